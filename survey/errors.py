@@ -16,6 +16,8 @@ A message is one short paragraph: what was expected, what was found, where, what
 
 from __future__ import annotations
 
+from typing import Any
+
 
 class SurveyError(Exception):
     """The root: catch this to catch every error the package raises on purpose."""
@@ -45,7 +47,7 @@ class UsageError(SurveyError):
     """A command or setting that cannot be meant."""
 
 
-class UnreadableFile(SurveyError):
+class UnreadableFile(SurveyError):  # noqa: N818  it names what the file is
     """A file that cannot be read as what it should be."""
 
 
@@ -58,9 +60,19 @@ class MapError(SurveyError):
 
 
 class NothingToJudge(SurveyError):  # noqa: N818  it names the outcome, as the exit code does
-    """The round was read, but no row in it could be judged."""
+    """The round was read, but no row in it could be judged.
+
+    ``findings`` holds what there is: no verdicts, every row set aside with its reason.
+    """
 
     exit_code = 1
+
+    def __init__(
+        self, expected: str, *, found: str = "", where: str = "", do: str = "",
+        findings: Any = None,
+    ) -> None:
+        super().__init__(expected, found=found, where=where, do=do)
+        self.findings = findings
 
 
 class OutputError(SurveyError):

@@ -55,6 +55,7 @@ class Site(_Strict):
     boiler_efficiency: float = Field(default=0.80, gt=0.1, le=1.0)
     feedwater_f: float = Field(default=180.0, ge=32, le=450)
     ambient_f: float = Field(default=70.0, ge=-60, le=160)
+    loss_basis: Literal["whole_pound", "latent_heat"] = "whole_pound"
     steam_cost_per_klb: float | None = Field(default=None, ge=0, le=100_000)
     fuel: Fuel = Fuel()
     stations: dict[Word, Station] = {}

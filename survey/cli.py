@@ -1,0 +1,145 @@
+"""The command line: parse, call one library function, print.
+
+Only click is loaded here. What a command needs is imported when that command runs, so that
+``survey --help`` answers at once.
+"""
+
+from __future__ import annotations
+
+import click
+
+from survey import __version__
+from survey.commands.edge import Edge
+
+_HELP = {"help_option_names": ["-h", "--help"], "max_content_width": 96}
+
+FINDINGS = click.argument("findings", metavar="FINDINGS")
+AREAS = click.option("--areas", multiple=True, metavar="AREA",
+                     help="Show this area only; repeat it for more than one.")
+NO_MONEY = click.option("--no-money", is_flag=True, help="Leave costs out.")
+
+
+@click.group("survey", cls=Edge, context_settings=_HELP, invoke_without_command=True, epilog=(
+    "Start with: survey analyze ROUND.csv --out findings.parquet"
+))
+@click.version_option(__version__, message="survey %(version)s")
+@click.pass_context
+def main(context: click.Context) -> None:
+    """Turn a steam trap survey round into findings, costs and a link for the owner.
+
+    Each command has its own --help.
+    """
+    if context.invoked_subcommand is None:
+        click.echo(context.get_help(), err=True)
+        context.exit(2)
+
+
+@main.command()
+@click.argument("rounds", metavar="ROUND...", nargs=-1, required=True)
+@click.option("--site", metavar="SITE.toml",
+              help="The site's settings: altitude, fuel and its price, hours, stations.")
+@click.option("--map", "header_map", metavar="MAP.toml",
+              help="Which of your headers is which column, where the names do not tell.")
+@click.option("--out", metavar="FINDINGS",
+              help="Save the findings here: a name ending in .parquet, .csv or .xlsx.")
+@click.option("--rejects", metavar="FILE.csv",
+              help="Save the rows set aside here, whole, each with its reason. "
+                   "Default: beside --out, where any row was set aside.")
+@click.option("--summary", metavar="FILE.json", help="Save the totals here, for scripts.")
+def analyze(
+    rounds: tuple[str, ...], site: str | None, header_map: str | None,
+    out: str | None, rejects: str | None, summary: str | None,
+) -> None:
+    """Judge a round: what failed, why, what it costs.
+
+    ROUND is a .csv, .xlsx or .parquet file with one row per device; several are read as
+    one round. Prints a summary, the costliest faults first. Exit code 1: nothing in the round
+    could be judged.
+    """
+    from survey.commands.analyze import run
+
+    run(rounds, site=site, header_map=header_map, out=out, rejects=rejects, summary=summary)
+
+
+@main.command()
+@FINDINGS
+@click.option("--out", metavar="REPORT",
+              help="Where to write: a name ending in .html or .xlsx. "
+                   "Default: beside the findings, ending in .html.")
+@AREAS
+@NO_MONEY
+def report(findings: str, out: str | None, areas: tuple[str, ...], no_money: bool) -> None:
+    """Write findings as one file to e-mail.
+
+    The report is complete in itself: it needs no link, no script and no other file.
+    """
+    from survey.commands.report import run
+
+    run(findings, out=out, areas=areas, show_money=not no_money)
+
+
+@main.command()
+@FINDINGS
+@click.option("--days", type=click.IntRange(1, 3650), default=30, show_default=True,
+              help="How many days the link works.")
+@click.option("--label", metavar="TEXT", help="What to call it in 'survey shares'.")
+@AREAS
+@NO_MONEY
+@click.option("--base-url", metavar="URL",
+              help="The address by which the owner reaches this machine's pages.")
+def share(
+    findings: str, days: int, label: str | None, areas: tuple[str, ...],
+    no_money: bool, base_url: str | None,
+) -> None:
+    """Make a link for the owner, and print it.
+
+    Whoever has the link sees the findings, nothing else. It works while 'survey dashboard'
+    runs on this machine, and only from places that can reach it. The page is frozen: later
+    changes to the file do not show.
+    """
+    from survey.commands.links import make
+
+    make(findings, days=days, label=label, areas=areas, show_money=not no_money,
+         base_url=base_url)
+
+
+@main.command()
+def shares() -> None:
+    """List the links made on this machine."""
+    from survey.commands.links import show
+
+    show()
+
+
+@main.command()
+@click.argument("link", metavar="LINK")
+def unshare(link: str) -> None:
+    """End a link at once.
+
+    LINK is its number in 'survey shares', or its address.
+    """
+    from survey.commands.links import end
+
+    end(link)
+
+
+@main.command()
+@click.option("--port", type=click.IntRange(1, 65535), default=8501, show_default=True,
+              help="Port of the technician's screens.")
+@click.option("--pages-port", type=click.IntRange(1, 65535), default=8700, show_default=True,
+              help="Port of the owner's pages.")
+@click.option("--host", default="127.0.0.1", show_default=True,
+              help="Address that the owner's pages listen on; 0.0.0.0 opens them to others.")
+def dashboard(port: int, pages_port: int, host: str) -> None:
+    """Open the screens, and serve the owner's pages.
+
+    The technician's screens are for this machine only. The owner's pages have a port of
+    their own. Both addresses are printed; Ctrl-C ends both.
+    """
+    from survey.dashboard.launch import launch
+
+    launch(host=host, port=port, pages_port=pages_port, say=click.echo)
+
+
+if __name__ == "__main__":
+    main()

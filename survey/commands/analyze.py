@@ -1,0 +1,145 @@
+"""`survey analyze`: judge a round, save what was asked for, print the summary."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from survey.commands.progress import Progress
+from survey.errors import NothingToJudge, OutputError, UsageError
+
+if TYPE_CHECKING:
+    from survey.findings import Findings
+
+FINDINGS_SUFFIXES = (".parquet", ".csv", ".xlsx")
+_UNSAVED = (
+    "Nothing was saved. To keep the findings, run it again with --out findings.parquet "
+    "(or a name ending in .csv or .xlsx)."
+)
+
+
+def run(
+    rounds: Sequence[str],
+    *,
+    site: str | None,
+    header_map: str | None,
+    out: str | None,
+    rejects: str | None,
+    summary: str | None,
+) -> None:
+    """Judge the round; files are written before anything is printed.
+
+    Raises
+    ------
+    NothingToJudge
+        No row could be judged. The rejects and the summary are written all the same.
+    SurveyError
+        Any file cannot be read or written.
+    """
+    _check_outputs(rounds, out=out, rejects=rejects, summary=summary)
+    findings = _judge(rounds, site=site, header_map=header_map)
+    saved = _save(findings, out=out, rejects=rejects, summary=summary)
+    if not findings.summary["rows_judged"]:
+        raise _nothing(findings, rounds, saved)
+    _show(findings)
+    click.echo()
+    for line in saved or [_UNSAVED]:
+        click.echo(line)
+
+
+def _judge(rounds: Sequence[str], *, site: str | None, header_map: str | None) -> Findings:
+    from survey.pipeline import analyze
+    from survey.readings.mapping import load_header_map
+    from survey.site import Site
+
+    settings = Site.from_toml(site) if site else Site()
+    chosen = load_header_map(header_map) if header_map else None
+    try:
+        with Progress() as progress:
+            return analyze(list(rounds), site=settings, header_map=chosen, progress=progress)
+    except NothingToJudge as error:
+        if error.findings is None:
+            raise
+        aside: Findings = error.findings  # its rows and their reasons can still be saved
+        return aside
+
+
+def _check_outputs(rounds: Sequence[str], **outputs: str | None) -> None:
+    # Told before the work, not after it.
+    out = outputs["out"]
+    if out is not None and Path(out).suffix.lower() not in FINDINGS_SUFFIXES:
+        raise OutputError(
+            "A findings file ends in .parquet, .csv or .xlsx", found=Path(out).name,
+            do="give --out a name with one of these endings",
+        )
+    taken = {Path(name).resolve(): "the round itself" for name in rounds}
+    for option, name in outputs.items():
+        if name is None:
+            continue
+        place = Path(name).resolve()
+        if place in taken:
+            raise UsageError(
+                "A file of its own was expected for each thing to write",
+                found=f"{name} after --{option}, which is {taken[place]}",
+                do=f"give --{option} another name",
+            )
+        taken[place] = f"the file after --{option}"
+
+
+def _save(
+    findings: Findings, *, out: str | None, rejects: str | None, summary: str | None
+) -> list[str]:
+    """Write what was asked for; return a line about each file."""
+    from survey.writing import replacing, write_csv
+
+    lines = []
+    judged = bool(findings.summary["rows_judged"])
+    if out is not None and judged:
+        findings.save(out)
+        lines.append(f"Findings saved to {out}")
+    if rejects is None and out is not None and len(findings.rejects):
+        rejects = _rejects_beside(out)
+    if rejects is not None:
+        write_csv(findings.rejects, rejects)
+        lines.append(f"Rows set aside saved to {rejects}")
+    if summary is not None:
+        with replacing(Path(summary)) as temporary:
+            temporary.write_text(json.dumps(findings.summary, indent=2, allow_nan=False) + "\n",
+                                 encoding="utf-8")
+        lines.append(f"Summary saved to {summary}")
+    return lines
+
+
+def _rejects_beside(out: str) -> str:
+    path = Path(out)
+    return str(path.with_name(f"{path.stem}-rejects.csv"))
+
+
+def _nothing(findings: Findings, rounds: Sequence[str], saved: Sequence[str]) -> NothingToJudge:
+    read = findings.summary["rows_read"]
+    reasons = findings.rejects["reason"].mode() if len(findings.rejects) else ()
+    commonest = next(iter(reasons), "no row under the header")
+    kept = f"; {saved[0][0].lower()}{saved[0][1:]}" if saved else "; add --rejects to keep them"
+    return NothingToJudge(
+        "At least one row with a tag and a reading was expected",
+        found=f"{read:,} {'row' if read == 1 else 'rows'}, none of them usable; "
+              f"most often: {commonest}",
+        where=", ".join(rounds),
+        do=f"correct the rows{kept}",
+    )
+
+
+def _show(findings: Findings) -> None:
+    from survey.reports.terminal import summary_text
+
+    terminal = sys.stdout.isatty()
+    width = shutil.get_terminal_size().columns if terminal else 80
+    colour = terminal and not os.environ.get("NO_COLOR")
+    click.echo(summary_text(findings, width=width, colour=colour))

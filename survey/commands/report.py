@@ -1,0 +1,32 @@
+"""`survey report`: findings as one file to e-mail."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from survey.errors import UsageError
+
+
+def run(findings: str, *, out: str | None, areas: Sequence[str], show_money: bool) -> None:
+    """Write the report and say where.
+
+    Raises
+    ------
+    SurveyError
+        The findings cannot be read, or the report cannot be written.
+    """
+    from survey.findings import Findings
+    from survey.reports.files import write_report
+    from survey.reports.words import tidy
+
+    place = Path(out) if out else Path(findings).with_suffix(".html")
+    if place.resolve() == Path(findings).resolve():
+        raise UsageError(
+            "A report in a file of its own was expected", found="the findings file itself",
+            where=str(place), do="give --out another name",
+        )
+    write_report(Findings.load(findings), place, areas=areas or None, show_money=show_money)
+    click.echo(f"Report saved to {tidy(place, 500)}")

@@ -1,0 +1,41 @@
+"""Addresses to listen on: whom they let in, whether they are free, how they are written."""
+
+from __future__ import annotations
+
+import ipaddress
+import socket
+
+from survey.errors import UsageError
+
+
+def is_local(host: str) -> bool:
+    """Tell whether an address is reached from this machine only."""
+    if host == "localhost":
+        return True
+    try:
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return False
+
+
+def check_free(host: str, port: int, option: str) -> None:
+    """Raise UsageError unless this address can be listened on."""
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    with socket.socket(family, socket.SOCK_STREAM) as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((host, port))
+            probe.listen(1)
+        except (OSError, OverflowError) as error:
+            raise UsageError(
+                "A free port on this machine was expected",
+                found=getattr(error, "strerror", None) or str(error),
+                where=f"{host}, port {port}",
+                do=f"stop what is using it, or give --{option} another number",
+            ) from None
+
+
+def url(host: str, port: int) -> str:
+    """Return the address as a person on this machine opens it."""
+    reached = {"0.0.0.0": "127.0.0.1", "::": "::1"}.get(host, host)  # noqa: S104  compared
+    return f"http://[{reached}]:{port}/" if ":" in reached else f"http://{reached}:{port}/"

@@ -1,0 +1,113 @@
+"""What a file's headers were taken for, what of it needs a person, and the corrections."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from survey.columns import INPUT_BY_NAME, INPUT_NAMES, READING_NAMES
+from survey.dashboard.judging import Upload, on_disk
+from survey.readings import HeaderMatch, Understanding, load_header_map, understand
+from survey.readings.units import VARIANTS
+
+NOTHING_READ = Understanding((), ())
+KEPT = ""
+HOW = {
+    "exact": "by its name",
+    "by name and unit": "by its name and unit",
+    "unit assumed": "unit ASSUMED",
+    "set by map": "as you set it",
+    "kept as it is": "not used, kept as it is",
+}
+
+
+def headers_of(upload: Upload, header_map: dict[str, str] | None = None) -> Understanding:
+    """Read the headers of an upload; raises SurveyError."""
+    with on_disk(upload) as path:
+        return understand(path, header_map=header_map or None)
+
+
+def targets() -> list[str]:
+    """Return what a header can be set to: nothing, or a column in any unit that is read."""
+    by_column = {name: [name] for name in INPUT_NAMES}
+    for variant, (column, _) in VARIANTS.items():
+        by_column[column].append(variant)
+    return [KEPT, *(target for names in by_column.values() for target in names)]
+
+
+def target_in_words(target: str) -> str:
+    """Return a target as a person reads it: what the column holds, and in which unit."""
+    if target == KEPT:
+        return "not used, kept as it is"
+    column = VARIANTS[target][0] if target in VARIANTS else target
+    known = INPUT_BY_NAME[column]
+    said = unit_in_words(VARIANTS[target][1].name if target in VARIANTS else known.unit)
+    return f"{column_in_words(column)}{', ' + said if said else ''}: {known.meaning}"
+
+
+def column_in_words(column: str) -> str:
+    """Return a column's name without its unit, which is said beside it."""
+    suffix = _SUFFIX_OF_UNIT.get(INPUT_BY_NAME[column].unit, "")
+    return column.removesuffix(suffix).replace("_", " ")
+
+
+def unit_in_words(unit: str) -> str:
+    """Return a unit with gauge or absolute said outright."""
+    return _GAUGE_OR_ABSOLUTE.get(unit, unit)
+
+
+_SUFFIX_OF_UNIT = {"°F": "_f", "psig": "_psig", "in": "_in", "ft": "_ft", "dB": "_db"}
+_GAUGE_OR_ABSOLUTE = {
+    "bar": "bar gauge", "bara": "bar absolute", "kPa": "kPa gauge", "kPaa": "kPa absolute",
+    "MPa": "MPa gauge", "MPaa": "MPa absolute",
+}
+
+
+def target_of(match: HeaderMatch) -> str:
+    """Return the target that says the same as a match, as far as a name in a map can."""
+    if match.column is None:
+        return KEPT
+    for variant, (column, unit) in VARIANTS.items():
+        if column == match.column and unit.name == match.unit:
+            return variant
+    return match.column
+
+
+def doubtful(match: HeaderMatch, notes: Iterable[str] = ()) -> bool:
+    """Tell whether a person should look: the unit was assumed, or the reader asks in a note."""
+    return match.how == "unit assumed" or (match.column is None and _asked(match, notes))
+
+
+def _asked(match: HeaderMatch, notes: Iterable[str]) -> bool:
+    return any(note.startswith(repr(match.header)) and "header map" in note for note in notes)
+
+
+def to_decide(understood: Understanding) -> list[str]:
+    """Return, in words, what stands in the way of judging at once; empty where nothing does."""
+    columns = {match.column for match in understood.matches}
+    words = []
+    if "tag" not in columns:
+        words.append("No header was taken for the tag. Set the one with the devices' numbers.")
+    if not columns & set(READING_NAMES):
+        words.append("No header was taken for a reading. Set at least one temperature, pressure, "
+                     "sound or observation.")
+    assumed = sum(doubtful(match) for match in understood.matches)
+    if assumed:
+        words.append("One unit was assumed: see that it is right." if assumed == 1 else
+                     f"{assumed} units were assumed: see that they are right.")
+    asked = [m for m in understood.matches if not doubtful(m) and doubtful(m, understood.notes)]
+    words += [f"It is not clear what {match.header!r} holds: say which column it is, or leave it "
+              "as it is." for match in asked]
+    return words
+
+
+def plain_to_see(understood: Understanding) -> bool:
+    """Tell whether the round can be judged at once: every header used is a column's own name."""
+    return not to_decide(understood) and all(
+        match.how in ("exact", "kept as it is") for match in understood.matches
+    )
+
+
+def map_in(upload: Upload) -> dict[str, str]:
+    """Return the corrections in a map file; raises MapError."""
+    with on_disk(upload) as path:
+        return load_header_map(path)

@@ -1,0 +1,87 @@
+"""What the round came to: totals, what was set aside, notes, calibration, assumptions."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from survey.dashboard import downloads, frames, look, say, state
+from survey.findings import Findings
+from survey.reports import words
+
+
+def show() -> None:
+    """Draw the page."""
+    st.title("Overview")
+    findings = state.judged()
+    _headline(findings)
+    look.onward("See what to mend first", "ranking.py")
+    _states(findings)
+    _set_aside(findings)
+    _told("What the instruments were found to do", _calibration(findings))
+    _told("Notes on the file", findings.summary.get("notes", []))
+    _told("Assumptions", findings.summary.get("assumptions", []))
+
+
+def _headline(findings: Findings) -> None:
+    summary = findings.summary
+    if summary.get("site_name"):
+        say.text(say.shown(summary["site_name"], 200))
+    judged, cost, loss = st.columns(3)
+    with judged:
+        st.metric("Devices judged", f"{summary['rows_judged']:,}")
+        say.text(f"{summary['rows_read']:,} rows read, {summary['rows_set_aside']:,} set aside")
+    with cost:
+        currency = say.escaped(words.tidy(summary["currency"], 12))  # a metric reads Markdown
+        st.metric("Cost of lost steam, a year",
+                  f"{currency} {words.money(summary['annual_cost'], '')}")
+        say.text(_span(summary, "annual_cost", ""))
+    with loss:
+        st.metric("Steam lost", words.ranged(
+            summary["steam_loss_lb_per_h"], float("nan"), float("nan"), "lb/h"))
+        say.text(_span(summary, "steam_loss", "_lb_per_h"))
+    say.text(
+        f"Carbon dioxide of that loss: {words.figure(summary['annual_co2_t'])} t a year. "
+        f"{summary['loss_basis']}"
+    )
+
+
+def _span(summary: dict[str, object], before: str, after: str) -> str:
+    low, high = (float(str(summary[f"{before}_{end}{after}"])) for end in ("low", "high"))
+    return f"10–90 % range: {words.figure(low, 2)} to {words.figure(high, 2)}"
+
+
+def _states(findings: Findings) -> None:
+    st.subheader("Units by state")
+    st.dataframe(
+        frames.states_counted(findings), hide_index=True, width="stretch", height="content",
+        column_config={
+            "device": "Device", "state": "State", "group": "What it means", "count": "Units",
+        },
+    )
+
+
+def _set_aside(findings: Findings) -> None:
+    st.subheader("Set aside, and why")
+    if findings.rejects.empty:
+        st.markdown("Nothing was set aside: every row read was judged.")
+        return
+    st.markdown(
+        "These rows could not be judged as they stand. They are kept whole: mend them in your "
+        "file and give it again."
+    )
+    st.dataframe(findings.rejects, hide_index=True, width="stretch")
+    downloads.rejects_button(findings)
+
+
+def _calibration(findings: Findings) -> list[str]:
+    return [str(entry.get("words", "")) for entry in findings.summary.get("calibration", [])]
+
+
+def _told(heading: str, lines: list[str]) -> None:
+    if lines:
+        st.subheader(heading)
+        say.items(lines)
+
+
+if __name__ == "__main__":
+    show()

@@ -1,0 +1,38 @@
+"""The script Streamlit runs: one list of pages, and what holds on every one of them."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from survey.dashboard import look, state
+
+# Page -> its name in the menu, short enough that a phone shows the whole menu at once.
+PAGES = {
+    "start.py": "Start",
+    "understood.py": "Headers",
+    "overview.py": "Overview",
+    "ranking.py": "Ranking",
+    "readings.py": "Readings",
+    "unit.py": "One unit",
+    "owner_link.py": "Owner's link",
+}
+
+
+def main() -> None:
+    """Draw the menu and the page."""
+    st.set_page_config(page_title="survey", layout="wide")
+    look.apply()
+    state.keep_choices()
+    pages = [
+        st.Page(path, title=f"{name} · survey", default=path == "start.py")
+        for path, name in PAGES.items()
+    ]
+    # Streamlit's own side menu stays open over the page on a phone, so the menu is ours.
+    page = st.navigation(pages, position="hidden")
+    with st.container(horizontal=True, key="menu"):
+        for its, name in zip(pages, PAGES.values(), strict=True):
+            st.page_link(its, label=name)
+    page.run()
+
+
+main()

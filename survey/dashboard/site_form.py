@@ -1,0 +1,105 @@
+"""The site's settings on the first page: empty means the site file's value, or the default."""
+
+from __future__ import annotations
+
+from typing import Any, get_args
+
+import streamlit as st
+
+from survey.dashboard import flow, say, state
+from survey.dashboard.judging import Upload, site_of
+from survey.errors import SurveyError
+from survey.reports import words
+from survey.site import FuelKind, Site
+
+_FILE = "the site file says"
+_DEFAULT = "not given, taken as"
+FUELS = {
+    "natural_gas": "natural gas",
+    "oil_no2": "light oil (No. 2)",
+    "oil_no6": "heavy oil (No. 6)",
+    "propane": "propane",
+    "coal": "coal",
+}
+assert set(FUELS) == set(get_args(FuelKind))
+
+
+def site_form(work: state.Work) -> None:
+    """Draw the settings; what is typed goes into the session's work."""
+    with st.expander("Site settings: altitude, fuel price, hours", expanded=False):
+        _site_file(work)
+        site = _site_so_far(work)
+        work.site_given = _given(site)
+        if work.upload is not None and st.button(
+            "Judge again with these settings", width="stretch", type="primary"
+        ):
+            flow.judge_now()
+
+
+def _site_file(work: state.Work) -> None:
+    given = st.file_uploader("A site file (TOML), if there is one", key="site_file_given")
+    if given is not None and st.session_state.get("taken_site_file") != given.file_id:
+        st.session_state["taken_site_file"] = given.file_id
+        work.site_file = Upload(given.name, given.getvalue())
+    if work.site_file is not None:
+        say.text(f"In use: {say.shown(work.site_file.name, 80)}")
+        if st.button("Leave the site file out"):
+            work.site_file = None
+            st.rerun()
+
+
+def _site_so_far(work: state.Work) -> Site:
+    try:
+        return site_of(work.site_file, {})
+    except SurveyError as error:
+        work.site_file = None
+        say.problem(error)
+        return Site()
+
+
+def _given(site: Site) -> dict[str, Any]:
+    given: dict[str, Any] = {}
+    _put(given, "name", _text("Name of the site, as the owner knows it", "name", site.name, 200))
+    _put(given, "altitude_ft", _number("Altitude (ft)", "altitude_ft", site, -1500.0, 20_000.0))
+    _put(given, "hours_per_year", _number(
+        "Hours a year under steam, where a row has none", "hours_per_year", site, 0.0, 8784.0))
+    _put(given, "currency", _text("Currency", "currency", site.currency, 12))
+    fuel: dict[str, Any] = {}
+    _put(fuel, "kind", _fuel_kind(site))
+    _put(fuel, "price_per_mmbtu", _number(
+        "Fuel price for each million Btu", "price_per_mmbtu", site, 0.0, 10_000.0))
+    _put(given, "fuel", fuel or None)
+    return given
+
+
+def _put(given: dict[str, Any], name: str, value: object) -> None:
+    if value is not None:
+        given[name] = value
+
+
+def _number(label: str, name: str, site: Site, low: float, high: float) -> float | None:
+    part = site.fuel if name == "price_per_mmbtu" else site
+    said = _FILE if name in part.model_fields_set else _DEFAULT
+    value: float | None = st.number_input(
+        label, min_value=low, max_value=high, value=None, key=f"kept_site_{name}",
+        placeholder=f"{said} {words.figure(getattr(part, name), 4)}",
+    )
+    return value
+
+
+def _text(label: str, name: str, now: str, longest: int) -> str | None:
+    said = _FILE if now and name == "name" else _DEFAULT
+    value = st.text_input(
+        label, max_chars=longest, key=f"kept_site_{name}",
+        placeholder=f"{said} {say.shown(now, 60)}" if now else "",
+    )
+    return value.strip() or None
+
+
+def _fuel_kind(site: Site) -> str | None:
+    said = _FILE if "kind" in site.fuel.model_fields_set else _DEFAULT
+    kind: str | None = st.selectbox(
+        "Fuel", list(FUELS), index=None, format_func=FUELS.__getitem__, key="kept_site_fuel",
+        placeholder=f"{said} {FUELS[site.fuel.kind]}",
+    )
+    return kind

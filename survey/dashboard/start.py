@@ -1,0 +1,67 @@
+"""First page: give a round, or try the sample."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from survey.dashboard import downloads, flow, look, say, state
+from survey.dashboard.judging import Upload, sample
+from survey.dashboard.settings import LARGEST_UPLOAD_MB
+from survey.dashboard.site_form import site_form
+
+
+def show() -> None:
+    """Draw the page."""
+    st.title("survey")
+    st.markdown(
+        "Give a round of readings. You get what failed, what it costs a year, "
+        "and what to mend first."
+    )
+    work = state.work()
+    if work.problem is not None:
+        say.problem(work.problem)
+        _all_set_aside(work.problem)
+    if work.upload is not None:
+        _open_round(work)
+    _file_and_sample(work)
+    site_form(work)
+
+
+def _all_set_aside(problem: Exception) -> None:
+    findings = getattr(problem, "findings", None)
+    if findings is not None:
+        st.dataframe(findings.rejects, hide_index=True, width="stretch")
+        downloads.rejects_button(findings)
+
+
+def _open_round(work: state.Work) -> None:
+    assert work.upload is not None
+    with st.container(border=True):
+        say.text(f"Open now: {say.shown(work.upload.name, 80)}")
+        if work.findings is not None:
+            look.onward("Go to the findings", "overview.py")
+        look.onward("How its headers were read", "understood.py")
+        if st.button("Close this round", width="stretch"):
+            state.start_over()
+            st.rerun()
+
+
+def _file_and_sample(work: state.Work) -> None:
+    given = st.file_uploader(
+        f"A round: CSV, Excel (.xlsx) or Parquet, up to {LARGEST_UPLOAD_MB} MB. "
+        "One row for each device; a tag and one reading are enough.",
+        key="round_file",
+    )
+    if given is not None and st.session_state.get("taken_file") != given.file_id:
+        st.session_state["taken_file"] = given.file_id
+        flow.open_round(Upload(given.name, given.getvalue()))
+    found = sample()
+    if found is None:
+        return
+    if st.button("Try the sample round", width="stretch", key="sample"):
+        work.site_file = found[1]
+        flow.open_round(found[0])
+
+
+if __name__ == "__main__":
+    show()

@@ -1,0 +1,119 @@
+"""How the file was understood, header by header, with what needs a decision on top."""
+
+from __future__ import annotations
+
+import pandas as pd
+import streamlit as st
+
+from survey.dashboard import flow, headers, look, say, state
+from survey.dashboard.judging import Upload
+from survey.errors import SurveyError
+from survey.readings import HeaderMatch, dump_header_map
+
+
+def show() -> None:
+    """Draw the page."""
+    st.title("How your file was read")
+    work = state.work()
+    if work.upload is None:
+        st.info("No file is open yet.")
+        look.onward("Go to the first page", "start.py")
+        return
+    say.text(say.shown(work.upload.name, 80))
+    doubts = headers.to_decide(work.understood)
+    if doubts:
+        st.warning("Look at this before the round is judged:")
+        say.items(doubts)
+    else:
+        st.success("Nothing in the headers needs a decision.")
+    if st.button("Judge the round", type="primary", width="stretch", key="judge"):
+        flow.judge_now()
+    notes = work.understood.notes
+    matches = tuple({match.header: match for match in work.understood.matches}.values())
+    asked = [match for match in matches if headers.doubtful(match, notes)]
+    for match in asked:
+        _correct(match)
+    _table(matches)
+    _any_other([match for match in matches if match not in asked])
+    _take_away(work)
+    if work.understood.notes:
+        st.subheader("Noticed in the file", anchor=False)
+        say.items(work.understood.notes)
+
+
+def _table(matches: tuple[HeaderMatch, ...]) -> None:
+    st.subheader("Every header", anchor=False)
+    rows = [
+        {"header": say.shown(m.header, 200), "first value": say.shown(m.sample, 200),
+         "taken for": headers.column_in_words(m.column) if m.column else "not used, kept as it is",
+         "unit": headers.unit_in_words(m.unit), "how": headers.HOW[m.how]}
+        for m in matches
+    ]
+    st.dataframe(pd.DataFrame(rows), hide_index=True, width="stretch", height="content")
+
+
+def _correct(match: HeaderMatch) -> None:
+    with st.container(border=True):
+        say.text(f"{say.shown(match.header, 120)}   (first value: {say.shown(match.sample, 60)})")
+        if match.column is not None:
+            said = headers.unit_in_words(match.unit)
+            say.text(f"The unit is not in the file; {said} was ASSUMED.")
+        _choose(match)
+
+
+def _any_other(matches: list[HeaderMatch]) -> None:
+    with st.expander("Correct another header"):
+        names = [match.header for match in matches]
+        name = st.selectbox("Header", names, index=None, key="kept_header_to_correct",
+                            format_func=lambda header: say.shown(header, 120))
+        for match in matches:
+            if match.header == name:
+                _choose(match)
+
+
+def _choose(match: HeaderMatch) -> None:
+    targets = headers.targets()
+    now = headers.target_of(match)
+    picked = st.selectbox(
+        "This column holds", targets, index=targets.index(now),
+        format_func=headers.target_in_words, key=f"target_{now}_{match.header}",
+    )
+    confirm = match.how != "set by map" and st.button(
+        "Leave it so" if match.column is None else "Yes, that is right",
+        key=f"right_{match.header}", width="stretch")
+    if picked != now or confirm:
+        _use_map({**state.work().header_map, match.header: picked})
+
+
+def _use_map(header_map: dict[str, str]) -> None:
+    """Read the headers again with these corrections; the old ones stay where they do not fit."""
+    work = state.work()
+    assert work.upload is not None
+    try:
+        work.understood = headers.headers_of(work.upload, header_map)
+    except SurveyError as error:
+        say.problem(error)
+        return
+    work.header_map, work.findings = header_map, None
+    st.rerun()
+
+
+def _take_away(work: state.Work) -> None:
+    if work.header_map:
+        st.download_button(
+            "Keep these corrections (map file)", data=dump_header_map(work.understood.matches),
+            file_name="map.toml", mime="application/toml", on_click="ignore", width="stretch",
+        )
+    given = st.file_uploader("A map file kept from an earlier round", key="map_file")
+    if given is not None and st.session_state.get("taken_map") != given.file_id:
+        st.session_state["taken_map"] = given.file_id
+        try:
+            kept = headers.map_in(Upload(given.name, given.getvalue()))
+        except SurveyError as error:
+            say.problem(error)
+        else:
+            _use_map(kept)
+
+
+if __name__ == "__main__":
+    show()

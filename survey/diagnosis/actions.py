@@ -1,0 +1,73 @@
+"""What to do about each verdict, upstream first, in words."""
+
+from __future__ import annotations
+
+from survey.columns import UNDECIDED
+from survey.diagnosis.settle import READING_WORDS
+from survey.diagnosis.speech import HYPOTHESIS_WORDS, STATE_WORDS
+
+TRAP_ACTIONS = {
+    "working": "Nothing to do.",
+    "working_idle": "Nothing to do.",
+    "leaking": "Repair or replace the trap; note its type and bore.",
+    "failed_open": "Replace the trap, it blows live steam; note its type and bore.",
+    "failed_closed": "Repair or replace the trap, and look at its strainer first: it passes nothing.",
+    "backed_by_check": "Free or replace the check valve, then read the trap again: the trap is not at fault.",
+    "backed_by_lift": (
+        "The pressure does not make the lift: see to the return's lift or pressure, then read "
+        "the trap again. The trap is not at fault."
+    ),
+    "backed_unexplained": "Find what holds the condensate back in the return, then read the trap again.",
+    "cold_by_vent": "Open or fit the air vent, let the heater warm, then read the trap again: the trap is not at fault.",
+    "cold_by_valve": "Valved off: ask why before it is opened, then read the trap again once hot.",
+    "cold_unexplained": "No steam reaches it: look for a shut valve or an off heater, then read the trap again.",
+}
+DEVICE_ACTIONS = {
+    ("air_vent", "isolated"): "Ask why the vent is shut; opened again, it lets the air out and the heat in.",
+    ("air_vent", "failed_open"): "Replace the air vent: it blows steam.",
+    ("air_vent", "passing_water"): "Clean or replace the air vent, and see why water stands at it.",
+    ("air_vent", "missing"): "Fit an air vent.",
+    ("vacuum_breaker", "missing"): "Fit a vacuum breaker.",
+    ("vacuum_breaker", "isolated"): "Ask why the vacuum breaker is shut; opened again, it lets the heater drain.",
+    ("vacuum_breaker", "leaking"): "Repair or replace the vacuum breaker: it leaks.",
+    ("check_valve", "stuck"): "Free or replace the check valve: it holds condensate back.",
+    ("check_valve", "passing_back"): "Clean or replace the check valve: the return runs back through it.",
+}
+CONFIRM_UNDER = 0.80
+
+
+def trap_action(
+    verdict: str, second: str, first: str, telling: str, confidence: float
+) -> str:
+    """Return what to do about a trap.
+
+    Parameters
+    ----------
+    verdict
+        Name of the winning hypothesis, or `undecided`.
+    second, first
+        The runner-up and the leader.
+    telling
+        The reading that would tell most; empty where the verdict is sure.
+    """
+    if verdict == UNDECIDED:
+        return (
+            f"Undecided between {HYPOTHESIS_WORDS[first]} and {HYPOTHESIS_WORDS[second]}: "
+            f"{READING_WORDS[telling]}; that would tell most."
+        )
+    action = TRAP_ACTIONS[verdict]
+    if confidence >= CONFIRM_UNDER or not telling or verdict.startswith("working"):
+        return action
+    return f"Confirm first ({READING_WORDS[telling]}). {action}"
+
+
+def device_action(device: str, state: str, first: str, second: str) -> str:
+    """Return what to do about a vent, breaker or check valve."""
+    if state == "working":
+        return "Nothing to do."
+    if state == UNDECIDED:
+        return (
+            f"Undecided between {STATE_WORDS[first]} and {STATE_WORDS[second]}: open or watch it "
+            "and note what comes out; that would tell most."
+        )
+    return DEVICE_ACTIONS[device, state]

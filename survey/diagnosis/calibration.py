@@ -1,0 +1,161 @@
+"""The round tells what its instruments do: fitting the model to a round, by weighing.
+
+Start at the priors, weigh the round, let the chances move the model, and again, a fixed number
+of times. Rounds larger than `SAMPLE` are calibrated on a sample picked by tag, so the result
+depends on neither the order of rows nor how they are batched.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from survey.diagnosis import learning
+from survey.diagnosis.companions import LOOKS_BY_DEVICE, DeviceModel
+from survey.diagnosis.hypotheses import LOOKS, LOOKS_OF
+from survey.diagnosis.instruments import Instruments, learn_shares, learn_surfaces
+from survey.diagnosis.joint import lift_short_psi
+from survey.diagnosis.learning_devices import learn_device
+from survey.diagnosis.priors import Model
+from survey.diagnosis.rows import Conditions, Rows, conditions
+from survey.diagnosis.weighing import Round, Weighed, weigh_round
+from survey.physics.saturation import saturation_psia
+from survey.site import Site
+
+PASSES = 14
+PASSES_BEFORE_GAUGES = 3
+
+
+@dataclass(frozen=True)
+class Calibration:
+    """What a round was found to do: the model it is judged by, and its instruments."""
+
+    model: Model
+    kinds: dict[str, DeviceModel]
+    instruments: Instruments
+
+
+def calibrate(rows: Rows, *, equipment_count: int, stations: int, site: Site) -> Calibration:
+    """Fit the model to a round's readings.
+
+    Parameters
+    ----------
+    rows
+        The devices to learn from, with station and equipment codes that are never missing.
+    """
+    model, instruments = Model(), Instruments.prior(stations)
+    kinds = {device: DeviceModel.prior(device) for device in LOOKS_BY_DEVICE}
+    anchor_db = _start_background(model, rows)
+    as_read = conditions(rows, gauge_shift_psi=np.zeros(len(rows)), site=site)
+    for turn in range(PASSES):
+        shift = instruments.gauge_shift_psi[rows.station]
+        state = conditions(rows, gauge_shift_psi=shift, site=site)
+        whole = Round(rows, state, equipment_count)
+        _one_pass(model, kinds, instruments, whole, as_read, turn, anchor_db)
+    return Calibration(model, kinds, instruments)
+
+
+def _start_background(model: Model, rows: Rows) -> float:
+    read = rows.background_db[~np.isnan(rows.background_db)]
+    heard = rows.sound_db[~np.isnan(rows.sound_db)]
+    if len(read) >= 3:
+        model.background_db = float(np.median(read))
+        model.background_spread_db = float(np.clip(np.std(read), 1.5, 10.0))
+    elif len(heard):
+        model.background_db = float(np.quantile(heard, 0.15))
+    return model.background_db
+
+
+def _one_pass(
+    model: Model,
+    kinds: dict[str, DeviceModel],
+    instruments: Instruments,
+    whole: Round,
+    as_read: Conditions,
+    turn: int,
+    anchor_db: float,
+) -> None:
+    traps = whole.kind("trap")
+    rows, state = whole.part(traps)
+    short = lift_short_psi(rows, state)
+    weighed = weigh_round(model, kinds, instruments, whole, short)
+    looks = by_look(weighed.joint.trap)
+    at = Conditions(**{name: values[traps] for name, values in vars(as_read).items()})
+    apart = _without_temperatures(weighed)
+    learn_shares(model, instruments, rows, at, apart)
+    learn_surfaces(model, instruments, rows, state, apart)
+    if turn >= PASSES_BEFORE_GAUGES:
+        instruments.gauge_shift_psi = _gauge_shifts(instruments, rows, at)
+    _learn(model, kinds, instruments, whole, weighed, looks, anchor_db)
+
+
+def _learn(
+    model: Model,
+    kinds: dict[str, DeviceModel],
+    instruments: Instruments,
+    whole: Round,
+    weighed: Weighed,
+    looks: np.ndarray,
+    anchor_db: float,
+) -> None:
+    rows, state = whole.part(weighed.traps)
+    typed = rows.trap_type >= 0
+    steady = np.flatnonzero(typed & instruments.steady_share(rows))
+    known = np.flatnonzero(typed)
+    at = {name: values[steady] for name, values in vars(state).items()}
+    share = instruments.row_share(rows)
+    learning.learn_temperatures(
+        model, rows.take(steady), Conditions(**at), share[steady], looks[steady]
+    )
+    openings = np.concatenate(
+        [
+            weighed.logs.leaking * looks[:, LOOKS.index("leaking"), None],
+            weighed.logs.opened * looks[:, LOOKS.index("failed_open"), None],
+        ],
+        axis=1,
+    )
+    learning.learn_sound(
+        model, rows.take(known), weighed.logs.flow_lb_per_h[known], looks[known],
+        openings[known], anchor_db,
+    )
+    learning.learn_words(model, rows.take(known), looks[known])
+    short = np.nan_to_num(lift_short_psi(rows, state), nan=-1.0) > 0.0
+    learning.learn_rates(model, rows, weighed.joint, short, rows.equipment)
+    for name, (index, chance, _) in weighed.devices.items():
+        part, part_state = whole.part(index)
+        lifeless = weighed.lifeless[name][part.equipment]
+        learn_device(
+            kinds[name], model, chance, lifeless, part, part_state, instruments.row_share(part)
+        )
+
+
+def by_look(trap: np.ndarray) -> np.ndarray:
+    """Sum hypotheses (n, H) into looks (n, looks)."""
+    result = np.zeros((len(trap), len(LOOKS)))
+    for position, look in enumerate(LOOKS_OF):
+        result[:, look] += trap[:, position]
+    return result
+
+
+def _without_temperatures(weighed: Weighed) -> np.ndarray:
+    """Chance of each look from everything but the temperatures, (n, looks)."""
+    said = weighed.logs.factors["inlet"] + weighed.logs.factors["outlet"]
+    logs = np.log(weighed.joint.trap + 1e-300) - said
+    chance = np.exp(logs - logs.max(axis=1, keepdims=True))
+    looks = by_look(chance)
+    result: np.ndarray = looks / looks.sum(axis=1, keepdims=True)
+    return result
+
+
+def _gauge_shifts(instruments: Instruments, rows: Rows, as_read: Conditions) -> np.ndarray:
+    """What to add to each station's gauge, psi, (S,), by its hot units' temperature."""
+    ratio = instruments.gauge_ratio[rows.station]
+    true_f = rows.ambient_f + ratio * as_read.span_f
+    shift = saturation_psia(temperature_f=true_f) - as_read.supply_psia
+    result = np.zeros(len(instruments.share))
+    for station in np.flatnonzero(instruments.gauge_ratio != 1.0):
+        mine = shift[(rows.station == station) & ~np.isnan(shift)]
+        if len(mine):
+            result[station] = np.median(mine)
+    return result

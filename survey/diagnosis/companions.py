@@ -1,0 +1,278 @@
+"""Air vents, vacuum breakers and check valves: what each state looks like, and its logs.
+
+The numbers are common practice, no source; what was seen when a device was opened, and
+whether it is shut or fitted at all, decide long before its temperature does.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from survey.columns import (
+    BREAKER_STATES,
+    CHECK_STATES,
+    DEVICES,
+    OBSERVATIONS,
+    PATTERNS,
+    PRESENCES,
+    VALVE_POSITIONS,
+    VENT_STATES,
+)
+from survey.diagnosis.likelihood import add_power, background_of, log_student
+from survey.diagnosis.priors import GROSS_SOUND, GROSS_TEMPERATURE, Model
+from survey.diagnosis.rows import Conditions, Rows
+
+
+@dataclass(frozen=True)
+class Look:
+    """What one state of a device shows.
+
+    Parameters
+    ----------
+    rate
+        Share of such devices in this state before anything is read.
+    inlet, outlet
+        Share of the way to saturation: centre and spread. For a vent or breaker the
+        outlet is its discharge side.
+    source_db, source_spread_db
+        Sound it makes, over the round's background.
+    observed, pattern
+        Chances in the order of `columns.OBSERVATIONS` and `columns.PATTERNS`.
+    closed, absent
+        Chance that its valve reads closed, and that it reads as not fitted.
+    """
+
+    rate: float
+    inlet: tuple[float, float]
+    outlet: tuple[float, float]
+    source_db: float
+    observed: tuple[float, float, float, float]
+    pattern: tuple[float, float, float, float]
+    source_spread_db: float = 6.0
+    closed: float = 0.01
+    absent: float = 0.004
+
+
+_QUIET = (0.80, 0.12, 0.04, 0.04)
+_JET = (0.03, 0.07, 0.80, 0.10)
+_BURBLE = (0.25, 0.30, 0.25, 0.20)
+
+VENT_LOOKS: dict[str, Look] = {
+    "working": Look(
+        0.80, (0.92, 0.14), (0.40, 0.28), -6.0, (0.46, 0.47, 0.03, 0.04), (0.62, 0.28, 0.04, 0.06)
+    ),
+    "isolated": Look(
+        0.09, (0.40, 0.30), (0.12, 0.14), -9.0, (0.80, 0.14, 0.03, 0.03), _QUIET, closed=0.97
+    ),
+    "failed_open": Look(
+        0.05, (0.98, 0.06), (0.85, 0.16), 14.0, (0.02, 0.03, 0.05, 0.90), _JET
+    ),
+    "passing_water": Look(
+        0.03, (0.75, 0.20), (0.62, 0.20), 2.0, (0.02, 0.03, 0.90, 0.05), _BURBLE
+    ),
+    "missing": Look(
+        0.03, (0.50, 0.40), (0.30, 0.30), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, absent=0.97
+    ),
+}
+BREAKER_LOOKS: dict[str, Look] = {
+    "working": Look(
+        0.84, (0.80, 0.25), (0.20, 0.20), -9.0, (0.80, 0.16, 0.02, 0.02), (0.84, 0.10, 0.03, 0.03)
+    ),
+    "missing": Look(
+        0.05, (0.50, 0.40), (0.30, 0.30), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, absent=0.97
+    ),
+    "isolated": Look(
+        0.05, (0.45, 0.35), (0.12, 0.14), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, closed=0.97
+    ),
+    "leaking": Look(
+        0.06, (0.95, 0.10), (0.75, 0.20), 10.0, (0.02, 0.05, 0.18, 0.75), _JET
+    ),
+}
+# A check valve's outlet is held against its own inlet: flow carries heat with it, so a valve
+# that passes forward cools a little along its way, one that stays shut cools much, and one
+# that passes back is hotter on the return's side.
+CHECK_LOOKS: dict[str, Look] = {
+    "working": Look(
+        0.86, (0.60, 0.22), (-0.04, 0.09), -2.0, (0.32, 0.04, 0.60, 0.04), (0.45, 0.35, 0.10, 0.10)
+    ),
+    "stuck": Look(
+        0.08, (0.48, 0.18), (-0.30, 0.14), -9.0, (0.76, 0.04, 0.18, 0.02), _QUIET
+    ),
+    "passing_back": Look(
+        0.06, (0.50, 0.20), (0.12, 0.14), 4.0, (0.06, 0.04, 0.68, 0.22), _BURBLE
+    ),
+}
+LIFELESS = Look(
+    0.0, (0.12, 0.13), (0.10, 0.12), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET
+)
+"""Any device where no heat or no flow comes by: it looks the same whatever its own state."""
+LIFELESS_ACROSS = (-0.01, 0.07)
+"""Outlet against inlet of a check valve that nothing flows through."""
+LOOKS_BY_DEVICE: dict[str, dict[str, Look]] = {
+    "air_vent": VENT_LOOKS,
+    "vacuum_breaker": BREAKER_LOOKS,
+    "check_valve": CHECK_LOOKS,
+}
+assert tuple(VENT_LOOKS) == VENT_STATES
+assert tuple(BREAKER_LOOKS) == BREAKER_STATES
+assert tuple(CHECK_LOOKS) == CHECK_STATES
+
+RATE_WEIGHT = 15.0
+OBSERVED_WEIGHT = 6.0
+PATTERN_WEIGHT = 8.0
+TEMPERATURE_WEIGHT = 6.0
+CENTRE_DOUBT = 0.10
+"""How far a plant's own centre may lie from those above."""
+SOURCE_DOUBT_DB = 5.0
+_CLOSED = VALVE_POSITIONS.index("closed")
+_ABSENT = PRESENCES.index("no")
+
+
+@dataclass
+class DeviceModel:
+    """One kind of device: what the round may move of its looks. Arrays run over its states."""
+
+    device: str
+    rates: np.ndarray
+    inlet: np.ndarray
+    inlet_spread: np.ndarray
+    outlet: np.ndarray
+    outlet_spread: np.ndarray
+    source_db: np.ndarray
+    source_spread_db: np.ndarray
+    observed: np.ndarray
+    pattern: np.ndarray
+    closed: np.ndarray
+    absent: np.ndarray
+    inlet_doubt: np.ndarray
+    outlet_doubt: np.ndarray
+
+    @classmethod
+    def prior(cls, device: str) -> DeviceModel:
+        """Return the model of a kind of device before any reading."""
+        looks = list(LOOKS_BY_DEVICE[device].values())
+        return cls(
+            device=device,
+            rates=np.array([look.rate for look in looks]),
+            inlet=np.array([look.inlet[0] for look in looks]),
+            inlet_spread=np.array([look.inlet[1] for look in looks]),
+            outlet=np.array([look.outlet[0] for look in looks]),
+            outlet_spread=np.array([look.outlet[1] for look in looks]),
+            source_db=np.array([look.source_db for look in looks]),
+            source_spread_db=np.array([look.source_spread_db for look in looks]),
+            observed=np.array([look.observed for look in looks]),
+            pattern=np.array([look.pattern for look in looks]),
+            closed=np.array([look.closed for look in looks]),
+            absent=np.array([look.absent for look in looks]),
+            inlet_doubt=np.full(len(looks), CENTRE_DOUBT),
+            outlet_doubt=np.full(len(looks), CENTRE_DOUBT),
+        )
+
+    @property
+    def code(self) -> int:
+        """Return the device's code in `columns.DEVICES`."""
+        return DEVICES.index(self.device)
+
+
+def levels(
+    kind: DeviceModel, rows: Rows, state: Conditions, share: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Inlet and outlet as shares of the way to saturation; a check valve's outlet less inlet."""
+    scale = share * state.span_f
+    inlet = (rows.inlet_f - rows.ambient_f) / scale
+    outlet = (rows.outlet_f - rows.ambient_f) / scale
+    return inlet, outlet - inlet if kind.device == "check_valve" else outlet
+
+
+def device_factors(
+    kind: DeviceModel,
+    model: Model,
+    rows: Rows,
+    state: Conditions,
+    share: np.ndarray,
+    lifeless: np.ndarray,
+) -> dict[str, np.ndarray]:
+    """Logs of each reading of devices of one kind, by reading, each (n, states).
+
+    Parameters
+    ----------
+    lifeless
+        Chance that no heat or no flow comes by each device, (n,): then its temperatures and
+        its sound say little of it, whatever they are.
+    """
+    inlet, outlet = levels(kind, rows, state, share)
+    across = LIFELESS_ACROSS if kind.device == "check_valve" else LIFELESS.outlet
+    gross = GROSS_TEMPERATURE
+    heat = {
+        "inlet": (
+            log_student(inlet[:, None] - kind.inlet, np.hypot(kind.inlet_spread, kind.inlet_doubt), gross),
+            log_student(inlet - LIFELESS.inlet[0], LIFELESS.inlet[1], gross),
+        ),
+        "outlet": (
+            log_student(outlet[:, None] - kind.outlet, np.hypot(kind.outlet_spread, kind.outlet_doubt), gross),
+            log_student(outlet - across[0], across[1], gross),
+        ),
+        "sound": (
+            _log_sound(kind.source_db, kind.source_spread_db, model, rows),
+            _log_sound(
+                np.array([LIFELESS.source_db]), np.array([LIFELESS.source_spread_db]), model, rows
+            )[:, 0],
+        ),
+        "pattern": (
+            _choice(rows.pattern, kind.pattern),
+            _choice(rows.pattern, np.array([LIFELESS.pattern]))[:, 0],
+        ),
+        "observed": (
+            _choice(rows.observed, kind.observed),
+            _choice(rows.observed, np.array([LIFELESS.observed]))[:, 0],
+        ),
+    }
+    return {
+        "valve": _two_way(rows.valve, _CLOSED, kind.closed),
+        "present": _two_way(rows.present, _ABSENT, kind.absent),
+        **_with_lifeless(heat, np.clip(lifeless, 1e-4, 1.0 - 1e-4)),
+    }
+
+
+def _with_lifeless(
+    heat: dict[str, tuple[np.ndarray, np.ndarray]], lifeless: np.ndarray
+) -> dict[str, np.ndarray]:
+    """Sum over whether the device is lifeless, reading by reading, as each is taken in."""
+    result = {}
+    alive, dead = np.log(1.0 - lifeless)[:, None], np.log(lifeless)
+    before = np.logaddexp(alive, dead[:, None])
+    for name, (living, gone) in heat.items():
+        alive, dead = alive + living, dead + gone
+        after = np.logaddexp(alive, dead[:, None])
+        result[name] = after - before
+        before = after
+    return result
+
+
+def _log_sound(
+    source_db: np.ndarray, source_spread_db: np.ndarray, model: Model, rows: Rows
+) -> np.ndarray:
+    background, known = background_of(model, rows)
+    expected = add_power(background[:, None], model.background_db + source_db)
+    carried = 1.0 - 10.0 ** ((background[:, None] - expected) / 10.0)
+    spread = np.sqrt(
+        model.sound_spread_db[0] ** 2
+        + (source_spread_db * carried) ** 2
+        + np.where(known, 0.0, model.background_spread_db)[:, None] ** 2 * (1.0 - carried) ** 2
+    )
+    return log_student(rows.sound_db[:, None] - expected, spread, GROSS_SOUND)
+
+
+def _two_way(code: np.ndarray, hit: int, chance: np.ndarray) -> np.ndarray:
+    table = np.log(np.stack([1.0 - chance, chance]))
+    return np.where((code >= 0)[:, None], table[(code == hit).astype(np.int8)], 0.0)
+
+
+def _choice(code: np.ndarray, table: np.ndarray) -> np.ndarray:
+    return np.where((code >= 0)[:, None], np.log(table).T[np.maximum(code, 0)], 0.0)
+
+
+assert len(_QUIET) == len(PATTERNS)
+assert len(VENT_LOOKS["working"].observed) == len(OBSERVATIONS)

@@ -1,0 +1,75 @@
+"""What may be the matter with a trap: one short list of (state, cause), weighed together.
+
+Adding a hypothesis is adding a row here, its emission class (what its readings look like) and
+its prior in `priors.py`; nothing else names a hypothesis by number.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from survey.columns import CAUSES, TRAP_STATES
+
+
+@dataclass(frozen=True)
+class Hypothesis:
+    """One explanation of a trap's readings.
+
+    Parameters
+    ----------
+    name
+        Its own word.
+    state, cause
+        What the findings say when it wins.
+    looks
+        Its emission class: hypotheses that look alike on the trap itself share one, and are
+        told apart by the valve, the lift and the devices of the same equipment.
+    """
+
+    name: str
+    state: str
+    cause: str
+    looks: str
+
+
+HYPOTHESES: tuple[Hypothesis, ...] = (
+    Hypothesis("working", "working", "none", "working"),
+    Hypothesis("working_idle", "working", "none", "idle"),
+    Hypothesis("leaking", "leaking", "trap", "leaking"),
+    Hypothesis("failed_open", "failed_open", "trap", "failed_open"),
+    Hypothesis("failed_closed", "failed_closed", "trap", "failed_closed"),
+    Hypothesis("backed_by_check", "backed_up", "check_valve", "backed_up"),
+    Hypothesis("backed_by_lift", "backed_up", "lift", "backed_up"),
+    Hypothesis("backed_unexplained", "backed_up", "unknown", "backed_up"),
+    Hypothesis("cold_by_vent", "cold", "air_vent", "air_bound"),
+    Hypothesis("cold_by_valve", "cold", "valved_off", "no_steam"),
+    Hypothesis("cold_unexplained", "cold", "unknown", "no_steam"),
+)
+LOOKS: tuple[str, ...] = (
+    "working",
+    "idle",
+    "leaking",
+    "failed_open",
+    "failed_closed",
+    "backed_up",
+    "air_bound",
+    "no_steam",
+)
+"""Emission classes, hot ones first."""
+
+HOT_LOOKS = 4
+INDEX: dict[str, int] = {h.name: i for i, h in enumerate(HYPOTHESES)}
+LOOKS_INDEX: dict[str, int] = {name: i for i, name in enumerate(LOOKS)}
+LOOKS_OF = np.array([LOOKS_INDEX[h.looks] for h in HYPOTHESES])
+STATE_OF = np.array([TRAP_STATES.index(h.state) for h in HYPOTHESES])
+CAUSE_OF = np.array([CAUSES.index(h.cause) for h in HYPOTHESES])
+
+
+def by_state(probability: np.ndarray) -> np.ndarray:
+    """Sum hypotheses (n, H) into the six trap states (n, 6)."""
+    result = np.zeros((len(probability), len(TRAP_STATES)))
+    for position, state in enumerate(STATE_OF):
+        result[:, state] += probability[:, position]
+    return result

@@ -1,0 +1,197 @@
+"""A heater's trap, vent and check valve weighed together, evidence flowing both ways.
+
+A trap's prior depends on whether its vent is shut and how its check valve does. Summing over
+those six combinations for each piece of equipment is exact, and small: the trap's sum is
+linear in the chances below, so no exponential is taken twice.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from survey.columns import CHECK_STATES, SERVICES, VENT_STATES
+from survey.diagnosis import priors
+from survey.diagnosis.hypotheses import HYPOTHESES, INDEX
+from survey.diagnosis.priors import Model
+from survey.diagnosis.rows import Conditions, Rows
+from survey.physics.piping import head_ft_per_psi
+
+SHUT = np.array([state in ("isolated", "missing") for state in VENT_STATES])
+CONDENSATE_F = 180.0
+CHECK_VALVE_PSI = 0.25
+"""What a swing check valve takes; common practice, no source."""
+TRAP_OWN = [INDEX[name] for name in priors.TRAP_RATES]
+
+
+@dataclass(frozen=True)
+class Joint:
+    """Posterior of everything on the same equipment.
+
+    Parameters
+    ----------
+    trap
+        Probability of each hypothesis, (traps, hypotheses).
+    vent_message, check_message
+        Log of how much the traps favour each state of each equipment's vent (open, shut)
+        and check valve; (equipment, 2) and (equipment, 3).
+    shut, check
+        Posterior of the equipment's vent being shut (E,), of its check valve (E, 3).
+    bound_and_shut, backed_and_check
+        Chance of each trap being air-bound with the vent shut (traps,), and backed up by a
+        check valve in each state (traps, 3): what the calibration counts.
+    """
+
+    trap: np.ndarray
+    vent_message: np.ndarray
+    check_message: np.ndarray
+    shut: np.ndarray
+    check: np.ndarray
+    bound_and_shut: np.ndarray
+    backed_and_check: np.ndarray
+
+
+def lift_short_psi(rows: Rows, state: Conditions) -> np.ndarray:
+    """Pressure lacking for each trap's lift, psi, negative where there is some to spare."""
+    head = rows.lift_ft / head_ft_per_psi(temperature_f=CONDENSATE_F)
+    short: np.ndarray = head + CHECK_VALVE_PSI - (state.supply_psia - state.return_psia)
+    return np.where(rows.lift_ft > 0.5, short, np.nan)
+
+
+def chance_lift(model: Model, short_psi: np.ndarray) -> np.ndarray:
+    """Chance that the lift holds condensate back, from the pressure lacking, (n,)."""
+    blur = priors.LIFT_BLUR_PSI / 1.7
+    reach = 1.0 / (1.0 + np.exp(-np.clip(short_psi / blur, -60.0, 60.0)))
+    enough = priors.BACKED_BY_LIFT_ENOUGH
+    return np.where(np.isnan(reach), enough, enough + (model.backed_if_short - enough) * reach)
+
+
+def default_shut(rows: Rows) -> np.ndarray:
+    """Chance that a trap's equipment has a shut vent where no vent was read, (n,)."""
+    by_service = np.array([priors.NO_VENT_SHUT.get(s, priors.NO_VENT_SHUT_OTHER) for s in SERVICES])
+    return np.where(rows.service >= 0, by_service[rows.service], priors.NO_VENT_SHUT_OTHER)
+
+
+def chances_of_check(model: Model) -> np.ndarray:
+    """Chance of backing up under each state of the check valve, in `CHECK_STATES` order."""
+    table = {"working": priors.BACKED_BY_CHECK["working"], "stuck": model.backed_if_stuck}
+    table["passing_back"] = model.backed_if_passing
+    return np.array([table[state] for state in CHECK_STATES])
+
+
+def weigh(
+    model: Model,
+    logs: np.ndarray,
+    *,
+    equipment: np.ndarray,
+    equipment_count: int,
+    lift: np.ndarray,
+    shut_before: np.ndarray,
+    check_before: np.ndarray,
+) -> Joint:
+    """Weigh traps with the vents and check valves of their equipment.
+
+    Parameters
+    ----------
+    logs
+        Log likelihood of each trap's own readings, (traps, hypotheses).
+    equipment
+        Equipment of each trap, (traps,), 0..equipment_count-1.
+    lift
+        Chance that the lift holds condensate back, (traps,).
+    shut_before, check_before
+        What the vents' and check valves' own readings say, (E,) and (E, 3).
+    """
+    top = logs.max(axis=1, keepdims=True)
+    likely = np.exp(logs - top)
+    air = np.array([priors.AIR_BOUND["working"], model.air_bound_if_shut])
+    check = chances_of_check(model)
+    total = _evidence(model, likely, lift, air, check)
+    log_total = np.log(np.maximum(total, 1e-300))
+    gathered = _gather(log_total, equipment, equipment_count)
+    before = np.stack([1.0 - shut_before, shut_before], axis=1)[:, :, None] * check_before[:, None]
+    after = np.log(np.maximum(before, 1e-300)) + gathered
+    after = np.exp(after - after.max(axis=(1, 2), keepdims=True))
+    after /= after.sum(axis=(1, 2), keepdims=True)
+    weight = after[equipment] / total
+    trap, bound, backed = _posterior(model, likely, lift, air, check, weight)
+    shut, checked = after.sum(axis=2), after.sum(axis=1)
+    return Joint(
+        trap=trap,
+        vent_message=np.log(np.maximum(shut, 1e-12)) - np.log(np.maximum(before.sum(axis=2), 1e-12)),
+        check_message=np.log(np.maximum(checked, 1e-12)) - np.log(np.maximum(check_before, 1e-12)),
+        shut=shut[:, 1],
+        check=checked,
+        bound_and_shut=bound,
+        backed_and_check=backed,
+    )
+
+
+def _evidence(
+    model: Model, likely: np.ndarray, lift: np.ndarray, air: np.ndarray, check: np.ndarray
+) -> np.ndarray:
+    """Chance of each trap's readings under each (shut, check), (traps, 2, 3)."""
+    own = _rest(model, likely)[:, None, None]
+    by_check = likely[:, INDEX["backed_by_check"], None, None]
+    below = check * by_check + (1.0 - check) * own
+    lifted = lift[:, None, None]
+    below = lifted * likely[:, INDEX["backed_by_lift"], None, None] + (1.0 - lifted) * below
+    bound = air[None, :, None]
+    below = bound * likely[:, INDEX["cold_by_vent"], None, None] + (1.0 - bound) * below
+    valved = model.valved_off
+    result: np.ndarray = (
+        valved * likely[:, INDEX["cold_by_valve"], None, None] + (1.0 - valved) * below
+    )
+    return result
+
+
+def _rest(model: Model, likely: np.ndarray) -> np.ndarray:
+    backed, cold = priors.BACKED_UNEXPLAINED, priors.COLD_UNEXPLAINED
+    own = likely[:, TRAP_OWN] @ model.trap_rates
+    result: np.ndarray = (
+        backed * likely[:, INDEX["backed_unexplained"]]
+        + cold * likely[:, INDEX["cold_unexplained"]]
+        + (1.0 - backed - cold) * own
+    )
+    return result
+
+
+def _gather(log_total: np.ndarray, equipment: np.ndarray, count: int) -> np.ndarray:
+    result = np.empty((count, 2, 3))
+    for shut in range(2):
+        for check in range(3):
+            result[:, shut, check] = np.bincount(
+                equipment, weights=log_total[:, shut, check], minlength=count
+            )
+    return result
+
+
+def _posterior(
+    model: Model,
+    likely: np.ndarray,
+    lift: np.ndarray,
+    air: np.ndarray,
+    check: np.ndarray,
+    weight: np.ndarray,
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Posterior of the hypotheses, and the two joint chances that the calibration counts."""
+    trap = np.empty((len(likely), len(HYPOTHESES)))
+    open_way = 1.0 - model.valved_off
+    by_shut = weight.sum(axis=2)
+    not_bound = (weight * (1.0 - air)[None, :, None]).sum(axis=1)
+    trap[:, INDEX["cold_by_valve"]] = model.valved_off * by_shut.sum(axis=1)
+    bound = open_way * by_shut * air * likely[:, INDEX["cold_by_vent"], None]
+    trap[:, INDEX["cold_by_vent"]] = open_way * (by_shut @ air)
+    trap[:, INDEX["backed_by_lift"]] = open_way * lift * not_bound.sum(axis=1)
+    past_lift = open_way * (1.0 - lift)
+    backed = past_lift[:, None] * not_bound * check * likely[:, INDEX["backed_by_check"], None]
+    trap[:, INDEX["backed_by_check"]] = past_lift * (not_bound @ check)
+    rest = past_lift * (not_bound @ (1.0 - check))
+    unexplained = priors.BACKED_UNEXPLAINED + priors.COLD_UNEXPLAINED
+    trap[:, INDEX["backed_unexplained"]] = rest * priors.BACKED_UNEXPLAINED
+    trap[:, INDEX["cold_unexplained"]] = rest * priors.COLD_UNEXPLAINED
+    trap[:, TRAP_OWN] = rest[:, None] * (1.0 - unexplained) * model.trap_rates
+    trap *= likely
+    scale = trap.sum(axis=1, keepdims=True)
+    return trap / scale, bound[:, 1] / scale[:, 0], backed / scale

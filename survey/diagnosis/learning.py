@@ -1,0 +1,281 @@
+"""How one look at the round moves the model: each function takes chances, updates in place.
+
+Every update is a weighted mean with the prior as so many extra units, so a small round stays
+near the priors and a large one speaks for itself.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS, TRAP_TYPES
+from survey.diagnosis import priors
+from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS, LOOKS_INDEX
+from survey.diagnosis.joint import TRAP_OWN, Joint
+from survey.diagnosis.likelihood import (
+    LEAKING_GRID,
+    OPEN_GRID,
+    OPENINGS,
+    add_power,
+    background_of,
+    expected_inlet,
+    expected_outlet,
+    sources_db,
+)
+from survey.diagnosis.priors import IS_CYCLING, Model
+from survey.diagnosis.rows import Conditions, Rows
+
+_KEPT = np.array([priors.SUBCOOLING_KEPT[k] for k in LOOKS[:HOT_LOOKS]])
+_PRIOR = Model()
+
+
+def robust(residual: np.ndarray, spread: np.ndarray | float) -> np.ndarray:
+    """Weight that Student's t gives each residual; zero where it is missing."""
+    freedom = priors.STUDENT_FREEDOM
+    weight = (freedom + 1.0) / (freedom + (residual / spread) ** 2)
+    return np.where(np.isnan(residual), 0.0, weight)
+
+
+def spread_of(
+    residual: np.ndarray, chance: np.ndarray, spread: np.ndarray, prior: np.ndarray, weight: float
+) -> np.ndarray:
+    """Spread of residuals (n, k) by chance (n, k), the prior worth ``weight`` units."""
+    present = chance * ~np.isnan(residual)
+    square = np.nansum(present * robust(residual, spread) * residual**2, axis=0)
+    count = present.sum(axis=0)
+    moved: np.ndarray = np.sqrt((square + weight * prior**2) / (count + weight))
+    return np.clip(moved, 0.35 * prior, 2.5 * prior)
+
+
+def learn_temperatures(
+    model: Model, rows: Rows, state: Conditions, share: np.ndarray, looks: np.ndarray
+) -> None:
+    """Move subcooling, shares and spreads of the looks by contact-like readings."""
+    scale = share * state.span_f
+    inlet = (rows.inlet_f - rows.ambient_f) / scale
+    outlet = (rows.outlet_f - rows.ambient_f) / scale
+    working = looks[:, LOOKS_INDEX["working"]] + looks[:, LOOKS_INDEX["idle"]]
+    _learn_subcooling(model, rows, state, inlet, working)
+    _learn_cool_inlets(model, inlet, looks)
+    residual = inlet[:, None] - expected_inlet(model, rows, state)
+    weight = priors.TEMPERATURE_WEIGHT
+    model.inlet_spread = spread_of(
+        residual, looks, model.inlet_blur, _PRIOR.inlet_spread, weight
+    )
+    _learn_outlets(model, state, outlet, looks)
+    residual = outlet[:, None] - expected_outlet(model, state)
+    model.outlet_spread = spread_of(
+        residual, looks, model.outlet_blur, _PRIOR.outlet_spread, weight
+    )
+
+
+def _learn_subcooling(
+    model: Model, rows: Rows, state: Conditions, inlet: np.ndarray, working: np.ndarray
+) -> None:
+    under_f = (1.0 - inlet) * state.span_f
+    spread_f = model.inlet_spread[0] * state.span_f
+    for code, name in enumerate(TRAP_TYPES):
+        centre, wide = priors.SUBCOOLING_F[name]
+        residual = under_f - model.subcooling_f[code]
+        weight = robust(residual, spread_f) * working * (rows.trap_type == code) / spread_f**2
+        known = np.nansum(weight)
+        told = np.nansum(weight * under_f)
+        moved = (told + centre / wide**2) / (known + 1.0 / wide**2)
+        model.subcooling_f[code] = max(moved, 0.0)
+
+
+def _learn_cool_inlets(model: Model, inlet: np.ndarray, looks: np.ndarray) -> None:
+    cool = slice(HOT_LOOKS, None)
+    spread = model.inlet_spread[cool]
+    weight = looks[:, cool] * robust(inlet[:, None] - model.inlet_cool[cool], model.inlet_blur[cool])
+    told = np.nansum(weight * inlet[:, None], axis=0) / spread**2
+    known = weight.sum(axis=0) / spread**2
+    sure = 1.0 / _PRIOR.inlet_doubt[cool] ** 2
+    model.inlet_cool[cool] = (told + sure * _PRIOR.inlet_cool[cool]) / (known + sure)
+    model.inlet_doubt[cool] = 1.0 / np.sqrt(known + sure)
+
+
+def _learn_outlets(model: Model, state: Conditions, outlet: np.ndarray, looks: np.ndarray) -> None:
+    residual = outlet[:, None] - expected_outlet(model, state)
+    weight = looks * robust(residual, model.outlet_blur) / model.outlet_spread**2
+    back, rest = state.return_share[:, None], 1.0 - state.return_share[:, None]
+    tight, loose = 1.0 / _PRIOR.outlet_doubt**2, 1.0 / 0.15**2
+    read = np.nan_to_num(outlet)[:, None]
+    back, rest = np.nan_to_num(back), np.nan_to_num(rest)
+    bb = (weight * back * back).sum(axis=0) + tight
+    br = (weight * back * rest).sum(axis=0)
+    rr = (weight * rest * rest).sum(axis=0) + loose
+    by = (weight * back * read).sum(axis=0) + tight * _PRIOR.outlet_at_return
+    ry = (weight * rest * read).sum(axis=0) + loose * _PRIOR.outlet_towards_supply
+    determinant = bb * rr - br * br
+    model.outlet_at_return = np.clip((by * rr - ry * br) / determinant, 0.0, 1.1)
+    model.outlet_towards_supply = np.clip((ry * bb - by * br) / determinant, 0.0, 1.0)
+    model.outlet_doubt = 1.0 / np.sqrt(weight.sum(axis=0) + tight)
+
+
+def learn_sound(
+    model: Model,
+    rows: Rows,
+    flow: np.ndarray,
+    looks: np.ndarray,
+    openings: np.ndarray,
+    anchor_db: float,
+) -> None:
+    """Move source levels, background and spreads by one damped Gauss-Newton step.
+
+    Parameters
+    ----------
+    openings
+        Chance of each opening, leaking and blown open together, (n, openings).
+    anchor_db
+        The round's usual background before the step, dB.
+    """
+    heard = ~np.isnan(rows.sound_db)
+    background, known = background_of(model, rows)
+    sources = sources_db(model, rows, flow)
+    expected = add_power(background[:, None], sources + model.background_db)
+    residual = rows.sound_db[:, None] - expected
+    silent = looks[:, HOT_LOOKS:].sum(axis=1) + looks[:, LOOKS_INDEX["idle"]]
+    chance = np.concatenate([silent[:, None], looks[:, [LOOKS_INDEX["working"]]], openings], axis=1) * heard[:, None]
+    kinds = np.array([0, 1] + [2] * len(OPENINGS))
+    spread = model.sound_spread_db[kinds]
+    slope = 1.0 - 10.0 ** ((background[:, None] - expected) / 10.0)
+    weight = np.nan_to_num(chance * robust(residual, spread) / spread**2)
+    residual = np.nan_to_num(residual)
+    _step_working(model, rows, weight[:, 1], slope[:, 1], residual[:, 1])
+    _step_jet(model, flow, weight[:, 2:], slope[:, 2:], residual[:, 2:])
+    _step_background(model, weight, 1.0 - slope, residual, ~known, anchor_db)
+    _sound_spreads(model, residual, chance, kinds)
+
+
+def _step_working(
+    model: Model, rows: Rows, weight: np.ndarray, slope: np.ndarray, residual: np.ndarray
+) -> None:
+    centres = _PRIOR.working_db
+    common = float(np.mean(model.working_db - centres))
+    for code, name in enumerate(TRAP_TYPES):
+        wide = priors.SOURCE_WORKING_DB[name][1]
+        mine = rows.trap_type == code
+        grade = (weight * slope * residual)[mine].sum()
+        curve = (weight * slope * slope)[mine].sum()
+        # Types move together by the meter's own level, and apart by less.
+        target = centres[code] + common * 0.9
+        grade -= (model.working_db[code] - target) / wide**2
+        model.working_db[code] += grade / (curve + 1.0 / wide**2)
+
+
+def _step_jet(
+    model: Model, flow: np.ndarray, weight: np.ndarray, slope: np.ndarray, residual: np.ndarray
+) -> None:
+    flow = np.where(np.isfinite(flow) & (flow > 0.01), flow, 20.0)
+    decades = np.log10(flow[:, None] * OPENINGS / 10.0)
+    centre, wide = priors.SOURCE_JET_DB
+    tilt, tilt_wide = priors.JET_DB_PER_DECADE
+    pull = np.array([(centre - model.jet_db) / wide**2, (tilt - model.jet_db_per_decade) / tilt_wide**2])
+    grade = np.array(
+        [(weight * slope * residual).sum(), (weight * slope * residual * decades).sum()]
+    )
+    steep = weight * slope * slope
+    cross = (steep * decades).sum()
+    curve = np.array(
+        [
+            [steep.sum() + 1.0 / wide**2, cross],
+            [cross, (steep * decades**2).sum() + 1.0 / tilt_wide**2],
+        ]
+    )
+    step = np.linalg.solve(curve, grade + pull)
+    model.jet_db += float(np.clip(step[0], -6.0, 6.0))
+    model.jet_db_per_decade = float(np.clip(model.jet_db_per_decade + step[1], 3.0, 22.0))
+
+
+def _step_background(
+    model: Model,
+    weight: np.ndarray,
+    slope: np.ndarray,
+    residual: np.ndarray,
+    unread: np.ndarray,
+    anchor_db: float,
+) -> None:
+    weight = weight * unread[:, None]
+    grade = (weight * slope * residual).sum() + (anchor_db - model.background_db) / 4.0**2
+    curve = (weight * slope * slope).sum() + 1.0 / 4.0**2
+    step = float(np.clip(grade / curve, -3.0, 3.0))
+    model.background_db += step
+    # Source levels are held over the background: a jet stays as loud when that moves.
+    model.jet_db -= step
+    model.working_db -= step
+
+
+def _sound_spreads(
+    model: Model, residual: np.ndarray, chance: np.ndarray, kinds: np.ndarray
+) -> None:
+    for kind, name in enumerate(("silent", "working", "jet")):
+        prior = priors.SOUND_SPREAD_DB[name]
+        mine = kinds == kind
+        weight = chance[:, mine] * robust(residual[:, mine], model.sound_spread_db[kind])
+        square = (weight * residual[:, mine] ** 2).sum() + priors.SOUND_WEIGHT * prior**2
+        count = chance[:, mine].sum() + priors.SOUND_WEIGHT
+        model.sound_spread_db[kind] = np.clip(np.sqrt(square / count), 0.5 * prior, 2.0 * prior)
+
+
+def learn_words(model: Model, rows: Rows, looks: np.ndarray) -> None:
+    """Move what is heard and what is seen when opened, each look's prior kept as units."""
+    cool = looks[:, HOT_LOOKS:].sum(axis=1)
+    pooled = np.column_stack([looks[:, :HOT_LOOKS], cool])
+    for cycling in range(2):
+        mine = (IS_CYCLING[rows.trap_type] == bool(cycling)) & (rows.pattern >= 0)
+        counts = count_codes(rows.pattern[mine], pooled[mine], len(PATTERNS))
+        prior = _PRIOR.pattern[cycling]
+        moved = counts + priors.PATTERN_WEIGHT * prior[[*range(HOT_LOOKS), HOT_LOOKS]]
+        moved /= moved.sum(axis=1, keepdims=True)
+        model.pattern[cycling, :HOT_LOOKS] = moved[:HOT_LOOKS]
+        model.pattern[cycling, HOT_LOOKS:] = moved[HOT_LOOKS]
+    mine = rows.observed >= 0
+    counts = count_codes(rows.observed[mine], looks[mine], len(OBSERVATIONS))
+    moved = counts + priors.OBSERVED_WEIGHT * _PRIOR.observed
+    model.observed = moved / moved.sum(axis=1, keepdims=True)
+
+
+def count_codes(code: np.ndarray, chance: np.ndarray, kinds: int) -> np.ndarray:
+    return np.stack(
+        [np.bincount(code, weights=chance[:, k], minlength=kinds) for k in range(chance.shape[1])]
+    )
+
+
+def learn_rates(model: Model, rows: Rows, joint: Joint, short: np.ndarray, seat: np.ndarray) -> None:
+    """Move how often each thing happens: failures, and what a shut vent or a lift brings.
+
+    Parameters
+    ----------
+    short
+        Whether each trap's lift is out of reach, (traps,).
+    seat
+        Equipment of each trap, (traps,).
+    """
+    trap, weight = joint.trap, priors.RATE_WEIGHT
+    own = trap[:, TRAP_OWN].sum(axis=0)
+    prior = priors.TRAP_RATES_WEIGHT * np.array(list(priors.TRAP_RATES.values()))
+    model.trap_rates = (own + prior) / (own + prior).sum()
+    valved = trap[:, INDEX["cold_by_valve"]].sum()
+    model.valved_off = float((valved + 50 * priors.VALVED_OFF) / (len(trap) + 50))
+    shut = joint.shut[seat]
+    model.air_bound_if_shut = _beta(
+        joint.bound_and_shut.sum(), shut.sum(), priors.AIR_BOUND["shut"], weight
+    )
+    for state, name in (("stuck", "backed_if_stuck"), ("passing_back", "backed_if_passing")):
+        column = CHECK_STATES.index(state)
+        count = joint.check[seat, column].sum()
+        hit = joint.backed_and_check[:, column].sum()
+        setattr(model, name, _beta(hit, count, priors.BACKED_BY_CHECK[state], weight))
+    lifted = trap[short, INDEX["backed_by_lift"]].sum()
+    model.backed_if_short = _beta(lifted, short.sum(), priors.BACKED_BY_LIFT_SHORT, weight)
+    told = np.bincount(rows.trap_type[rows.trap_type >= 0], minlength=len(TRAP_TYPES))
+    model.type_shares = (told + 1.0) / (told + 1.0).sum()
+
+
+def _beta(hits: float, count: float, prior: float, weight: float) -> float:
+    return float(np.clip((hits + weight * prior) / (count + weight), 0.003, 0.99))
+
+
+assert LEAKING_GRID.stop == OPEN_GRID.start
+assert LOOKS_INDEX["working"] == 0

@@ -1,0 +1,84 @@
+"""How one look at the round moves what vents, breakers and check valves are expected to show."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from survey.columns import OBSERVATIONS, PATTERNS
+from survey.diagnosis import companions
+from survey.diagnosis.companions import DeviceModel, levels
+from survey.diagnosis.learning import count_codes, robust, spread_of
+from survey.diagnosis.likelihood import add_power, background_of
+from survey.diagnosis.priors import Model
+from survey.diagnosis.rows import Conditions, Rows
+
+
+def learn_device(
+    kind: DeviceModel,
+    model: Model,
+    chance: np.ndarray,
+    lifeless: np.ndarray,
+    rows: Rows,
+    state: Conditions,
+    share: np.ndarray,
+) -> None:
+    """Move one kind of device's looks by the chances of its states, (n, states).
+
+    Parameters
+    ----------
+    lifeless
+        Chance that no heat comes by each device, (n,): it then teaches nothing of its looks.
+    """
+    fresh = DeviceModel.prior(kind.device)
+    moved = chance.sum(axis=0) + companions.RATE_WEIGHT * fresh.rates
+    kind.rates = moved / moved.sum()
+    alive = chance * (1.0 - lifeless)[:, None]
+    kind.observed = _words(rows.observed, alive, len(OBSERVATIONS), fresh.observed,
+                           companions.OBSERVED_WEIGHT)
+    kind.pattern = _words(rows.pattern, alive, len(PATTERNS), fresh.pattern,
+                          companions.PATTERN_WEIGHT)
+    for level, side in zip(levels(kind, rows, state, share), ("inlet", "outlet"), strict=True):
+        _learn_side(kind, fresh, side, level[:, None], alive)
+    _learn_source(kind, fresh, model, rows, alive)
+
+
+def _words(
+    code: np.ndarray, chance: np.ndarray, kinds: int, fresh: np.ndarray, weight: float
+) -> np.ndarray:
+    seen = code >= 0
+    table = count_codes(code[seen], chance[seen], kinds) + weight * fresh
+    result: np.ndarray = table / table.sum(axis=1, keepdims=True)
+    return result
+
+
+def _learn_side(
+    kind: DeviceModel, fresh: DeviceModel, side: str, level: np.ndarray, chance: np.ndarray
+) -> None:
+    spread, doubt = getattr(kind, f"{side}_spread"), getattr(kind, f"{side}_doubt")
+    blur = np.hypot(spread, doubt)
+    weight = chance * robust(level - getattr(kind, side), blur) / spread**2
+    sure = 1.0 / companions.CENTRE_DOUBT**2
+    told = np.nansum(weight * level, axis=0) + sure * getattr(fresh, side)
+    known = weight.sum(axis=0) + sure
+    centre = told / known
+    setattr(kind, side, centre)
+    setattr(kind, f"{side}_doubt", 1.0 / np.sqrt(known))
+    prior = getattr(fresh, f"{side}_spread")
+    moved = spread_of(level - centre, chance, blur, prior, companions.TEMPERATURE_WEIGHT)
+    setattr(kind, f"{side}_spread", moved)
+
+
+def _learn_source(
+    kind: DeviceModel, fresh: DeviceModel, model: Model, rows: Rows, chance: np.ndarray
+) -> None:
+    background, _ = background_of(model, rows)
+    expected = add_power(background[:, None], model.background_db + kind.source_db)
+    slope = 1.0 - 10.0 ** ((background[:, None] - expected) / 10.0)
+    residual = rows.sound_db[:, None] - expected
+    spread = np.hypot(model.sound_spread_db[0], kind.source_spread_db)
+    weight = chance * robust(residual, spread) / spread**2
+    grade = np.nansum(weight * slope * residual, axis=0)
+    sure = 1.0 / companions.SOURCE_DOUBT_DB**2
+    grade -= sure * (kind.source_db - fresh.source_db)
+    curve = (weight * slope**2).sum(axis=0) + sure
+    kind.source_db = kind.source_db + np.clip(grade / curve, -4.0, 4.0)

@@ -1,0 +1,169 @@
+"""How likely each reading is under each hypothesis: one function a reading, logs out.
+
+Every function returns natural logs of shape (n, number of looks), up to a constant that is the
+same for all looks of a row. A missing reading gives a row of zeros: it says nothing.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from survey.columns import VALVE_POSITIONS
+from survey.diagnosis import priors
+from survey.diagnosis.hypotheses import HOT_LOOKS, HYPOTHESES, LOOKS, LOOKS_INDEX
+from survey.diagnosis.priors import IS_CYCLING, Model
+from survey.diagnosis.rows import Conditions, Rows
+from survey.physics.orifice import steam_flow_lb_per_h
+
+OPENINGS = np.concatenate([priors.OPENING_LEAKING, priors.OPENING_OPEN])
+LEAKING_GRID = slice(0, len(priors.OPENING_LEAKING))
+OPEN_GRID = slice(len(priors.OPENING_LEAKING), len(OPENINGS))
+_KEPT = np.array([priors.SUBCOOLING_KEPT[k] for k in LOOKS[:HOT_LOOKS]])
+_STUDENT_PEAK = 0.375
+"""Density of Student's t with four degrees of freedom at its centre."""
+assert priors.STUDENT_FREEDOM == 4.0
+_CLOSED = VALVE_POSITIONS.index("closed")
+
+
+def log_student(
+    residual: np.ndarray, spread: np.ndarray | float, gross: float
+) -> np.ndarray:
+    """Log density of Student's t at ``residual`` with a floor; zero where the residual is NaN.
+
+    Parameters
+    ----------
+    gross
+        Density of a reading that is simply wrong, per unit of the residual.
+    """
+    stretch = 1.0 + (residual / spread) ** 2 / priors.STUDENT_FREEDOM
+    density = _STUDENT_PEAK / (spread * stretch**2 * np.sqrt(stretch)) + gross
+    return np.where(np.isnan(residual), 0.0, np.log(density))
+
+
+def expected_inlet(model: Model, rows: Rows, state: Conditions) -> np.ndarray:
+    """Inlet's true share of the way to saturation under each look, (n, looks)."""
+    expected = np.broadcast_to(model.inlet_cool, (len(rows), len(LOOKS))).copy()
+    subcooled = model.subcooling_f[rows.trap_type] / state.span_f
+    expected[:, :HOT_LOOKS] = 1.0 - subcooled[:, None] * _KEPT
+    return expected
+
+
+def expected_outlet(model: Model, state: Conditions) -> np.ndarray:
+    """Outlet's true share of the way to saturation under each look, (n, looks)."""
+    back = state.return_share[:, None]
+    return model.outlet_at_return * back + model.outlet_towards_supply * (1.0 - back)
+
+
+def log_temperatures(
+    model: Model, rows: Rows, state: Conditions, share: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Logs of the inlet's and of the outlet's reading.
+
+    Parameters
+    ----------
+    share
+        What share of a true temperature each row's thermometer reads, (n,).
+    """
+    gross = priors.GROSS_TEMPERATURE
+    scale = share * state.span_f
+    inlet = ((rows.inlet_f - rows.ambient_f) / scale)[:, None]
+    outlet = ((rows.outlet_f - rows.ambient_f) / scale)[:, None]
+    return (
+        log_student(inlet - expected_inlet(model, rows, state), model.inlet_blur, gross),
+        log_student(outlet - expected_outlet(model, state), model.outlet_blur, gross),
+    )
+
+
+def jet_flow_lb_per_h(rows: Rows, state: Conditions) -> np.ndarray:
+    """Flow of dry steam through the whole bore, lb/h, (n,); NaN where no pressure is known."""
+    return steam_flow_lb_per_h(
+        bore_in=rows.orifice_in,
+        upstream_psia=state.supply_psia,
+        downstream_psia=state.return_psia,
+        discharge_coefficient=0.65,
+    )
+
+
+def add_power(first_db: np.ndarray, second_db: np.ndarray) -> np.ndarray:
+    """Level of two sources together, dB: their powers add."""
+    high, low = np.maximum(first_db, second_db), np.minimum(first_db, second_db)
+    return high + 10.0 * np.log10(1.0 + 10.0 ** ((low - high) / 10.0))
+
+
+def sources_db(model: Model, rows: Rows, flow: np.ndarray) -> np.ndarray:
+    """Source levels: silent, working, then a jet at each opening; (n, 2 + openings)."""
+    # An unknown pressure leaves the jet's level at that of a common small leak.
+    flow = np.where(np.isfinite(flow) & (flow > 0.01), flow, 20.0)
+    decades = np.log10(flow[:, None] * OPENINGS / 10.0)
+    jet = model.jet_db + model.jet_db_per_decade * decades
+    first = np.stack(
+        [np.full(len(rows), model.silent_db), model.working_db[rows.trap_type]], axis=1
+    )
+    return np.concatenate([first, jet], axis=1)
+
+
+_KIND = np.array([0, 1] + [2] * len(OPENINGS))
+
+
+def log_sound(
+    model: Model, rows: Rows, flow: np.ndarray
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Logs of the sound level, and of each opening given the look.
+
+    Returns
+    -------
+    logs
+        (n, looks).
+    leaking, opened
+        Log weight of each opening with its prior, (n, openings of that look).
+    """
+    background, known = background_of(model, rows)
+    expected = add_power(background[:, None], sources_db(model, rows, flow) + model.background_db)
+    loudness = 10.0 ** ((background[:, None] - expected) / 10.0)
+    blur = np.where(known, 0.0, model.background_spread_db)[:, None] * loudness
+    spread = np.hypot(model.sound_spread_db[_KIND], blur)
+    logs = log_student(rows.sound_db[:, None] - expected, spread, priors.GROSS_SOUND)
+    leaking = logs[:, 2:][:, LEAKING_GRID] + np.log(priors.OPENING_LEAKING_WEIGHT)
+    opened = logs[:, 2:][:, OPEN_GRID] + np.log(priors.OPENING_OPEN_WEIGHT)
+    result = np.repeat(logs[:, :1], len(LOOKS), axis=1)
+    result[:, LOOKS_INDEX["working"]] = logs[:, 1]
+    result[:, LOOKS_INDEX["leaking"]] = log_sum(leaking)
+    result[:, LOOKS_INDEX["failed_open"]] = log_sum(opened)
+    return result, leaking, opened
+
+
+def background_of(model: Model, rows: Rows) -> tuple[np.ndarray, np.ndarray]:
+    """Background level of each row, the round's own where it was not read; and which were."""
+    known = ~np.isnan(rows.background_db)
+    return np.where(known, rows.background_db, model.background_db), known
+
+
+def log_sum(logs: np.ndarray) -> np.ndarray:
+    """Log of the sum of exponentials along the last axis."""
+    top = logs.max(axis=-1, keepdims=True)
+    total: np.ndarray = np.log(np.exp(logs - top).sum(axis=-1)) + top[..., 0]
+    return total
+
+
+def log_pattern(model: Model, rows: Rows) -> np.ndarray:
+    """Logs of the pattern heard, by whether the type cycles."""
+    table = np.log(model.pattern)[IS_CYCLING[rows.trap_type].astype(np.int8)]
+    picked = np.take_along_axis(
+        table, np.maximum(rows.pattern, 0).astype(np.int64)[:, None, None], axis=2
+    )[:, :, 0]
+    return np.where((rows.pattern >= 0)[:, None], picked, 0.0)
+
+
+def log_observed(model: Model, rows: Rows) -> np.ndarray:
+    """Logs of what came out when the trap was opened or watched."""
+    picked = np.log(model.observed).T[np.maximum(rows.observed, 0)]
+    return np.where((rows.observed >= 0)[:, None], picked, 0.0)
+
+
+def log_valve(rows: Rows) -> np.ndarray:
+    """Logs of the isolating valve's position, (n, hypotheses): it is shut under one of them."""
+    closed = np.full(len(HYPOTHESES), priors.VALVE_CLOSED_MISREAD)
+    closed[[h.cause == "valved_off" for h in HYPOTHESES]] = priors.VALVE_CLOSED_READ
+    table = np.log(np.stack([1.0 - closed, closed]))
+    picked = table[(rows.valve == _CLOSED).astype(np.int8)]
+    return np.where((rows.valve >= 0)[:, None], picked, 0.0)

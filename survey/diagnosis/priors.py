@@ -1,0 +1,279 @@
+"""What is believed before a round is read: every prior as named data, with where it comes from.
+
+Shares are of the way from the air's temperature to saturation (1 = saturation), after the
+thermometer's own share is taken out. A pair is (centre, spread); `WEIGHT`s say how many units
+a prior is worth against the round's own. Unless a source is named, a value is common practice,
+no source, and the round's own readings outweigh it as soon as there are some dozens of them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from survey.columns import OBSERVATIONS, PATTERNS, TRAP_TYPES
+from survey.diagnosis.hypotheses import LOOKS
+
+STUDENT_FREEDOM = 4.0
+"""Tail of every reading's error."""
+GROSS_TEMPERATURE = 0.015 / 1.3
+"""Density, per unit of share, of a temperature that is simply wrong (the wrong pipe, two
+digits changed round): one or two in a hundred, anywhere. Common practice, no source."""
+GROSS_SOUND = 0.01 / 60.0
+"""The same for a sound level, per dB."""
+SWAPPED = 0.012
+"""Chance that the two temperatures were written down the wrong way round."""
+
+# -- temperatures ---------------------------------------------------------------------------
+SUBCOOLING_F = {
+    "float_thermostatic": (4.0, 4.0),
+    "inverted_bucket": (4.0, 4.0),
+    "thermodynamic": (6.0, 5.0),
+    "thermostatic": (16.0, 8.0),
+    "bimetallic": (35.0, 15.0),
+    "fixed_orifice": (4.0, 4.0),
+}
+"""How far under saturation a working trap of a type holds its inlet, °F."""
+SUBCOOLING_KEPT = {"working": 1.0, "idle": 1.0, "leaking": 0.4, "failed_open": 0.1}
+"""Share of that subcooling left in each hot class: live steam at the seat ends it."""
+INLET_HOT_SPREAD = {"working": 0.030, "idle": 0.040, "leaking": 0.025, "failed_open": 0.025}
+INLET_COOL = {
+    "failed_closed": (0.45, 0.11),
+    "backed_up": (0.67, 0.11),
+    "air_bound": (0.24, 0.11),
+    "no_steam": (0.09, 0.09),
+}
+INLET_COOL_DOUBT = {"failed_closed": 0.10, "backed_up": 0.09, "air_bound": 0.10, "no_steam": 0.06}
+"""How far a plant's own centre may lie from these, beside the spread of its units about it."""
+OUTLET_AT_RETURN = {
+    "working": 0.92,
+    "idle": 0.82,
+    "leaking": 0.96,
+    "failed_open": 1.00,
+    "failed_closed": 0.25,
+    "backed_up": 0.55,
+    "air_bound": 0.25,
+    "no_steam": 0.10,
+}
+"""Outlet's share as a multiple of the return's own saturation share."""
+OUTLET_TOWARDS_SUPPLY = {
+    "working": 0.03,
+    "idle": 0.0,
+    "leaking": 0.15,
+    "failed_open": 0.45,
+    "failed_closed": 0.0,
+    "backed_up": 0.0,
+    "air_bound": 0.0,
+    "no_steam": 0.0,
+}
+"""How far past the return's share towards the supply's the outlet stands."""
+OUTLET_SPREAD = {
+    "working": 0.06,
+    "idle": 0.09,
+    "leaking": 0.06,
+    "failed_open": 0.07,
+    "failed_closed": 0.10,
+    "backed_up": 0.12,
+    "air_bound": 0.10,
+    "no_steam": 0.08,
+}
+OUTLET_DOUBT = {
+    "working": 0.07,
+    "idle": 0.10,
+    "leaking": 0.07,
+    "failed_open": 0.08,
+    "failed_closed": 0.12,
+    "backed_up": 0.15,
+    "air_bound": 0.12,
+    "no_steam": 0.06,
+}
+TEMPERATURE_WEIGHT = 12.0
+
+# -- thermometers and gauges ----------------------------------------------------------------
+THERMOMETER_SHARE = {"contact": (0.970, 0.020), "infrared": (0.87, 0.13)}
+"""Share of the way to saturation that a hot unit reads. Contact on bare steel reads a little
+low (common practice, no source). Infrared: emissivity of rust 0.69, oil paint 0.94 (published
+tables, Bramson; Wolfe; Thome 2008) spans about 0.75 to 0.97; galvanised or bare metal less."""
+THERMOMETER_STATION_SPREAD = {"contact": 0.008, "infrared": 0.07}
+GAUGE_WRONG = 0.10
+"""Chance that a station's gauge is off enough to matter; common practice, no source."""
+
+# -- sound, in dB over the round's usual background ------------------------------------------
+METER_SPREAD_DB = 8.0
+SOURCE_SILENT_DB = (-8.0, 4.0)
+SOURCE_WORKING_DB = {
+    "float_thermostatic": (8.0, 5.0),
+    "inverted_bucket": (9.0, 5.0),
+    "thermodynamic": (11.0, 5.0),
+    "thermostatic": (7.0, 5.0),
+    "bimetallic": (7.0, 5.0),
+    "fixed_orifice": (11.0, 5.0),
+}
+SOURCE_JET_DB = (14.0, 7.0)
+"""Level of a jet of 10 lb/h over background; the round settles it."""
+JET_DB_PER_DECADE = (10.0, 3.0)
+"""Sound power in step with mass flow is 10 dB a decade; the round may tilt it."""
+SOUND_SPREAD_DB = {"silent": 3.0, "working": 5.0, "jet": 5.0}
+SOUND_WEIGHT = 10.0
+
+# -- openings of a leaking and of a blown-open seat, shares of the full bore -------------------
+OPENING_LEAKING = np.array([0.03, 0.06, 0.10, 0.16, 0.25, 0.38])
+OPENING_LEAKING_WEIGHT = np.array([0.20, 0.24, 0.22, 0.17, 0.11, 0.06])
+OPENING_OPEN = np.array([0.40, 0.55, 0.75, 0.95])
+OPENING_OPEN_WEIGHT = np.array([0.14, 0.26, 0.35, 0.25])
+
+# -- what is heard, and what is seen ----------------------------------------------------------
+CYCLING_TYPES = ("inverted_bucket", "thermodynamic", "thermostatic", "bimetallic")
+"""Steady discharge is normal for the others: US Navy MO-209; a trade article of 2017."""
+PATTERN_WEIGHT = 25.0
+_PATTERN_COOL = (0.84, 0.08, 0.04, 0.04)
+PATTERN_STEADY = {
+    "working": (0.05, 0.15, 0.34, 0.46),
+    "idle": (0.74, 0.14, 0.04, 0.08),
+    "leaking": (0.03, 0.10, 0.67, 0.20),
+    "failed_open": (0.02, 0.03, 0.88, 0.07),
+}
+PATTERN_CYCLING = {
+    "working": (0.05, 0.78, 0.06, 0.11),
+    "idle": (0.74, 0.18, 0.03, 0.05),
+    "leaking": (0.03, 0.22, 0.53, 0.22),
+    "failed_open": (0.02, 0.04, 0.87, 0.07),
+}
+"""In the order of `columns.PATTERNS`: quiet, intermittent, continuous, modulating."""
+OBSERVED_WEIGHT = 12.0
+OBSERVED = {
+    "working": (0.08, 0.02, 0.84, 0.06),
+    "idle": (0.40, 0.04, 0.53, 0.03),
+    "leaking": (0.02, 0.02, 0.41, 0.55),
+    "failed_open": (0.01, 0.01, 0.08, 0.90),
+    "failed_closed": (0.72, 0.05, 0.20, 0.03),
+    "backed_up": (0.25, 0.03, 0.70, 0.02),
+    "air_bound": (0.40, 0.38, 0.20, 0.02),
+    "no_steam": (0.82, 0.10, 0.06, 0.02),
+}
+"""In the order of `columns.OBSERVATIONS`: nothing, air, water, steam."""
+VALVE_CLOSED_READ = 0.97
+VALVE_CLOSED_MISREAD = 0.004
+
+# -- how often ---------------------------------------------------------------------------------
+TRAP_RATES = {
+    "working": 0.60,
+    "working_idle": 0.18,
+    "leaking": 0.09,
+    "failed_open": 0.08,
+    "failed_closed": 0.05,
+}
+"""15-30 % of traps fail in 3-5 years unattended, under 5 % under a programme: US DOE AMO
+Steam Tip Sheet 1. The split between the kinds, and the share of working traps that have next
+to nothing to discharge while they are read, are common practice, no source."""
+TRAP_RATES_WEIGHT = 50.0
+VALVED_OFF = 0.02
+BACKED_UNEXPLAINED = 0.004
+COLD_UNEXPLAINED = 0.004
+AIR_BOUND = {"shut": 0.50, "working": 0.006}
+BACKED_BY_CHECK = {"working": 0.005, "stuck": 0.80, "passing_back": 0.20}
+BACKED_BY_LIFT_SHORT = 0.85
+BACKED_BY_LIFT_ENOUGH = 0.002
+LIFT_BLUR_PSI = 1.0
+"""Pressure over which a lift goes from made to not made: gauges and heads are that well known."""
+RATE_WEIGHT = 8.0
+NO_VENT_SHUT = {"unit_heater": 0.08, "process": 0.05}
+NO_VENT_SHUT_OTHER = 0.02
+NO_CHECK_STUCK = 0.02
+LISTED_ELSEWHERE = 0.3
+"""Where a round lists its vents or check valves, equipment that has none listed seldom has one:
+those chances are then this share of what they are where the round lists none at all."""
+
+# -- bores ---------------------------------------------------------------------------------------
+BORE_IN = 0.150
+"""Where neither the row nor its like in the round gives one: between 1/8 and 3/16 in."""
+BORE_LOG_SPREAD = 0.15
+"""A recorded bore may be the wrong one; as a share of the flow."""
+BORE_UNKNOWN_LOG_SPREAD = 0.6
+COEFFICIENT_LOG_SPREAD = 0.09
+"""Published discharge coefficients span 0.57 to 0.73 about 0.65."""
+DRY_SHARE = 0.88
+"""Share of the opening that live steam has to itself; the rest passes condensate."""
+
+
+def _table(rows: dict[str, tuple[float, ...]]) -> np.ndarray:
+    full = [rows.get(look, _PATTERN_COOL) for look in LOOKS]
+    return np.array(full)
+
+
+@dataclass
+class Model:
+    """Everything the round may move: starts at the priors, ends calibrated.
+
+    Arrays run over `LOOKS`, `TRAP_TYPES`, `PATTERNS` and `OBSERVATIONS` in their order.
+    """
+
+    subcooling_f: np.ndarray = field(
+        default_factory=lambda: np.array([SUBCOOLING_F[t][0] for t in TRAP_TYPES])
+    )
+    inlet_spread: np.ndarray = field(
+        default_factory=lambda: np.array(
+            [INLET_HOT_SPREAD[k] if k in INLET_HOT_SPREAD else INLET_COOL[k][1] for k in LOOKS]
+        )
+    )
+    inlet_cool: np.ndarray = field(
+        default_factory=lambda: np.array([INLET_COOL.get(k, (1.0, 0.0))[0] for k in LOOKS])
+    )
+    inlet_doubt: np.ndarray = field(
+        default_factory=lambda: np.array([INLET_COOL_DOUBT.get(k, 0.0) for k in LOOKS])
+    )
+    outlet_doubt: np.ndarray = field(
+        default_factory=lambda: np.array([OUTLET_DOUBT[k] for k in LOOKS])
+    )
+    outlet_at_return: np.ndarray = field(
+        default_factory=lambda: np.array([OUTLET_AT_RETURN[k] for k in LOOKS])
+    )
+    outlet_towards_supply: np.ndarray = field(
+        default_factory=lambda: np.array([OUTLET_TOWARDS_SUPPLY[k] for k in LOOKS])
+    )
+    outlet_spread: np.ndarray = field(
+        default_factory=lambda: np.array([OUTLET_SPREAD[k] for k in LOOKS])
+    )
+    background_db: float = 0.0
+    background_spread_db: float = 4.0
+    silent_db: float = SOURCE_SILENT_DB[0]
+    working_db: np.ndarray = field(
+        default_factory=lambda: np.array([SOURCE_WORKING_DB[t][0] for t in TRAP_TYPES])
+    )
+    jet_db: float = SOURCE_JET_DB[0]
+    jet_db_per_decade: float = JET_DB_PER_DECADE[0]
+    sound_spread_db: np.ndarray = field(
+        default_factory=lambda: np.array([SOUND_SPREAD_DB[k] for k in ("silent", "working", "jet")])
+    )
+    pattern: np.ndarray = field(
+        default_factory=lambda: np.stack([_table(PATTERN_STEADY), _table(PATTERN_CYCLING)])
+    )
+    observed: np.ndarray = field(
+        default_factory=lambda: np.array([OBSERVED[k] for k in LOOKS])
+    )
+    trap_rates: np.ndarray = field(default_factory=lambda: np.array(list(TRAP_RATES.values())))
+    valved_off: float = VALVED_OFF
+    air_bound_if_shut: float = AIR_BOUND["shut"]
+    backed_if_stuck: float = BACKED_BY_CHECK["stuck"]
+    backed_if_passing: float = BACKED_BY_CHECK["passing_back"]
+    backed_if_short: float = BACKED_BY_LIFT_SHORT
+    type_shares: np.ndarray = field(
+        default_factory=lambda: np.full(len(TRAP_TYPES), 1.0 / len(TRAP_TYPES))
+    )
+
+
+    @property
+    def inlet_blur(self) -> np.ndarray:
+        """Spread of an inlet about its expected share, the centre's own doubt included."""
+        return np.hypot(self.inlet_spread, self.inlet_doubt)
+
+    @property
+    def outlet_blur(self) -> np.ndarray:
+        """Spread of an outlet about its expected share, the centre's own doubt included."""
+        return np.hypot(self.outlet_spread, self.outlet_doubt)
+
+
+IS_CYCLING = np.array([t in CYCLING_TYPES for t in TRAP_TYPES])
+assert len(PATTERNS) == len(_PATTERN_COOL)
+assert len(OBSERVATIONS) == len(OBSERVED["working"])

@@ -1,0 +1,147 @@
+"""Which reading would settle an undecided trap: the one expected to tell most, by the model."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from survey.columns import TRAP_STATES
+from survey.diagnosis import priors
+from survey.diagnosis.hypotheses import HYPOTHESES, LOOKS, LOOKS_INDEX, LOOKS_OF, by_state
+from survey.diagnosis.likelihood import (
+    LEAKING_GRID,
+    OPEN_GRID,
+    add_power,
+    expected_inlet,
+    expected_outlet,
+    log_student,
+    log_sum,
+    sources_db,
+)
+from survey.diagnosis.priors import IS_CYCLING, Model
+from survey.diagnosis.rows import Conditions, Rows
+
+READING_WORDS = {
+    "inlet": "read the inlet's temperature",
+    "outlet": "read the outlet's temperature",
+    "sound": "listen for a minute and note the level with its background",
+    "pattern": "listen for a minute and note the pattern",
+    "observed": "open its test valve and watch what comes out",
+    "valve": "look whether its isolating valve is open",
+}
+REPEATED = 0.35
+"""A reading taken before tells less when taken again: the same pipe, the same hands."""
+_SHARES = np.linspace(-0.1, 1.2, 27)
+_LEVELS = np.linspace(-15.0, 60.0, 26)
+
+
+def most_telling(
+    model: Model, rows: Rows, state: Conditions, flow: np.ndarray, chance: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Find the reading with the highest expected information about the state.
+
+    Parameters
+    ----------
+    chance
+        Posterior of each trap, (n, hypotheses).
+
+    Returns
+    -------
+    name
+        Reading's name, a key of `READING_WORDS`, (n,).
+    bits
+        What it is expected to tell, bits, (n,).
+    """
+    if not len(rows):
+        return np.array([], dtype=object), np.zeros(0)
+    typed = rows.of_type(0) if (rows.trap_type < 0).all() else rows
+    outcomes = {
+        "inlet": _temperature(expected_inlet(model, typed, state), model.inlet_blur),
+        "outlet": _temperature(expected_outlet(model, state), model.outlet_blur),
+        "sound": _sound(model, typed, flow),
+        "pattern": model.pattern[IS_CYCLING[typed.trap_type].astype(np.int8)][:, LOOKS_OF],
+        "observed": np.broadcast_to(
+            model.observed[LOOKS_OF], (len(rows), len(HYPOTHESES), model.observed.shape[1])
+        ),
+        "valve": _valve(len(rows)),
+    }
+    taken = {
+        "inlet": ~np.isnan(rows.inlet_f),
+        "outlet": ~np.isnan(rows.outlet_f),
+        "sound": ~np.isnan(rows.sound_db),
+        "pattern": rows.pattern >= 0,
+        "observed": rows.observed >= 0,
+        "valve": rows.valve >= 0,
+    }
+    bits = np.stack(
+        [
+            expected_bits(chance, likely) * np.where(taken[name], REPEATED, 1.0)
+            for name, likely in outcomes.items()
+        ],
+        axis=1,
+    )
+    best = bits.argmax(axis=1)
+    return np.array(list(outcomes), dtype=object)[best], bits.max(axis=1)
+
+
+def expected_bits(chance: np.ndarray, likely: np.ndarray) -> np.ndarray:
+    """Mutual information of a trap's state and a reading, bits, (n,).
+
+    Parameters
+    ----------
+    chance
+        Probability of each hypothesis, (n, hypotheses).
+    likely
+        Probability of each outcome under each hypothesis, (n, hypotheses, outcomes).
+    """
+    together = chance[:, :, None] * likely
+    by_outcome = np.zeros((len(chance), len(TRAP_STATES), likely.shape[2]))
+    for outcome in range(likely.shape[2]):
+        by_outcome[:, :, outcome] = by_state(together[:, :, outcome])
+    marginal = by_outcome.sum(axis=1, keepdims=True)
+    states = by_state(chance)
+    result: np.ndarray = (
+        _entropy(states).sum(axis=1)
+        - (_entropy(by_outcome).sum(axis=1) - _entropy(marginal)[:, 0]).sum(axis=1)
+    ) / np.log(2.0)
+    return np.maximum(result, 0.0)
+
+
+def _entropy(p: np.ndarray) -> np.ndarray:
+    return np.where(p > 0, -p * np.log(np.maximum(p, 1e-300)), 0.0)
+
+
+def _temperature(expected: np.ndarray, spread: np.ndarray) -> np.ndarray:
+    logs = log_student(
+        _SHARES - expected[:, :, None], spread[:, None], priors.GROSS_TEMPERATURE
+    )
+    density = np.exp(logs)
+    likely = density / density.sum(axis=2, keepdims=True)
+    result: np.ndarray = likely[:, LOOKS_OF]
+    return result
+
+
+def _sound(model: Model, rows: Rows, flow: np.ndarray) -> np.ndarray:
+    sources = sources_db(model, rows, flow)
+    spread = model.sound_spread_db[np.array([0, 1] + [2] * (sources.shape[1] - 2))]
+    logs = log_student(
+        _LEVELS - add_power(np.zeros(1), sources)[:, :, None], spread[:, None], priors.GROSS_SOUND
+    )
+    looks = np.repeat(logs[:, :1], len(LOOKS), axis=1)
+    looks[:, LOOKS_INDEX["working"]] = logs[:, 1]
+    jets = np.moveaxis(logs[:, 2:], 1, 2)
+    looks[:, LOOKS_INDEX["leaking"]] = log_sum(jets[..., LEAKING_GRID] + np.log(priors.OPENING_LEAKING_WEIGHT))
+    looks[:, LOOKS_INDEX["failed_open"]] = log_sum(jets[..., OPEN_GRID] + np.log(priors.OPENING_OPEN_WEIGHT))
+    density = np.exp(looks)
+    likely = density / density.sum(axis=2, keepdims=True)
+    result: np.ndarray = likely[:, LOOKS_OF]
+    return result
+
+
+def _valve(count: int) -> np.ndarray:
+    closed = np.array(
+        [
+            priors.VALVE_CLOSED_READ if h.cause == "valved_off" else priors.VALVE_CLOSED_MISREAD
+            for h in HYPOTHESES
+        ]
+    )
+    return np.broadcast_to(np.stack([1.0 - closed, closed], axis=1), (count, len(closed), 2))

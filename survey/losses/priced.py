@@ -1,0 +1,44 @@
+"""Losses and their price beside the verdicts."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from survey.diagnosis.likelihood import OPENINGS
+from survey.diagnosis.verdict import Diagnosis
+from survey.losses.money import prices
+from survey.losses.steam import mixed_loss
+from survey.site import Site
+
+LB_PER_KLB = 1000.0
+
+
+def add_losses(diagnosis: Diagnosis, table: pd.DataFrame, site: Site) -> pd.DataFrame:
+    """Return the verdicts with loss, cost and carbon dioxide of each device.
+
+    Parameters
+    ----------
+    table
+        The tidy table the diagnosis was made from, for its hours under steam.
+    """
+    loss = mixed_loss(
+        flow_lb_per_h=diagnosis.flow_lb_per_h[:, None] * OPENINGS,
+        chance=diagnosis.passing,
+        log_spread=diagnosis.log_spread,
+    )
+    price = prices(site, supply_psia=diagnosis.supply_psia)
+    hours = table["hours_per_year"].to_numpy(dtype=float)
+    klb = np.where(np.isnan(hours), site.hours_per_year, hours) / LB_PER_KLB
+    result = diagnosis.verdicts.copy(deep=False)
+    result["steam_loss_lb_per_h"] = loss.expected_lb_per_h
+    result["steam_loss_low_lb_per_h"] = loss.low_lb_per_h
+    result["steam_loss_high_lb_per_h"] = loss.high_lb_per_h
+    result["annual_loss_klb"] = loss.expected_lb_per_h * klb
+    result["annual_cost"] = loss.expected_lb_per_h * klb * price.cost_per_klb
+    result["annual_cost_low"] = loss.low_lb_per_h * klb * price.cost_per_klb
+    result["annual_cost_high"] = loss.high_lb_per_h * klb * price.cost_per_klb
+    result["annual_co2_t"] = loss.expected_lb_per_h * klb * price.co2_t_per_klb
+    result["loss_variance"] = loss.variance
+    result["tag"] = table["tag"]
+    return result

@@ -1,0 +1,19 @@
+"""What to mend first: rank by expected cost."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+
+def add_rank(findings: pd.DataFrame) -> pd.DataFrame:
+    """Return the findings ranked: 1 costs most, ties in order of tag, blank where nothing is due."""
+    due = np.flatnonzero(findings["state"].to_numpy() != "working")
+    cost = findings["annual_cost"].to_numpy()[due]
+    tag = findings["tag"].to_numpy(dtype=object)[due].astype(str)
+    order = np.lexsort((tag, -cost))
+    rank = np.full(len(findings), np.nan)
+    rank[due[order]] = np.arange(1, len(due) + 1)
+    result = findings.copy(deep=False)
+    result["rank"] = rank
+    return result

@@ -1,0 +1,173 @@
+"""Is a workbook safe to open? Its parts are measured before anything builds on them."""
+
+from __future__ import annotations
+
+import re
+import zipfile
+import zlib
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import IO
+
+from survey.readings.kinds import unreadable
+from survey.readings.limits import (
+    MAX_COLUMNS,
+    MAX_SHEET_CELLS,
+    MAX_WORKBOOK_BYTES,
+    MAX_ZIP_ENTRIES,
+    most_unpacked,
+)
+
+_CHUNK = 1 << 20
+_OVERLAP = 512
+_REF = re.compile(rb"\br\s*=\s*[\"']([A-Za-z]{1,4})(\d{1,10})[\"']")
+_ROW = re.compile(rb"<(?:\w+:)?row\b[^>]{0,300}?\br\s*=\s*[\"'](\d{1,10})[\"']")
+_ERROR_CELL = re.compile(
+    rb"<c\b(?=[^>]*\bt=\"e\")[^>]*\br=\"([A-Z]{1,3})(\d{1,7})\"[^>]*>(?:<f\b.*?</f>|<f\b[^>]*/>)?"
+    rb"<v>(#[^<]{1,12})</v>", re.S,
+)
+_RESAVE = "open it, save it again as .xlsx and give that"
+_REFUSED_PARTS = (
+    ("xl/workbook.bin", "a binary workbook (.xlsb)"),
+    ("content.xml", "an OpenDocument file (.ods, .odt)"),
+    ("word/document.xml", "a text document (.docx)"),
+    ("ppt/presentation.xml", "a presentation (.pptx)"),
+)
+
+
+@dataclass
+class SheetPart:
+    """What a scan of one sheet's XML found: its extent, and the cells where a formula failed."""
+
+    last_row: int = 0
+    last_column: int = 0
+    errors: dict[tuple[int, int], str] = field(default_factory=dict)
+
+
+def inspect_workbook(path: Path) -> dict[str, SheetPart]:
+    """Measure every part of an XLSX file, in bounded memory.
+
+    Returns
+    -------
+    dict
+        Part name of each sheet to what was found in it.
+
+    Raises
+    ------
+    UnreadableFile
+        Not a workbook, damaged, locked, over a limit, or with XML that declares entities.
+    """
+    size = path.stat().st_size
+    if size > MAX_WORKBOOK_BYTES:
+        raise unreadable(path, f"a workbook of {size / 1e6:,.0f} MB",
+                         do="save it as .csv or .parquet")
+    try:
+        with zipfile.ZipFile(path) as archive:
+            _check_directory(path, archive.infolist(), size)
+            with path.open("rb") as stream:
+                return _scan_parts(path, archive.infolist(), stream, most_unpacked(size))
+    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError, OverflowError,
+            NotImplementedError, RuntimeError):
+        raise unreadable(path, "a damaged workbook or archive", do=_RESAVE) from None
+
+
+def _check_directory(path: Path, entries: list[zipfile.ZipInfo], size: int) -> None:
+    names = {entry.filename.lower() for entry in entries}
+    for part, words in _REFUSED_PARTS:
+        if part in names:
+            raise unreadable(path, words, do="save it as .xlsx and give that")
+    if "xl/workbook.xml" not in names:
+        raise unreadable(path, "a zip archive that is not a workbook",
+                         do="take the round out of it and give that")
+    if len(entries) > MAX_ZIP_ENTRIES or len(names) != len(entries):
+        raise unreadable(path, "a workbook with parts repeated or past counting", do=_RESAVE)
+    declared = sum(entry.file_size for entry in entries)
+    if declared > most_unpacked(size):
+        raise _too_large(path, declared)
+    if any(entry.flag_bits & 1 for entry in entries):
+        raise unreadable(path, "an encrypted archive", do="save it without a password")
+
+
+def _too_large(path: Path, unpacked: int) -> Exception:
+    return unreadable(path, f"a workbook that unpacks to over {unpacked / 1e6:,.0f} MB, far past "
+                            "what its size allows", do="save it as .csv or .parquet")
+
+
+def _scan_parts(
+    path: Path, entries: list[zipfile.ZipInfo], stream: IO[bytes], budget: int
+) -> dict[str, SheetPart]:
+    sheets: dict[str, SheetPart] = {}
+    for entry in entries:
+        name = entry.filename.lower()
+        is_sheet = "/worksheets/" in name and name.endswith(".xml")
+        part = SheetPart()
+        for chunk in _unpacked(stream, entry):
+            budget -= len(chunk)
+            if budget < 0:
+                raise _too_large(path, most_unpacked(path.stat().st_size))
+            if name.endswith((".xml", ".rels")) and (b"<!DOCTYPE" in chunk or b"<!ENTITY" in chunk):
+                raise unreadable(path, "XML that declares entities, which no workbook needs",
+                                 do=_RESAVE)
+            if is_sheet:
+                _measure(part, chunk)
+        if is_sheet:
+            _check_extent(path, part)
+            sheets[name] = part
+    return sheets
+
+
+def _unpacked(stream: IO[bytes], entry: zipfile.ZipInfo) -> Iterator[bytes]:
+    """Give a part's bytes as they truly unpack, whatever size is declared for it."""
+    stream.seek(entry.header_offset)
+    header = stream.read(30)
+    if header[:4] != b"PK\x03\x04":
+        raise zipfile.BadZipFile
+    stream.seek(int.from_bytes(header[26:28], "little") + int.from_bytes(header[28:30], "little"), 1)
+    if entry.compress_type == zipfile.ZIP_STORED:
+        inflate = None
+    elif entry.compress_type == zipfile.ZIP_DEFLATED:
+        inflate = zlib.decompressobj(-zlib.MAX_WBITS)
+    else:
+        raise NotImplementedError
+    left, tail = entry.compress_size, b""
+    while left > 0:
+        packed = stream.read(min(_CHUNK, left))
+        if not packed:
+            raise EOFError
+        left -= len(packed)
+        while packed:
+            out = inflate.decompress(packed, _CHUNK) if inflate else packed
+            packed = inflate.unconsumed_tail if inflate else b""
+            yield tail + out
+            tail = out[-_OVERLAP:]
+
+
+def _measure(part: SheetPart, chunk: bytes) -> None:
+    refs = _REF.findall(chunk)
+    if refs:
+        part.last_column = max(part.last_column, max(map(_column_number, {c for c, _ in refs})))
+        part.last_row = max(part.last_row, max(map(int, {r for _, r in refs})))
+    rows = _ROW.findall(chunk)
+    if rows:
+        part.last_row = max(part.last_row, max(map(int, rows)))
+    if b't="e"' in chunk and len(part.errors) < 100_000:
+        for letters, row, word in _ERROR_CELL.findall(chunk):
+            part.errors[int(row) - 1, _column_number(letters) - 1] = word.decode("ascii", "replace")
+
+
+def _column_number(letters: bytes) -> int:
+    number = 0
+    for letter in letters.upper():
+        number = number * 26 + letter - 64
+    return number
+
+
+def _check_extent(path: Path, part: SheetPart) -> None:
+    if part.last_column > MAX_COLUMNS:
+        raise unreadable(path, f"a sheet that spans {part.last_column:,} columns, over the limit of "
+                               f"{MAX_COLUMNS:,}", do="delete the stray cells on the far right")
+    if part.last_row > 1_048_576 or part.last_row * part.last_column > MAX_SHEET_CELLS:
+        raise unreadable(path, f"a sheet that spans {part.last_row:,} rows and {part.last_column:,} "
+                               f"columns, over the limit of {MAX_SHEET_CELLS:,} cells",
+                         do="delete the stray cells far down, or save it as .csv")

@@ -1,0 +1,134 @@
+"""One cell's text to a number, as technicians type numbers; no tables here."""
+
+from __future__ import annotations
+
+import math
+import re
+import unicodedata
+from dataclasses import dataclass
+
+from survey.readings.units import Unit, find_unit
+from survey.readings.words import SHEET_ERRORS, is_missing
+
+_LONGEST_NUMBER = 64
+_UNDECIDED = re.compile(r"^(~|≈|±|>|<|≥|≤|=|ca\.?\s|c\.\s|approx|about|abt|circa|over|under)", re.I)
+_RANGE = re.compile(r"^-?[\d.,]+\s*(?:-|–|—|to|\.\.+|/(?=\s))\s*-?[\d.,]+\D*$", re.I)
+_FRACTION = re.compile(r"^([+-]?)(?:(\d{1,4})[\s-]+)?(\d{1,4})\s*/\s*(\d{1,4})(?!\s*\d)\s*(.*)$", re.S)
+_NUMBER = re.compile(
+    r"^([+-]?(?:\d(?:[\d.,]|['’\u00a0\u202f ](?=\d))*|[.,]\d+)(?:[eE][+-]?\d{1,4})?)\s*(\D.*)?$",
+    re.S,
+)
+_INFINITE = re.compile(r"^[+-]?(inf|infinity|∞|1\.#inf)$", re.I)
+_VULGAR = {c: unicodedata.normalize("NFKC", c).replace("⁄", "/") for c in "¼½¾⅛⅜⅝⅞⅓⅔⅙⅚⅕⅖⅗⅘"}
+_MINUS = str.maketrans({"−": "-", "‒": "-", "﹣": "-", "－": "-"})
+
+
+@dataclass(frozen=True)
+class Number:
+    """A cell read: the value in `unit` (None: the column's own), or the reason it is none.
+
+    A NaN value with no reason is a missing reading.
+    """
+
+    value: float = math.nan
+    unit: Unit | None = None
+    reason: str = ""
+
+
+MISSING = Number()
+
+
+def read_number(text: str, column: str, decimal: str) -> Number:
+    """Read one cell of a number column.
+
+    Parameters
+    ----------
+    text
+        As typed.
+    column
+        The contract column it belongs to, which says which units may stand in the cell.
+    decimal
+        '.' or ',': the decimal mark where a cell alone does not tell.
+    """
+    cell = text.strip()
+    if is_missing(cell):
+        return MISSING
+    if cell.casefold() in SHEET_ERRORS:
+        return Number(reason=f"a spreadsheet error ({cell.upper()}), not a reading")
+    if len(cell) > _LONGEST_NUMBER:
+        return Number(reason="not a number")
+    cell = "".join(f" {_VULGAR[c]}" if c in _VULGAR else c for c in cell).strip()
+    cell = unicodedata.normalize("NFKC", cell.replace("º", "°").replace("˚", "°"))
+    return _read_tidy_number(cell.translate(_MINUS), column, decimal)
+
+
+def _read_tidy_number(cell: str, column: str, decimal: str) -> Number:
+    if _INFINITE.match(cell):
+        return Number(reason="infinite, not a reading")
+    if _UNDECIDED.match(cell):
+        return Number(reason="an estimate or a bound, not a reading")
+    fraction = _FRACTION.match(cell)
+    if fraction:
+        return _from_fraction(fraction, column)
+    if _RANGE.match(cell):
+        return Number(reason="a range, not a reading")
+    found = _NUMBER.match(cell)
+    value = digits_to_float(found[1].strip(), decimal) if found else None
+    if found is None or value is None:
+        return Number(reason="not a number")
+    if math.isinf(value):
+        return Number(reason="infinite, not a reading")
+    return _with_unit(value, (found[2] or "").strip(), column)
+
+
+def _with_unit(value: float, word: str, column: str) -> Number:
+    if not word:
+        return Number(value)
+    unit = find_unit(word, column)
+    if unit is None:
+        return Number(reason=f"the unit {word[:20]!r} is not one this column can have")
+    return Number(value, unit)
+
+
+def _from_fraction(found: re.Match[str], column: str) -> Number:
+    if column not in ("orifice_in", "lift_ft"):
+        return Number(reason="not a number")
+    sign, whole, over, under, word = found.groups()
+    if int(under) == 0:
+        return Number(reason="not a number")
+    value = int(whole or 0) + int(over) / int(under)
+    return _with_unit(-value if sign == "-" else value, word.strip(), column)
+
+
+def digits_to_float(digits: str, decimal: str) -> float | None:
+    """Turn digits with grouping and either decimal mark into a float; None if they make none.
+
+    A mark that stands twice, or before groups of three where the other is the decimal mark,
+    groups thousands; '12,5' and '0,125' can only be decimals.
+    """
+    digits = re.sub(r"(?<=\d)['’\u00a0\u202f ](?=\d{3}(?!\d))", "", digits)
+    for mark, other in ((",", "."), (".", ",")):
+        if _groups_thousands(digits, mark, other, decimal):
+            digits = digits.replace(mark, "").replace(other, ".")
+            break
+    else:
+        digits = digits.replace(",", ".")
+    try:
+        return float(digits) if "_" not in digits and digits.isascii() else None
+    except ValueError:
+        return None
+
+
+def _groups_thousands(digits: str, mark: str, other: str, decimal: str) -> bool:
+    if not re.match(rf"^[+-]?[1-9]\d{{0,2}}(\{mark}\d{{3}})+(\{other}\d*)?$", digits):
+        return False
+    return digits.count(mark) > 1 or other in digits or decimal == other
+
+
+def convert_one(number: Number, atmosphere_psia: float, own: Unit | None) -> float:
+    """Return the number in the contract's unit; its own unit wins over the column's."""
+    unit = number.unit or own
+    if unit is None:
+        return number.value
+    value = number.value * unit.scale + unit.offset
+    return value - atmosphere_psia if unit.absolute else value

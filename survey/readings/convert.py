@@ -1,0 +1,194 @@
+"""One column at a time: raw cells to the contract's kind and unit, with the faults found."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from survey.columns import INPUT_BY_NAME, Column
+from survey.readings.cells import convert_one, read_number
+from survey.readings.dates import read_time
+from survey.readings.texts import as_text, clean_text
+from survey.readings.units import FloatArray, Unit, to_contract
+from survey.readings.words import LENIENT_CHOICES, MISSING_WORDS, read_choice
+
+Positions = npt.NDArray[np.int64]
+
+# Digits that can be read in one way only, by each decimal mark.
+_PLAIN = {
+    ".": r"^-?[0-9]{1,17}(?:\.[0-9]{1,17})?$",
+    ",": r"^-?[0-9]{1,17}(?:,[0-9]{1,17})?$",
+}
+
+
+@dataclass
+class Converted:
+    """One converted column: values, and (positions, reason) of what is wrong in it."""
+
+    values: Any
+    faults: list[tuple[Positions, str]] = field(default_factory=list)
+    unknown: dict[str, int] = field(default_factory=dict)
+    doubtful: int = 0
+
+
+def number_column(raw: Any, name: str, unit: Unit, decimal: str, atmosphere_psia: float) -> Converted:
+    """Read a number column into float64 in the contract's unit; NaN where missing or faulty."""
+    import pyarrow as pa
+
+    kind = raw.type
+    numeric = pa.types.is_integer(kind) or pa.types.is_floating(kind) or pa.types.is_decimal(kind)
+    if numeric or pa.types.is_null(kind):
+        values = _as_floats(raw)
+        done = Converted(to_contract(values, unit, atmosphere_psia))
+    else:
+        done = _from_text(as_text(raw), name, unit, decimal, atmosphere_psia)
+    done.faults += _impossible(done.values, INPUT_BY_NAME[name], atmosphere_psia)
+    for positions, _ in done.faults:
+        if not done.values.flags.writeable:
+            done.values = done.values.copy()
+        done.values[positions] = np.nan
+    return done
+
+
+def _as_floats(raw: Any) -> FloatArray:
+    import pyarrow as pa
+
+    values = raw.cast(pa.float64(), safe=False).to_numpy()
+    return np.asarray(values, dtype=np.float64)
+
+
+def _from_text(
+    texts: Any, name: str, unit: Unit, decimal: str, atmosphere_psia: float
+) -> Converted:
+    values, rest = _plain_ones(texts, decimal)
+    values = to_contract(values, unit, atmosphere_psia)
+    if rest is None:
+        return Converted(values)
+    # What is not plain digits is read one by one, each different text once.
+    coded = rest.dictionary_encode()
+    words = coded.dictionary.to_pylist()
+    read = [read_number(word, name, decimal) for word in words]
+    table = np.array([convert_one(r, atmosphere_psia, unit) for r in read] + [np.nan])
+    codes = coded.indices.fill_null(len(words)).to_numpy(zero_copy_only=False)
+    done = Converted(np.where(codes < len(words), table[codes], values))
+    for reason in sorted({r.reason for r in read if r.reason}):
+        bad = np.array([r.reason == reason for r in read] + [False])
+        done.faults.append((np.flatnonzero(bad[codes]), reason))
+    return done
+
+
+def _plain_ones(texts: Any, decimal: str) -> tuple[FloatArray, Any]:
+    """Read blanks and plain digits at the library's speed; give back the others, or None."""
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    given = pc.if_else(pc.equal(texts, ""), None, texts)
+    plain = pc.match_substring_regex(given, _PLAIN[decimal])
+    rest = None
+    if not pc.all(plain).as_py():
+        rest = pc.if_else(pc.fill_null(plain, True), None, given)
+        given = pc.if_else(pc.fill_null(plain, False), given, None)
+    if decimal == ",":
+        given = pc.replace_substring(given, ",", ".")
+    values = given.cast(pa.float64()).to_numpy(zero_copy_only=False)
+    return np.asarray(values, dtype=np.float64), rest
+
+
+def _impossible(values: FloatArray, column: Column, atmosphere_psia: float) -> list[tuple[Positions, str]]:
+    low = column.low if column.low is not None else -np.inf
+    high = column.high if column.high is not None else np.inf
+    if column.name.endswith("_psig"):
+        low = -atmosphere_psia
+    with np.errstate(invalid="ignore"):
+        smallest, largest = _extremes(values)
+        if smallest >= low and largest <= high and not (column.name.endswith("_psig") and smallest == low):
+            return []
+        infinite = np.isinf(values)
+        under = (values <= low if column.name.endswith("_psig") else values < low) & ~infinite
+        over = (values > high) & ~infinite
+    words = ((infinite, "infinite, not a reading"), (under, _under(column)), (over, _over(column)))
+    return [(np.flatnonzero(mask), reason) for mask, reason in words if mask.any()]
+
+
+def _extremes(values: FloatArray) -> tuple[float, float]:
+    if not len(values):
+        return np.inf, -np.inf
+    # fmin and fmax skip NaN without a warning where there is nothing else.
+    smallest, largest = float(np.fmin.reduce(values)), float(np.fmax.reduce(values))
+    return (np.inf, -np.inf) if np.isnan(smallest) else (smallest, largest)
+
+
+def _under(column: Column) -> str:
+    if column.name in ("inlet_temp_f", "outlet_temp_f"):
+        return "impossible: below absolute zero"
+    if column.name.endswith("_psig"):
+        return "impossible: at or below a perfect vacuum at this altitude"
+    if column.name == "orifice_in":
+        return "impossible: a bore is more than 0 and at most 2 in"
+    return f"impossible: under {column.low:g} {column.unit}"
+
+
+def _over(column: Column) -> str:
+    if column.name == "orifice_in":
+        return "impossible: a bore is more than 0 and at most 2 in"
+    return f"impossible: over {column.high:g} {column.unit}"
+
+
+def choice_column(raw: Any, name: str) -> Converted:
+    """Read a choice column into a categorical of the column's own words, in their order."""
+    import pyarrow as pa
+
+    array = raw if pa.types.is_dictionary(raw.type) else as_text(raw).dictionary_encode()
+    words = as_text(array.dictionary).to_pylist()
+    choices = INPUT_BY_NAME[name].choices
+    read = [read_choice(word, name) if word is not None else (None, "") for word in words]
+    codes = array.indices.fill_null(len(words)).to_numpy(zero_copy_only=False).astype(np.int64)
+    table = np.array([choices.index(c) if c else -1 for c, _ in read] + [-1], dtype=np.int8)
+    done = Converted(pd.Categorical.from_codes(table[codes], list(choices)))
+    wrong = np.array([bool(reason) for _, reason in read] + [False])
+    if wrong.any():
+        _note_unknown(done, name, wrong[codes], codes, words, next(r for _, r in read if r))
+    return done
+
+
+def _note_unknown(
+    done: Converted, name: str, bad: npt.NDArray[np.bool_], codes: Positions, words: list[str], reason: str
+) -> None:
+    positions = np.flatnonzero(bad)
+    if name not in LENIENT_CHOICES:
+        done.faults.append((positions, reason))
+        return
+    kinds, counts = np.unique(codes[positions], return_counts=True)
+    done.unknown = {words[k]: int(n) for k, n in zip(kinds, counts, strict=True)}
+
+
+def text_column(raw: Any, name: str) -> Converted:
+    """Read a text column: trimmed, printable, blank or 'n/a' missing; of the str dtype."""
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    coded = pa.types.is_dictionary(raw.type)
+    array = as_text(raw.dictionary) if coded else as_text(raw)
+    array = clean_text(array, one_line=name != "note")
+    missing = pc.is_in(pc.ascii_lower(array), value_set=pa.array(sorted(MISSING_WORDS)))
+    if pc.any(missing).as_py():
+        array = pc.if_else(missing, None, array)
+    return Converted(array.take(raw.indices) if coded else array)
+
+
+def time_column(raw: Any) -> Converted:
+    """Read times into ISO 8601 text where they are sure, else as typed."""
+    import pyarrow as pa
+
+    done = text_column(raw, "read_at")
+    coded = done.values.dictionary_encode()
+    read = [read_time(word) for word in coded.dictionary.to_pylist()]
+    done.values = pa.array([text for text, _ in read], pa.string()).take(coded.indices)
+    doubtful = np.array([doubt for _, doubt in read] + [False])
+    codes = coded.indices.fill_null(len(read)).to_numpy(zero_copy_only=False)
+    done.doubtful = int(doubtful[codes].sum())
+    return done

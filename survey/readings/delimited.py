@@ -1,0 +1,185 @@
+"""Delimited text to a raw table: encoding, delimiter, header; then the fast way or the sure way."""
+
+from __future__ import annotations
+
+import csv
+import io
+import itertools
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from survey.readings import layout
+from survey.readings.decoding import to_utf8
+from survey.readings.kinds import unreadable
+from survey.readings.limits import (
+    MAX_COLUMNS,
+    MAX_ROWS,
+    SAMPLE_BYTES,
+    SAMPLE_ROWS,
+)
+from survey.readings.model import Fault, HeaderMap, RawTable
+
+_DELIMITERS = (",", ";", "\t", "|")
+_ROWS_AT_ONCE = 20_000
+_LARGEST_FIELD = 2 * 1024**3 - 1  # the reader's own limit is far lower; ours is applied after it
+_DECIMAL_ROWS = 5_000  # enough to tell a file's habit by
+_DECIMAL_COMMA = r"^\s*[+-]?(?:0?,[0-9]+|[1-9][0-9]*,(?:[0-9]{1,2}|[0-9]{4,}))\s*$"
+_DECIMAL_POINT = r"^\s*[+-]?(?:0?\.[0-9]+|[1-9][0-9]*\.(?:[0-9]{1,2}|[0-9]{4,}))\s*$"
+
+
+def read_delimited(
+    path: Path, *, header_map: HeaderMap | None = None, preview: bool = False
+) -> RawTable:
+    """Read a CSV file of any usual dialect, every cell as text.
+
+    Raises
+    ------
+    UnreadableFile
+        No table can be found in it, or it is over a limit.
+    """
+    limit = SAMPLE_BYTES if preview else None
+    text, notes = to_utf8(path, limit)
+    sample, delimiter, found = _understand_sample(path, text[:SAMPLE_BYTES], header_map)
+    if len(found.headers) > MAX_COLUMNS:
+        raise unreadable(path, f"{len(found.headers):,} columns, over the limit of {MAX_COLUMNS:,}",
+                         do="keep the columns of the round only")
+    start_line = sample[found.rows_at - 1][1] + 1
+    notes = [*notes, *found.notes]
+    cells, lines, faults = _read_rows(path, text, delimiter, found, start_line, preview=preview)
+    return RawTable(
+        path.name, cells, lines, found.units, _decimal_of(cells, delimiter), tuple(faults),
+        tuple(notes), is_text=True,
+    )
+
+
+def _understand_sample(
+    path: Path, text: bytes, header_map: HeaderMap | None
+) -> tuple[list[tuple[list[str], int]], str, layout.Layout]:
+    best: tuple[tuple[int, int], list[tuple[list[str], int]], str, layout.Layout] | None = None
+    for delimiter in _delimiters_of(text):
+        rows = list(itertools.islice(_rows(text, delimiter), SAMPLE_ROWS))
+        if max((len(row) for row, _ in rows), default=0) > MAX_COLUMNS * 10:
+            raise unreadable(path, f"over {MAX_COLUMNS * 10:,} columns, past the limit of "
+                                   f"{MAX_COLUMNS:,}", do="keep the columns of the round only")
+        found = layout.find_layout([row for row, _ in rows], header_map)
+        if found is None:
+            continue
+        score = (found.known, min(len(found.headers), 50))
+        if best is None or score > best[0]:
+            best = (score, rows, delimiter, found)
+    if best is None:
+        raise unreadable(path, "text with no header line of a table in it",
+                         do="give a file whose first lines name the columns, tag among them")
+    return best[1], best[2], best[3]
+
+
+def _delimiters_of(text: bytes) -> tuple[str, ...]:
+    first = text[:10].decode("ascii", "replace").lower()
+    if first.startswith("sep=") and first[4:5] in _DELIMITERS:
+        return (first[4],)
+    return _DELIMITERS
+
+
+def _rows(text: bytes, delimiter: str) -> Iterator[tuple[list[str], int]]:
+    """Give each row and the line it ends on."""
+    csv.field_size_limit(max(csv.field_size_limit(), _LARGEST_FIELD))
+    stream = io.TextIOWrapper(io.BytesIO(text), "utf-8", "replace", newline="")
+    reader = csv.reader(stream, delimiter=delimiter)
+    for row in reader:
+        yield row, reader.line_num
+
+
+def _read_rows(
+    path: Path, text: bytes, delimiter: str, found: layout.Layout, start_line: int, *, preview: bool
+) -> tuple[Any, Any, list[Fault]]:
+    body = text[_offset_of_line(text, start_line):]
+    cells = None if preview else _read_fast(body, delimiter, found.headers)
+    if cells is not None:
+        lines = np.arange(start_line, start_line + len(cells), dtype=np.int64)
+        faults: list[Fault] = []
+    else:
+        cells, lines, faults = _read_surely(path, body, delimiter, found, start_line, preview)
+    return layout.drop_strays(cells, lines, faults, found)
+
+
+def _offset_of_line(text: bytes, line: int) -> int:
+    offset = 0
+    for _ in range(line - 1):
+        ends = [e for e in (text.find(b"\n", offset), text.find(b"\r", offset)) if e >= 0]
+        if not ends:
+            return len(text)
+        offset = min(ends)
+        offset += 2 if text[offset:offset + 2] == b"\r\n" else 1
+    return offset
+
+
+def _read_fast(body: bytes, delimiter: str, headers: tuple[str, ...]) -> Any | None:
+    """Read with pyarrow where each row is one line of the header's width; None elsewhere."""
+    import pyarrow as pa
+    import pyarrow.csv as pa_csv
+
+    quoted = b'"' in body
+    if not body or body.count(b"\r") != body.count(b"\r\n"):
+        return None
+    try:
+        cells = pa_csv.read_csv(
+            pa.BufferReader(body),
+            pa_csv.ReadOptions(column_names=list(headers), block_size=4 << 20),
+            pa_csv.ParseOptions(
+                delimiter=delimiter, newlines_in_values=quoted, ignore_empty_lines=False
+            ),
+            pa_csv.ConvertOptions(
+                column_types=dict.fromkeys(headers, pa.string()), strings_can_be_null=False
+            ),
+        )
+    except pa.ArrowInvalid:
+        return None
+    physical = body.count(b"\n") + (not body.endswith(b"\n"))
+    return cells.combine_chunks() if len(cells) == physical else None
+
+
+def _read_surely(
+    path: Path, body: bytes, delimiter: str, found: layout.Layout, start_line: int, preview: bool
+) -> tuple[Any, Any, list[Fault]]:
+    import pyarrow as pa
+
+    width, headers = len(found.headers), found.headers
+    schema = pa.schema([(header, pa.string()) for header in headers])
+    parts: list[Any] = []
+    lines: list[int] = []
+    faults: list[Fault] = []
+    previous = start_line - 1
+    rows = _rows(body, delimiter)
+    if preview:
+        rows = itertools.islice(rows, SAMPLE_ROWS)
+    while batch := list(itertools.islice(rows, _ROWS_AT_ONCE)):
+        fitted = []
+        for row, last in batch:
+            cells, wrong = layout.fit_row(row, width, len(lines), headers)
+            fitted.append(cells)
+            lines.append(previous + 1)
+            faults += wrong
+            previous = start_line - 1 + last
+        columns = [pa.array(column, pa.string()) for column in zip(*fitted, strict=True)]
+        parts.append(pa.Table.from_arrays(columns, schema=schema))
+        if len(lines) > MAX_ROWS:
+            raise unreadable(path, f"over {MAX_ROWS:,} rows", do="split the round by area")
+    table = pa.concat_tables(parts).combine_chunks() if parts else schema.empty_table()
+    return table, np.array(lines, dtype=np.int64), faults
+
+
+def _decimal_of(cells: Any, delimiter: str) -> str:
+    """Tell the decimal mark of a file from its cells; a comma between cells leaves the point."""
+    import pyarrow.compute as pc
+
+    if delimiter == "," or not len(cells):
+        return "."
+    commas = points = 0
+    for column in cells.slice(0, _DECIMAL_ROWS).columns:
+        commas += pc.sum(pc.match_substring_regex(column, _DECIMAL_COMMA)).as_py() or 0
+        points += pc.sum(pc.match_substring_regex(column, _DECIMAL_POINT)).as_py() or 0
+    return "," if commas >= points and delimiter == ";" or commas > points else "."
+

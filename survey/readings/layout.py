@@ -1,0 +1,208 @@
+"""Where the table stands in a grid of text: titles above, a units row under, stray lines in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from survey.readings.headers import recognised
+from survey.readings.limits import (
+    HEADER_SEARCH_ROWS,
+    MAX_CELL_CHARACTERS,
+    MAX_HEADER_CHARACTERS,
+    MAX_VALUE_SHOWN,
+    SAMPLE_ROWS,
+)
+from survey.readings.model import Fault, HeaderMap
+from survey.readings.units import is_unit
+
+Row = Sequence[str]
+_UNIT_FILLERS = frozenset({"", "-", "–", "—", "text", "unit", "units", "unit:", "units:", "name",
+                           "id", "no", "no.", "#", "y/n", "yes/no", "date", "none", "n/a"})
+_LONGEST_UNIT = 14
+_TOTALS = r"(?i)^\s*(?:(?:grand |sub-? ?)?totals?|average|mean|sum|count)(?:\s*:.*|\s*=.*|\s+\D.*|\s*)$"
+
+
+@dataclass(frozen=True)
+class Layout:
+    """Where the header is, what it says, and where the rows start, as indexes into the grid."""
+
+    header_at: int
+    headers: tuple[str, ...]
+    unnamed: frozenset[str]
+    units: Mapping[str, str]
+    rows_at: int
+    known: int
+    notes: tuple[str, ...]
+
+
+def find_layout(grid: Sequence[Row], header_map: HeaderMap | None = None) -> Layout | None:
+    """Find the header in the top of a grid; None if no row could be one.
+
+    The row with most recognised headers is it, the first of equals; where none is recognised,
+    the first row as wide as most.
+    """
+    best, known = -1, 0
+    for position, row in enumerate(grid[:HEADER_SEARCH_ROWS]):
+        count = sum(recognised(cell, header_map) for cell in set(row) if cell.strip())
+        if count > known:
+            best, known = position, count
+    if known == 0:
+        best = _first_wide_row(grid)
+    if best < 0:
+        return None
+    return _layout_at(grid, best, known)
+
+
+def _first_wide_row(grid: Sequence[Row]) -> int:
+    filled = [sum(bool(cell.strip()) for cell in row) for row in grid[:SAMPLE_ROWS]]
+    widths = sorted(count for count in filled if count)
+    if not widths or widths[-1] < 2:
+        return -1
+    usual = widths[len(widths) // 2]
+    return next((i for i, count in enumerate(filled) if count >= max(2, usual)), -1)
+
+
+def _layout_at(grid: Sequence[Row], at: int, known: int) -> Layout:
+    headers, unnamed = unique_headers(grid[at])
+    units: dict[str, str] = {}
+    rows_at = at + 1
+    below = next((i for i in range(at + 1, min(at + 3, len(grid))) if any(map(str.strip, grid[i]))), None)
+    if below is not None and is_units_row(grid[below]):
+        units = {h: strip_brackets(u) for h, u in zip(headers, grid[below], strict=False) if u.strip()}
+        rows_at = below + 1
+    titles = [" ".join(" ".join(row).split()) for row in grid[:at]]
+    return Layout(at, headers, unnamed, units, rows_at, known, tuple(_title_notes(titles)))
+
+
+def _title_notes(titles: Sequence[str]) -> list[str]:
+    said = [title for title in titles if title and not title.lower().startswith("sep=")]
+    if not said:
+        return []
+    count = "one title line" if len(said) == 1 else f"{len(said)} title lines"
+    return [f"{count} above the header skipped: {'; '.join(said)[:200]!r}"]
+
+
+def unique_headers(row: Row) -> tuple[tuple[str, ...], frozenset[str]]:
+    """Return a name for each column, repeated and blank ones numbered, and the blank ones."""
+    names: list[str] = []
+    unnamed = set()
+    taken: set[str] = set()
+    for position, cell in enumerate(row, start=1):
+        bare = " ".join(cell.split())[:MAX_HEADER_CHARACTERS]
+        name = bare or f"column {position}"
+        count = 1
+        while name in taken:
+            count += 1
+            name = f"{bare or f'column {position}'} ({count})"
+        taken.add(name)
+        names.append(name)
+        if not bare:
+            unnamed.add(name)
+    return tuple(names), frozenset(unnamed)
+
+
+def strip_brackets(text: str) -> str:
+    """Take one pair of brackets off a unit cell, as '(psig)'; 'bar(g)' keeps its own."""
+    text = text.strip()
+    if len(text) > 2 and text[0] in "([" and text[-1] in ")]":
+        return text[1:-1].strip()
+    return text
+
+
+def is_units_row(row: Row) -> bool:
+    """Say whether a row holds units: one at least, no digits, nothing long."""
+    cells = [cell.strip() for cell in row]
+    if any(len(c) > _LONGEST_UNIT or any(d.isdigit() for d in c.replace("in2", "").replace("cm2", ""))
+           for c in cells):
+        return False
+    told = [cell for cell in cells if cell.casefold() not in _UNIT_FILLERS]
+    units = sum(is_unit(strip_brackets(cell)) for cell in told)
+    return units > 0 and units * 2 >= len(told)
+
+
+def fit_row(row: Row, width: int, position: int, headers: Sequence[str]) -> tuple[list[str], list[Fault]]:
+    """Pad or cut a row to the header's width; what is cut and not blank is a fault."""
+    if len(row) == width and max(map(len, row)) <= MAX_CELL_CHARACTERS:
+        return list(row), []
+    faults = []
+    if any(len(cell) > MAX_CELL_CHARACTERS for cell in row):
+        at = next(i for i, cell in enumerate(row) if len(cell) > MAX_CELL_CHARACTERS)
+        header = headers[at] if at < width else ""
+        faults.append(Fault(position, header, row[at][:MAX_VALUE_SHOWN],
+                            f"longer than {MAX_CELL_CHARACTERS:,} characters, and cut"))
+        row = [cell[:MAX_CELL_CHARACTERS] for cell in row]
+    extra = [cell for cell in row[width:] if cell.strip()]
+    if extra:
+        faults.append(Fault(position, "", ", ".join(extra)[:MAX_VALUE_SHOWN],
+                            f"{len(row)} cells where the header has {width}"))
+    return [*row[:width], *[""] * (width - len(row))], faults
+
+
+def stray_rows(cells: Any, headers: Sequence[str], units: Mapping[str, str]) -> npt.NDArray[np.bool_]:
+    """Mark the rows that are no rows: blank all through, or the header or units over again."""
+    stray = _blank_rows(cells)
+    stray |= _rows_equal(cells, headers)
+    if units:
+        stray |= _rows_equal(cells, [units.get(header, "") for header in headers], strip=True)
+    return stray
+
+
+def drop_strays(
+    cells: Any, lines: Any, faults: list[Fault], found: Layout
+) -> tuple[Any, Any, list[Fault]]:
+    """Take out rows that are no rows and columns that have neither name nor content."""
+    import pyarrow.compute as pc
+
+    stray = stray_rows(cells, found.headers, found.units)
+    stray[[fault.position for fault in faults]] = False
+    if stray.any():
+        shift = np.cumsum(stray)
+        faults = [Fault(f.position - int(shift[f.position]), f.column, f.value, f.reason)
+                  for f in faults]
+        cells, lines = cells.filter(~stray), lines[~stray]
+    empty = [name for name in found.unnamed
+             if not pc.any(pc.not_equal(pc.utf8_trim_whitespace(cells.column(name)), "")).as_py()]
+    return cells.drop_columns(empty) if empty else cells, lines, faults
+
+
+def totals_rows(cells: Any, tag_header: str | None) -> npt.NDArray[np.bool_]:
+    """Mark the rows whose tag, or first cell, says that they are a total."""
+    import pyarrow.compute as pc
+
+    found = np.zeros(len(cells), dtype=bool)
+    for header in {cells.column_names[0], tag_header or cells.column_names[0]}:
+        hits = pc.match_substring_regex(cells.column(header), _TOTALS)
+        found |= hits.to_numpy()
+    return found
+
+
+def _blank_rows(cells: Any) -> npt.NDArray[np.bool_]:
+    import pyarrow.compute as pc
+
+    blank = np.ones(len(cells), dtype=bool)
+    for column in cells.columns:
+        if not blank.any():
+            break
+        blank &= pc.equal(pc.utf8_trim_whitespace(column), "").to_numpy()
+    return blank
+
+
+def _rows_equal(cells: Any, words: Iterable[str], *, strip: bool = False) -> npt.NDArray[np.bool_]:
+    import pyarrow.compute as pc
+
+    equal = np.ones(len(cells), dtype=bool)
+    told = False
+    for column, word in zip(cells.columns, words, strict=True):
+        if not equal.any():
+            break
+        if not word or not told and strip and word == "":
+            continue
+        told = True
+        trimmed = pc.utf8_trim(pc.utf8_trim_whitespace(column), "()[]") if strip else pc.utf8_trim_whitespace(column)
+        equal &= pc.equal(trimmed, word.strip("()[]") if strip else word).to_numpy()
+    return equal if told else np.zeros(len(cells), dtype=bool)

@@ -1,0 +1,62 @@
+"""How much a file may ask for before it is refused, in one place.
+
+A refusal costs a clear sentence; reading a hostile file costs the machine. Every limit is
+checked before the memory it guards is taken.
+"""
+
+from __future__ import annotations
+
+MEGABYTE = 1_000_000
+
+MAX_FILE_BYTES = 1_500 * MEGABYTE
+"""Largest file read at all. (Uploads have a lower limit of their own.)"""
+
+MAX_WORKBOOK_BYTES = 200 * MEGABYTE
+"""Largest XLSX file; a full sheet of readings is some 100 MB."""
+
+MAX_COLUMNS = 1_000
+"""Most columns in one table."""
+
+MAX_ROWS = 20_000_000
+"""Most rows in one table."""
+
+MAX_UNPACKED_BYTES = 1_000 * MEGABYTE
+"""Most that a packed file (XLSX, Parquet) may unpack to, where it is small itself."""
+
+MAX_UNPACKED_RATIO = 12
+"""A large packed file may unpack to this many times its own size."""
+
+MAX_SHEET_CELLS = 12_000_000
+"""Most cells in the rectangle that a sheet spans, empty ones counted: they take memory too."""
+
+MAX_SHEETS = 100
+"""Most sheets in a workbook."""
+
+MAX_ZIP_ENTRIES = 5_000
+"""Most parts inside an XLSX file."""
+
+MAX_CELL_CHARACTERS = 1_000_000
+"""Longest cell read; a row with a longer one is set aside with the cell cut."""
+
+MAX_NAME_CHARACTERS = 200
+"""Longest tag, equipment, area or station; a row with a longer one is set aside."""
+
+MAX_VALUE_SHOWN = 200
+"""A faulty value is shown up to here; the whole cell stands in the row beside it."""
+
+MAX_HEADER_CHARACTERS = 200
+"""Longest header; the rest is cut."""
+
+SAMPLE_ROWS = 200
+"""Rows looked at to understand a table."""
+
+SAMPLE_BYTES = 1 * MEGABYTE
+"""Bytes looked at to understand a text file."""
+
+HEADER_SEARCH_ROWS = 60
+"""The header is looked for in this many rows from the top."""
+
+
+def most_unpacked(file_bytes: int) -> int:
+    """Return how many bytes a packed file of this size may unpack to."""
+    return max(MAX_UNPACKED_BYTES, MAX_UNPACKED_RATIO * file_bytes)

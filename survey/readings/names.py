@@ -1,0 +1,117 @@
+"""Headers as people write them: a closed table from phrase to column.
+
+A header is brought to a phrase first: no case, no punctuation, usual short forms written
+out (`phrase`). A phrase that may mean several columns lists them all; its unit or its cells
+decide, and where they do not, the header is kept as it is and a person is asked.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+_SHORT_FORMS = {
+    "temp": "temperature temp temps tmp temperatures t",
+    "pressure": "pressure press pres prs. p",
+    "no": "no num number nr nos numbers",
+    "background": "background bkg bkgd backgd bgd bg bgnd backgrnd",
+    "hours": "hours hour hrs hr h",
+    "year": "year yr y annum annual yearly",
+    "ultrasound": "ultrasound ultrasonic us ultrasonics",
+    "inlet": "inlet upstream ups",
+    "outlet": "outlet downstream dns",
+    "diameter": "diameter dia diam",
+    "ambient": "ambient amb",
+    "isolating": "isolating isolation iso isol",
+    "id": "id ident",
+    "note": "note notes comment comments remark remarks",
+    "db": "db dbs decibels decibel",
+    "position": "position pos",
+}
+_FULL_FORM = {word: full for full, words in _SHORT_FORMS.items() for word in words.split()}
+_FILLERS = frozenset({"the", "reading", "measured", "per", "of", "a"})
+
+_PHRASES: dict[tuple[str, ...], str] = {
+    ("tag",): "tag, tag no, tag id, trap no, trap id, trap tag, id, no, asset no, asset id, asset, "
+    "device no, device id, device tag, item no, item, ref, reference, unit no, trap ref, "
+    "trap tag no",
+    ("tag", "trap_type"): "trap",
+    ("device",): "device, device type, kind device",
+    ("trap_type", "device"): "type, kind",
+    ("trap_type",): "trap type, type trap, trap kind",
+    ("equipment",): "equipment, equipment served, serves, equipment no, equipment id, heater, "
+    "unit heater, appliance, machine, served equipment, equip",
+    ("area",): "area, location, building, zone, room, department, hall, glasshouse, house, bay, "
+    "place, where",
+    ("station",): "station, prv, prv station, pressure reducing station, reducing station, "
+    "pressure station, supply station",
+    ("service",): "service, duty, trap service",
+    ("service", "equipment"): "application",
+    ("orifice_in",): "orifice, orifice size, orifice diameter, seat bore, bore, seat, "
+    "seat diameter, seat size, orifice bore, trap orifice, bore size, bore diameter",
+    ("supply_psig",): "supply pressure, steam pressure, line pressure, inlet pressure, pressure, "
+    "pressure inlet, pressure in, supply, supply steam pressure, operating pressure, "
+    "working pressure, p1, steam line pressure, pressure supply, pressure steam",
+    ("return_psig",): "return pressure, back pressure, backpressure, condensate pressure, "
+    "condensate return pressure, outlet pressure, pressure outlet, pressure out, return, "
+    "return line pressure, p2, pressure return, pressure back",
+    ("ambient_f",): "ambient, ambient temp, air temp, room temp, surroundings, temp ambient, "
+    "temp air, surrounding temp",
+    ("inlet_temp_f",): "inlet temp, temp inlet, temp in, temp before, t1, temp 1, tin, "
+    "inlet surface temp, temp in inlet, in temp, temp before trap, temp ahead",
+    ("outlet_temp_f",): "outlet temp, temp outlet, temp out, temp after, t2, temp 2, tout, "
+    "outlet surface temp, out temp, temp after trap",
+    ("inlet_temp_f", "supply_psig"): "inlet",
+    ("outlet_temp_f", "return_psig"): "outlet",
+    ("inlet_temp_f", "outlet_temp_f", "ambient_f"): "temp, surface temp",
+    ("thermometer",): "thermometer, probe, temp probe, temp instrument, thermometer type, "
+    "temp method, probe type, temp taken with",
+    ("sound_db",): "db, ultrasound, ultrasound db, sound db, sound level, ultrasound level, "
+    "noise level, noise db, db level, level db, trap db, ultrasound sound level, "
+    "sound level db",
+    ("sound_db", "sound_pattern"): "sound, noise, heard",
+    ("background_db",): "background, background db, background level, background noise, "
+    "background sound, background ultrasound, background sound level, pipe db, ambient db, "
+    "ambient noise, background sound db, ultrasound background, db background",
+    ("sound_pattern",): "pattern, sound pattern, sound type, sound character, noise pattern, "
+    "ultrasound pattern, what was heard",
+    ("valve_position",): "valve, valve position, isolating valve, isolating valve position, "
+    "isolator, stop valve, valve open closed, valve open",
+    ("observed",): "observed, discharge, seen, observed discharge, what came out, "
+    "visual, visual discharge",
+    ("observed", "note"): "observation, observations",
+    ("present",): "present, fitted, installed, is it fitted, fitted y n, present y n, in place",
+    ("lift_ft",): "lift, rise, condensate lift, lift height, return lift, lift to return, "
+    "height lift",
+    ("hours_per_year",): "hours year, hours, operating hours, run hours, hours under steam, "
+    "steam hours, operating hours year, hours operation, year hours, run hours year, "
+    "hours on, year operating hours, hours run",
+    ("read_at",): "read at, read on, date, date read, time, when, survey date, date time, "
+    "timestamp, date survey, read date, surveyed on, date surveyed, read",
+    ("note",): "note",
+    # A header that is a unit and nothing else; the unit decides.
+    ("supply_psig", "sound_db", "inlet_temp_f", "outlet_temp_f", "ambient_f"): "",
+}
+
+WEAK_PHRASES = frozenset(
+    {"", "db", "type", "no", "id", "item", "item no", "ref", "reference", "asset", "unit no", "pressure", "sound",
+     "noise", "temp", "heater", "machine", "where", "house", "room", "read", "time", "valve",
+     "supply", "return", "hours"}
+)
+"""Phrases that give way to a fuller one for the same column, wherever they stand."""
+
+
+def phrase(header: str) -> str:
+    """Return a header as the table keys it."""
+    text = unicodedata.normalize("NFKC", header).replace("dB", "db").replace("#", " no ")
+    text = re.sub(r"(?<=[a-z]{2})(?=[A-Z][a-z])", " ", text).casefold().replace("&", " and ")
+    words = re.sub(r"[^\w]|_", " ", text).split()
+    kept = [_FULL_FORM.get(word, word) for word in words if word not in _FILLERS]
+    return " ".join(kept)
+
+
+COLUMNS_BY_PHRASE: dict[str, tuple[str, ...]] = {
+    phrase(words.strip()): columns
+    for columns, table in _PHRASES.items()
+    for words in table.split(",")
+}

@@ -1,0 +1,158 @@
+"""Parquet to a raw table, after its metadata and page headers have been measured."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from survey.errors import SurveyError
+from survey.readings.kinds import unreadable
+from survey.readings.layout import unique_headers
+from survey.readings.limits import MAX_COLUMNS, MAX_ROWS, SAMPLE_ROWS, most_unpacked
+from survey.readings.model import RawTable
+from survey.readings.pages import unpacked_page_bytes
+
+_FOOTER_STRING_LIMIT = 20_000_000
+_FOOTER_ITEM_LIMIT = 2_000_000
+_BYTES_PER_CELL = 8
+_CODED_BYTES_PER_ROW = 3
+_REWRITE = "write the file again, or save the round as .csv"
+
+
+def read_parquet(path: Path, *, preview: bool = False) -> RawTable:
+    """Read a Parquet file's flat columns, in their own types.
+
+    Raises
+    ------
+    UnreadableFile
+        Damaged, encrypted, nested, over a limit, or unpacking to far more than it should.
+    """
+    import pyarrow as pa
+
+    try:
+        cells = _read(path, preview)
+    except SurveyError:
+        raise
+    except (pa.ArrowException, OSError, ValueError, TypeError, OverflowError, MemoryError,
+            NotImplementedError, KeyError):
+        raise unreadable(path, "a Parquet file that is damaged or cut short", do=_REWRITE) from None
+    names, _ = unique_headers(cells.column_names)
+    lines = np.arange(1, len(cells) + 1, dtype=np.int64)
+    return RawTable(path.name, cells.rename_columns(list(names)), lines)
+
+
+def _read(path: Path, preview: bool) -> Any:
+    import pyarrow as pa
+    import pyarrow.parquet as pq
+
+    limits = {"thrift_string_size_limit": _FOOTER_STRING_LIMIT,
+              "thrift_container_size_limit": _FOOTER_ITEM_LIMIT}
+    with pq.ParquetFile(path, **limits) as file:
+        _check_shape(path, file)
+        suspects, coded = _check_pages(path, file)
+        if suspects:
+            with pq.ParquetFile(path, read_dictionary=suspects, **limits) as again:
+                _check_texts(path, again, suspects)
+        if not preview:
+            return pq.ParquetFile(path, read_dictionary=coded, **limits).read()
+        first = next(file.iter_batches(batch_size=SAMPLE_ROWS), None)
+        return pa.Table.from_batches([] if first is None else [first], schema=file.schema_arrow)
+
+
+def _check_shape(path: Path, file: Any) -> None:
+    shape = file.metadata
+    if shape.num_columns > MAX_COLUMNS:
+        raise unreadable(path, f"{shape.num_columns:,} columns, over the limit of {MAX_COLUMNS:,}",
+                         do="keep the columns of the round only")
+    if shape.num_columns == 0:
+        raise unreadable(path, "a Parquet file with no columns")
+    if not 0 <= shape.num_rows <= MAX_ROWS:
+        raise unreadable(path, f"{shape.num_rows:,} rows, over the limit of {MAX_ROWS:,}",
+                         do="split the round by area")
+    for field in file.schema_arrow:
+        _check_flat(path, field)
+    width = sum(_bytes_per_cell(field.type) for field in file.schema_arrow)
+    if shape.num_rows * width > most_unpacked(path.stat().st_size):
+        raise _too_large(path)
+
+
+def _check_flat(path: Path, field: Any) -> None:
+    import pyarrow as pa
+
+    kind = field.type.value_type if pa.types.is_dictionary(field.type) else field.type
+    if pa.types.is_nested(kind) or isinstance(kind, pa.BaseExtensionType):
+        raise unreadable(path, f"the column {field.name[:80]!r}, which holds lists or records",
+                         do="keep one plain value to a cell")
+
+
+def _bytes_per_cell(kind: Any) -> int:
+    import pyarrow as pa
+
+    return int(kind.byte_width) if pa.types.is_fixed_size_binary(kind) else _BYTES_PER_CELL
+
+
+def _too_large(path: Path) -> Exception:
+    return unreadable(path, "a Parquet file that unpacks to far more than its size allows",
+                      do=_REWRITE)
+
+
+def _check_pages(path: Path, file: Any) -> tuple[list[str], list[str]]:
+    """Refuse pages that would unpack past the limit.
+
+    Returns text columns to look at closer, and those with few words, quicker read as codes.
+    """
+    limit = most_unpacked(path.stat().st_size)
+    total = 0
+    suspects = set()
+    stored: dict[str, int] = {}
+    with path.open("rb") as stream:
+        for group in range(file.metadata.num_row_groups):
+            rows = file.metadata.row_group(group)
+            for position, field in enumerate(file.schema_arrow):
+                chunk = rows.column(position)
+                unpacked = unpacked_page_bytes(stream, chunk, limit)
+                total += unpacked
+                if total > limit:
+                    raise _too_large(path)
+                # At the very worst, each row repeats all that is stored.
+                if _is_text(field.type) and rows.num_rows * unpacked > limit // 8:
+                    suspects.add(field.name)
+                if _is_text(field.type):
+                    stored[field.name] = stored.get(field.name, 0) + unpacked
+    few = _CODED_BYTES_PER_ROW * file.metadata.num_rows
+    return sorted(suspects), sorted(name for name, size in stored.items() if size < few)
+
+
+def _is_text(kind: Any) -> bool:
+    import pyarrow as pa
+
+    kind = kind.value_type if pa.types.is_dictionary(kind) else kind
+    tests = (pa.types.is_string, pa.types.is_large_string, pa.types.is_string_view,
+             pa.types.is_binary, pa.types.is_large_binary, pa.types.is_binary_view)
+    return any(test(kind) for test in tests)
+
+
+def _check_texts(path: Path, file: Any, names: list[str]) -> None:
+    """Refuse text that few stored words, each repeated, would blow up, before it is spread out."""
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    spread = 0
+    limit = most_unpacked(path.stat().st_size)
+    for group in range(file.metadata.num_row_groups):
+        rows = file.metadata.row_group(group).num_rows
+        for name in names:
+            head = next(file.iter_batches(1, row_groups=[group], columns=[name]), None)
+            if head is None or not pa.types.is_dictionary(head.column(0).type):
+                continue
+            longest = pc.max(pc.binary_length(head.column(0).dictionary)).as_py() or 0
+            if rows * longest > limit // 8:
+                column = file.read_row_group(group, columns=[name]).column(0)
+                spread += sum(
+                    pc.sum(pc.binary_length(part.dictionary).take(part.indices)).as_py() or 0
+                    for part in column.chunks
+                )
+            if spread > limit:
+                raise _too_large(path)

@@ -1,0 +1,100 @@
+"""Words as people write them in cells: closed tables of the trade's plain speech."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+from survey.columns import INPUT_BY_NAME
+
+MISSING_WORDS = frozenset(
+    "- -- --- – — ― . .. ? ?? ??? / n/a na n.a. n/a. nr n/r n.r. nm n/m nan null none nil <na>"
+    " blank unknown unk tbd tbc #n/a -nan".split()
+) | {"", "not read", "not taken", "no reading", "not measured", "not available", "not known",
+     "not recorded", "no access"}
+"""Cells that say there is no reading. Compared trimmed and without case."""
+
+SHEET_ERRORS = frozenset({"#ref!", "#div/0!", "#value!", "#name?", "#num!", "#null!", "#spill!"})
+"""What a spreadsheet writes where a formula failed."""
+
+LENIENT_CHOICES = ("trap_type", "service")
+"""Choices whose unknown words are only noted: the trap can be judged without them."""
+
+_CHOICES: dict[str, dict[str, str]] = {
+    "device": {
+        "trap": "trap, steam trap, traps, st",
+        "air_vent": "air vent, vent, thermostatic air vent, airvent, steam air vent, vents",
+        "vacuum_breaker": "vacuum breaker, breaker, vac breaker, vacuum break, vb, vac brk",
+        "check_valve": "check valve, check, cv, non return valve, nrv, nonreturn valve",
+    },
+    "trap_type": {
+        "float_thermostatic": "float thermostatic, float and thermostatic, f and t, ft, f t, "
+        "float, ball float, float trap, f t trap, f and t trap",
+        "inverted_bucket": "inverted bucket, bucket, ib, inv bucket, bucket trap, inverted, ibt",
+        "thermodynamic": "thermodynamic, td, disc, disk, thermo dynamic, thermodynamic disc, "
+        "disc trap, disk trap, thermodynamic disk",
+        "thermostatic": "thermostatic, bellows, balanced pressure, bp, balanced pressure "
+        "thermostatic, thermostatic bellows, capsule, radiator trap, wafer",
+        "bimetallic": "bimetallic, bimetal, bi metal, bi metallic, bm",
+        "fixed_orifice": "fixed orifice, orifice, orifice trap, venturi, orifice plate",
+    },
+    "service": {
+        "unit_heater": "unit heater, uh, heater, unit heaters",
+        "drip": "drip, drip leg, main drip, line drip, drip trap, steam main, main drain",
+        "process": "process, heat exchanger, hx, exchanger, coil, process heat",
+        "tracing": "tracing, tracer, trace, steam tracing, trace heating",
+    },
+    "thermometer": {
+        "contact": "contact, contact probe, probe, surface probe, thermocouple, tc, touch",
+        "infrared": "infrared, ir, ir gun, infrared gun, gun, non contact, laser gun, infra red",
+    },
+    "sound_pattern": {
+        "quiet": "quiet, silent, none, nothing, no sound, silence",
+        "intermittent": "intermittent, cycling, cycles, cyclic, on off, on and off, "
+        "opens and closes, cycle",
+        "continuous": "continuous, cont, constant, steady, non stop, without a pause",
+        "modulating": "modulating, mod, modulates, varying, rising and falling",
+    },
+    "valve_position": {
+        "open": "open, opened, o, fully open, on",
+        "closed": "closed, shut, c, valved off, isolated, off, fully closed, shut off, close",
+    },
+    "observed": {
+        "nothing": "nothing, none, no discharge, dry, nil",
+        "air": "air",
+        "water": "water, condensate, hot water, cold water",
+        "steam": "steam, live steam",
+    },
+    "present": {
+        "yes": "yes, y, true, 1, x, ok, present, fitted, t, ✓, ✔",
+        "no": "no, n, false, 0, none, missing, absent, not fitted, f",
+    },
+}
+
+
+def plain(word: str) -> str:
+    """Return a word as the tables key it: no case, '&' as 'and', punctuation as space."""
+    word = unicodedata.normalize("NFKC", word).casefold().replace("&", " and ")
+    bare = " ".join(re.sub(r"[^\w✓✔]|_", " ", word).split())
+    return bare or word.strip()
+
+
+CHOICE_WORDS: dict[str, dict[str, str]] = {
+    column: {plain(word): choice for choice, words in table.items()
+             for word in (choice, *words.split(","))}
+    for column, table in _CHOICES.items()
+}
+
+
+def is_missing(text: str) -> bool:
+    """Say whether a cell's text stands for no reading."""
+    return text.strip().casefold() in MISSING_WORDS
+
+
+def read_choice(text: str, column: str) -> tuple[str | None, str]:
+    """Return the choice a cell stands for, or None, and the reason if its word is unknown."""
+    found = CHOICE_WORDS[column].get(plain(text))
+    if found is not None or is_missing(text):
+        return found, ""
+    *most, last = INPUT_BY_NAME[column].choices
+    return None, f"expected {', '.join(most)} or {last}"

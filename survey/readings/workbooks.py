@@ -1,0 +1,176 @@
+"""XLSX to raw tables: every sheet whose header is that of a round."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+import zipfile
+from collections.abc import Iterable, Sequence
+from pathlib import Path, PurePosixPath
+from typing import Any
+
+import numpy as np
+
+from survey.errors import SurveyError
+from survey.readings import layout
+from survey.readings.archives import SheetPart, inspect_workbook
+from survey.readings.kinds import unreadable
+from survey.readings.limits import MAX_SHEETS, SAMPLE_ROWS
+from survey.readings.model import Fault, HeaderMap, RawTable
+
+_FEWEST_KNOWN = 2
+_DAY_ZERO = dt.date(1899, 12, 31)
+
+
+def read_workbook(
+    path: Path, *, header_map: HeaderMap | None = None, preview: bool = False
+) -> tuple[list[RawTable], list[str]]:
+    """Read the sheets of a workbook that hold a round, and notes on those left.
+
+    Raises
+    ------
+    UnreadableFile
+        Not a workbook, damaged, locked, over a limit, or no sheet holds a table.
+    """
+    parts = inspect_workbook(path)
+    try:
+        return _read_sheets(path, parts, header_map, preview)
+    except (SurveyError, KeyboardInterrupt, SystemExit, GeneratorExit):
+        raise
+    except BaseException as error:  # the reader's own panics are no Exceptions
+        words = "a workbook locked with a password" if "assword" in type(error).__name__ else \
+            "a damaged workbook"
+        raise unreadable(path, words, do="open it, save it again as .xlsx and give that") from None
+
+
+def _read_sheets(
+    path: Path, parts: dict[str, SheetPart], header_map: HeaderMap | None, preview: bool
+) -> tuple[list[RawTable], list[str]]:
+    from python_calamine import CalamineWorkbook, SheetTypeEnum
+
+    part_of = _part_of_sheet(path)
+    tables: list[RawTable] = []
+    doubtful: list[RawTable] = []
+    left: list[str] = []
+    with CalamineWorkbook.from_path(str(path)) as book:
+        sheets = [s.name for s in book.sheets_metadata if s.typ == SheetTypeEnum.WorkSheet]
+        if len(sheets) > MAX_SHEETS:
+            raise unreadable(path, f"{len(sheets)} sheets, over the limit of {MAX_SHEETS}",
+                             do="keep the sheets of the round only")
+        for name in sheets:
+            part = parts.get(part_of.get(name, ""), SheetPart())
+            label = path.name if len(sheets) == 1 else f"{path.name}, sheet {name!r}"
+            rows = book.get_sheet_by_name(name).to_python(
+                skip_empty_area=False, nrows=SAMPLE_ROWS + 60 if preview else None
+            )
+            table, known = _read_sheet(rows, part, label, header_map)
+            if table is not None and known >= _FEWEST_KNOWN:
+                tables.append(table)
+            else:
+                left.append(name)
+                doubtful += [table] if table is not None else []
+    return _chosen(path, tables, doubtful, left)
+
+
+def _chosen(
+    path: Path, tables: list[RawTable], doubtful: list[RawTable], left: list[str]
+) -> tuple[list[RawTable], list[str]]:
+    if not tables and doubtful:
+        # Nothing is known in any sheet: show the first, so that a map can be made for it.
+        return doubtful[:1], ["no header was recognised"]
+    if not tables:
+        raise unreadable(path, "a workbook with no table in it",
+                         do="give a sheet whose header line names the columns, tag among them")
+    return tables, [f"sheet {name!r} was left unread: its header is not that of a round"
+                    for name in left]
+
+
+def _read_sheet(
+    rows: Sequence[Sequence[Any]], part: SheetPart, label: str, header_map: HeaderMap | None
+) -> tuple[RawTable | None, int]:
+    top = [[cell_text(cell) for cell in row] for row in rows[:SAMPLE_ROWS]]
+    found = layout.find_layout(top, header_map)
+    if found is None:
+        return None, 0
+    width = len(found.headers)
+    cells = _to_arrow(rows[found.rows_at:], found.headers, part, found.rows_at)
+    lines = np.arange(found.rows_at + 1, found.rows_at + 1 + len(cells), dtype=np.int64)
+    faults = _long_cells(cells, width)
+    cells, lines, faults = layout.drop_strays(cells, lines, faults, found)
+    raw = RawTable(label, cells, lines, found.units, ".", tuple(faults), found.notes, is_text=True)
+    return raw, found.known
+
+
+def _to_arrow(
+    rows: Sequence[Sequence[Any]], headers: Sequence[str], part: SheetPart, first: int
+) -> Any:
+    import pyarrow as pa
+
+    columns = []
+    for position in range(len(headers)):
+        texts = [cell_text(row[position]) for row in rows]
+        for (row, column), word in part.errors.items():
+            if column == position and 0 <= row - first < len(texts):
+                texts[row - first] = word
+        columns.append(pa.array(texts, pa.string()))
+    return pa.Table.from_arrays(columns, names=list(headers))
+
+
+def _long_cells(cells: Any, width: int) -> list[Fault]:
+    # A cell of this format holds at most 32,767 characters; nothing to cut unless it lies.
+    import pyarrow.compute as pc
+
+    from survey.readings.limits import MAX_CELL_CHARACTERS, MAX_VALUE_SHOWN
+
+    faults = []
+    for name in cells.column_names[:width]:
+        column = cells.column(name)
+        if len(cells) and pc.max(pc.utf8_length(column)).as_py() > MAX_CELL_CHARACTERS:
+            long = np.flatnonzero(pc.greater(pc.utf8_length(column), MAX_CELL_CHARACTERS).to_numpy())
+            faults += [
+                Fault(int(i), name, column[int(i)].as_py()[:MAX_VALUE_SHOWN],
+                      f"longer than {MAX_CELL_CHARACTERS:,} characters") for i in long
+            ]
+    return faults
+
+
+def cell_text(cell: Any) -> str:
+    """Return a spreadsheet cell as text: 101.0 as '101', dates as ISO 8601, True as 'yes'."""
+    if isinstance(cell, str):
+        return cell
+    if isinstance(cell, bool):
+        return "yes" if cell else "no"
+    if isinstance(cell, float):
+        return str(int(cell)) if cell.is_integer() and abs(cell) < 1e15 else repr(cell)
+    if isinstance(cell, dt.datetime):
+        midnight = cell.time() == dt.time()
+        return cell.date().isoformat() if midnight else cell.isoformat(timespec="seconds")
+    if isinstance(cell, dt.date | dt.time):
+        return cell.isoformat()
+    return "" if cell is None else str(cell)
+
+
+def _part_of_sheet(path: Path) -> dict[str, str]:
+    """Map each sheet's name to the part of the archive that holds it; empty if that is odd."""
+    try:
+        with zipfile.ZipFile(path) as archive:
+            book = archive.read("xl/workbook.xml").decode("utf-8", "replace")
+            links = archive.read("xl/_rels/workbook.xml.rels").decode("utf-8", "replace")
+    except (KeyError, OSError, zipfile.BadZipFile, ValueError):
+        return {}
+    targets = dict(_pairs(links, "Relationship", "Id", "Target"))
+    found = {}
+    for name, link in _pairs(book, "sheet", "name", "r:id"):
+        target = targets.get(link, "")
+        part = target.lstrip("/") if target.startswith("/") else str(PurePosixPath("xl") / target)
+        found[name] = part.lower()
+    return found
+
+
+def _pairs(xml: str, element: str, first: str, second: str) -> Iterable[tuple[str, str]]:
+    from html import unescape
+
+    for found in re.finditer(rf"<{element}\b([^>]*)>", xml):
+        values = dict(re.findall(r'([\w:]+)="([^"]*)"', found[1]))
+        if first in values and second in values:
+            yield unescape(values[first]), values[second]

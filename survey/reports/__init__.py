@@ -1,0 +1,1 @@
+"""Findings -> things people read: tables, charts, pages and papers. No arithmetic on physics."""

@@ -1,0 +1,177 @@
+"""The owner's page: one HTML file with everything in it, complete without script.
+
+Nothing is fetched: style, script and pictures are inside, and the page's own content policy
+lets only those two blocks of style and script through, by their hashes. Every text from the
+round goes through `words.tidy` and then through Jinja2's escaping.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import Any
+
+from jinja2 import Environment, StrictUndefined
+from markupsafe import Markup, escape
+
+from survey.findings import Findings
+from survey.reports import palette, sections, tables, words
+from survey.reports.page_words import COLUMN_HEADS, LIMITS, SAY
+from survey.reports.units import Unit, units
+
+OWNER_PAGE_BYTES = 300_000
+REPORT_BYTES = 3_000_000
+_BRIEF_TAG = 24
+# Bytes of markup round one line of devices named in short, and of what is said about them.
+_BRIEF_LINE = 80
+_BRIEF_NOTICE = 600
+# Where not even the names of all would fit, this much of the room still goes to evidence.
+_LEAST_WHOLE = 0.7
+
+
+@dataclass(frozen=True)
+class Brief:
+    """Devices named in short: those of one area in one state."""
+
+    area: str
+    state: str
+    group: str
+    tags: list[str]
+
+
+@dataclass(frozen=True)
+class DeviceList:
+    """Every device: the first ones whole, the next in short, the last only counted."""
+
+    whole: list[Markup]
+    brief: list[Brief]
+    hidden: int
+
+
+def render_page(
+    findings: Findings,
+    *,
+    areas: Sequence[str] | None = None,
+    show_money: bool = True,
+    most_bytes: int = OWNER_PAGE_BYTES,
+) -> str:
+    """Return the owner's page: one self-contained HTML document.
+
+    Parameters
+    ----------
+    findings
+        The judged round.
+    areas
+        Show only these areas; None shows all. Nothing of the others is in the page.
+    show_money
+        False shows steam lost and never a price or a cost.
+    most_bytes
+        The page stays under this size in UTF-8: what costs most is shown whole, then devices
+        are named in short, and what does not fit is counted.
+
+    Raises
+    ------
+    UsageError
+        An area is not in the findings.
+    """
+    findings = tables.narrowed(findings, areas)
+    context = sections.context(findings, show_money=show_money) | {
+        "say": SAY,
+        "heads": COLUMN_HEADS,
+        "limits": LIMITS,
+        "cautions": words.CAUTION_POINTS,
+        "policy": page_policy(),
+        "style": style(),
+        "script": script(),
+    }
+    page = _template("page.html")
+    empty = page.render(context | {"list": DeviceList([], [], 0)})
+    room = most_bytes - len(empty.encode())
+    rows = tables.worst_first(findings.table)
+    shown = units(rows, currency=context["total"].currency, show_money=show_money)
+    fitted = _fitted(list(shown), room, context["area_numbers"])
+    return str(page.render(context | {"list": fitted}))
+
+
+def page_policy() -> str:
+    """Return the content policy of the page: its own style and script by hash, nothing else."""
+    return (
+        f"default-src 'none'; style-src {_hash(style())}; script-src {_hash(script())}; "
+        "img-src data:; base-uri 'none'; form-action 'none'"
+    )
+
+
+@cache
+def style() -> str:
+    """Return the page's whole style sheet, colours first."""
+    return palette.css_variables() + "\n" + _file("page.css")
+
+
+@cache
+def script() -> str:
+    """Return the page's script: sorting and filtering, nothing that the page needs."""
+    return _file("page.js")
+
+
+def _fitted(shown: list[Unit], room: int, areas: dict[str, int]) -> DeviceList:
+    """Show as many devices whole as leave room to name the others; see `DeviceList`."""
+    item = _template("unit.html")
+    whole: list[Markup] = []
+    used = [0]
+    for at, one in enumerate(shown):
+        text = item.render(unit=one, at=at, say=SAY, areas=areas)
+        if used[-1] + len(text.encode()) > room:
+            break
+        whole.append(Markup(text))  # noqa: S704  escaped when it was rendered
+        used.append(used[-1] + len(text.encode()))
+    fewest = sum(size <= room * _LEAST_WHOLE for size in used) - 1
+    for keep in range(len(whole), max(fewest, 0) - 1, -1):
+        named, left = _in_short(shown[keep:], room - used[keep])
+        if not left or keep <= fewest:
+            break
+    return DeviceList(whole[:keep], named, left)
+
+
+def _in_short(rest: list[Unit], room: int) -> tuple[list[Brief], int]:
+    """Name devices by area and state until the room is used; return how many are not named."""
+    found: dict[tuple[str, str], Brief] = {}
+    for at, one in enumerate(rest):
+        key, tag = (one.area, one.state), words.tidy(one.tag, _BRIEF_TAG)
+        room -= len(escape(tag).encode()) + 2
+        if key not in found:
+            room -= _BRIEF_LINE + len(escape(one.area + one.state).encode())
+        if room < _BRIEF_NOTICE:
+            return list(found.values()), len(rest) - at
+        found.setdefault(key, Brief(one.area, one.state, one.group, [])).tags.append(tag)
+    return list(found.values()), 0
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    environment.filters |= {
+        "capital": words.capital,
+        "counted": words.counted,
+        "tidy": words.tidy,
+        "whole": words.whole,
+    }
+    return environment
+
+
+@cache
+def _template(name: str) -> Any:
+    return _environment().from_string(_file(name))
+
+
+def _file(name: str) -> str:
+    return resources.files("survey.reports").joinpath(name).read_text("utf-8").replace("\r\n", "\n")
+
+
+def _hash(text: str) -> str:
+    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"

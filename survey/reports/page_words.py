@@ -1,0 +1,99 @@
+"""The fixed sentences of the owner's page, apart from the page's shape, ready to translate."""
+
+from __future__ import annotations
+
+SAY = {
+    "survey": "Steam trap survey",
+    "skip": "Skip to the findings",
+    "contents": "On this page",
+    "round_of": "Read",
+    "a_year": "a year",
+    "facts": "The round in figures",
+    "fact_cost": "Cost of steam lost, a year",
+    "fact_loss": "Steam lost",
+    "fact_co2": "Carbon dioxide from it, a year",
+    "fact_to_do": "Devices that need something",
+    "fact_judged": "Devices judged",
+    "range_note": "In brackets: the range that holds the true figure eight times in ten.",
+    "states_heading": "How the devices stand",
+    "first_heading": "What to do first",
+    "first_out": "Stop the steam that goes out",
+    "first_held": "Get heat to where it is missing",
+    "first_held_intro": (
+        "These lose little or no steam, so their cost does not show here: it shows as cold rooms, "
+        "long warm-up, knocking pipes and heaters that rust from standing water."
+    ),
+    "first_undecided": "Take one more reading",
+    "first_none": "Nothing in this round needs anything done.",
+    "cautions_heading": "Before anyone opens, isolates or adjusts anything",
+    "where_heading": "Where the money goes",
+    "where_heading_steam": "Where the steam goes",
+    "where_range": (
+        "The thin line under a bar is its range. Ranges of single devices are added up here as if "
+        "their errors all went the same way, so they are rather too wide than too narrow."
+    ),
+    "where_none": "No steam loss was found, so there is nothing to divide up.",
+    "as_table": "The same as a table",
+    "worst_heading": "The devices that lose most",
+    "worst_key": "Dots are what was read; upright lines are steam temperatures to compare with.",
+    "others_heading": "Vents, breakers and check valves that need attention",
+    "others_none": "Every air vent, vacuum breaker and check valve that was read is in order.",
+    "others_not_read": "No air vent, vacuum breaker or check valve was read in this round.",
+    "all_heading": "Every device, with its evidence",
+    "all_intro": "Open a line to see what was read and why it was judged as it was.",
+    "brief_heading": "The rest, in short",
+    "aside_heading": "Readings set aside",
+    "aside_none": "Nothing was set aside: every row of the round was judged.",
+    "basis_heading": "What these figures rest on",
+    "assumptions": "Assumed, because the round or the site settings did not say",
+    "no_assumptions": "Nothing had to be assumed.",
+    "calibration": "What the round shows of its own instruments",
+    "notes": "Noticed while reading the file",
+    "limits": "What a survey cannot tell",
+    "action": "What to do",
+    "evidence": "Why",
+    "readings": "What was read",
+    "doubts": "Doubts",
+    "note": "Technician's note",
+    "filter": "Sort and filter",
+    "search": "Search",
+    "sort": "Order",
+    "sort_worst": "What costs most first",
+    "sort_sure": "Surest first",
+    "sort_tag": "By number",
+    "sort_place": "By place",
+    "area": "Area",
+    "state": "State",
+    "kind": "Device",
+    "every": "All",
+}
+LIMITS = (
+    "The readings were taken once. A device can change its ways the next day, and some only show "
+    "a fault at start-up or under full load.",
+    "Steam lost is reckoned from pressure, the bore of the seat, temperature and sound. It is not "
+    "metered, which is why each figure has a range.",
+    "A verdict is the best supported explanation of the readings, with the chance of its being "
+    "right beside it. Opening the device can still prove it wrong.",
+    "Costs are for steam that leaves. Heat that does not arrive, water hammer and rust are not "
+    "in them.",
+)
+COLUMN_HEADS = {
+    "area": "Area",
+    "cause": "Cause",
+    "station": "Station",
+    "devices": "Devices",
+    "to_do": "To do",
+    "cost": "Cost a year",
+    "loss": "Steam lost, lb/h",
+    "range": "Range",
+    "device": "Device",
+    "state": "State",
+    "count": "Number",
+    "row": "Row",
+    "column": "Column",
+    "value": "Value",
+    "reason": "Reason",
+    "repaired": "Repaired",
+    "share": "Share of the loss",
+    "last": "Last one",
+}

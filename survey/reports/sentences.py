@@ -1,0 +1,107 @@
+"""The sentences of a report that carry figures. Each figure is one of `tables`, in words."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from survey.findings import Findings
+from survey.reports import words
+from survey.reports.tables import Totals, texts
+
+
+def headline(total: Totals, *, show_money: bool) -> str:
+    """Return the round in one sentence, as an owner would ask for it."""
+    devices = words.counted(total.to_do, "device")
+    needing = f"{devices} of {total.judged:,} {'needs' if total.to_do == 1 else 'need'} something"
+    if total.steam_loss_lb_per_h <= 0:
+        return f"No steam loss was found; {needing} done." if total.to_do else (
+            f"No steam loss was found, and none of the {total.judged:,} devices needs anything."
+        )
+    if show_money:
+        low, high = words.ends(total.annual_cost, total.annual_cost_low, total.annual_cost_high)
+        return f"of steam is being lost each year, most likely between {low} and {high}. {needing}."
+    low, high = words.ends(
+        total.steam_loss_lb_per_h, total.steam_loss_low_lb_per_h, total.steam_loss_high_lb_per_h
+    )
+    return f"of steam is being lost, most likely between {low} and {high} lb/h. {needing}."
+
+
+def headline_figure(total: Totals, *, show_money: bool) -> str:
+    """Return the one figure to set large: money a year, or pounds of steam an hour."""
+    if total.steam_loss_lb_per_h <= 0:
+        return ""
+    if show_money:
+        return words.money(total.annual_cost, total.currency)
+    return f"{words.figure(total.steam_loss_lb_per_h)} lb/h"
+
+
+def when_read(findings: Findings) -> str:
+    """Return the day or days of the readings, '' where no row says."""
+    times = pd.to_datetime(
+        texts(findings.table, "read_at"), errors="coerce", format="ISO8601", utc=True
+    ).dropna()
+    if times.empty:
+        return ""
+    first, last = times.min(), times.max()
+    days = [f"{day.day} {day:%B %Y}" for day in (first, last)]
+    return days[0] if days[0] == days[1] else f"{days[0]} to {days[1]}"
+
+
+def when_made(findings: Findings) -> str:
+    """Return the day the findings were made, '' where the summary does not say."""
+    made = pd.to_datetime(
+        str(findings.summary.get("made_at", "")), errors="coerce", format="ISO8601", utc=True
+    )
+    return "" if pd.isna(made) else f"{made.day} {made:%B %Y}"
+
+
+def states_sentence(total: Totals) -> str:
+    """Return how many devices stand in each group, largest first."""
+    named = sorted(total.groups.items(), key=lambda item: -item[1])
+    return words.capital(
+        words.listed([f"{count:,} {words.GROUPS[g].lower()}" for g, count in named if count])
+    ) + "."
+
+
+def split_sentence(rows: pd.DataFrame, by: str, what: str) -> str:
+    """Return which part of a split carries most of the loss, with its share."""
+    total = float(rows[by].sum())
+    if not len(rows) or total <= 0:
+        return ""
+    first = rows.iloc[0]
+    share = words.percent(float(first[by]) / total)
+    name = words.capital(first["said"])
+    return f"{name} carries {share} of the loss, the most of any {what}."
+
+
+def curve_sentence(curve: pd.DataFrame, mark: int) -> str:
+    """Return how far the dearest few devices go, in words that say when to stop."""
+    count, reached = len(curve), float(curve["share"].iloc[mark - 1])
+    devices = words.counted(mark, "device")
+    if mark == count:
+        return f"Seeing to {devices} takes away {words.percent(reached)} of the loss."
+    rest = float(curve["share"].iloc[-1]) - reached
+    return (
+        f"Seeing to the first {devices} takes away {words.percent(reached)} of the loss, the next "
+        f"{count - mark:,} another {words.percent(rest)}. What comes after adds next to nothing."
+    )
+
+
+def causes_sentence(rows: pd.DataFrame) -> str:
+    """Return how many faults are the device's own and how many come from something else."""
+    count = int(rows["to_do"].sum())
+    own = int(rows.loc[rows["name"] == "trap", "to_do"].sum())
+    unknown = int(rows.loc[rows["name"].isin(["unknown", "none", ""]), "to_do"].sum())
+    elsewhere = count - own - unknown
+    said = [f"{own:,} down to the trap itself", f"{elsewhere:,} to something else"]
+    if unknown:
+        said.append(f"{unknown:,} not known yet")
+    return f"Of {words.counted(count, 'device')} that need something: {words.listed(said)}."
+
+
+def set_aside_sentence(total: Totals) -> str:
+    """Return the count that closes the books: rows read are rows judged and rows set aside."""
+    return (
+        f"{words.counted(total.read, 'row')} read, {total.judged:,} judged and "
+        f"{total.set_aside:,} set aside."
+    )

@@ -1,0 +1,208 @@
+"""Findings as plain text: what `survey analyze` prints for a person to read.
+
+Nothing here computes; every figure is one that the findings already hold. Text that came from
+the round is stripped of everything a terminal could obey before it is set in a line.
+"""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from collections.abc import Iterable, Iterator, Mapping
+from typing import TYPE_CHECKING, Any
+
+from survey.columns import STATES_BY_DEVICE, UNDECIDED
+from survey.reports.words import (
+    CAUTIONS,
+    DEVICES,
+    LONGEST_SENTENCE,
+    capital,
+    counted,
+    figure,
+    money,
+    percent,
+    ranged,
+    state_words,
+    tidy,
+)
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from survey.findings import Findings
+
+NARROWEST, WIDEST = 40, 100
+WORST_SHOWN = 10
+REASONS_SHOWN = 8
+ROWS_SHOWN = 6
+LINES_SHOWN = 12
+_BOLD, _PLAIN = "\x1b[1m", "\x1b[0m"
+_SENTENCE_END = re.compile(r"(?<=\.)\s")
+_INDENT = " " * 5
+
+
+def summary_text(findings: Findings, *, width: int, colour: bool = False) -> str:
+    """Return the summary of one judged round, ready to print.
+
+    Parameters
+    ----------
+    findings
+        The judged round, with its summary.
+    width
+        Columns of the terminal; held between 40 and 100.
+    colour
+        Set headings in bold. Leave it off for anything but a terminal.
+
+    Returns
+    -------
+    str
+        Plain text, no line longer than the width, no newline at its end.
+    """
+    width = min(WIDEST, max(NARROWEST, width))
+    summary = findings.summary
+    parts = [
+        ("", headline(findings)),
+        ("Devices by state", _state_lines(summary)),
+        ("What the instruments were found to do", _calibration_lines(summary)),
+        (_worst_heading(findings), list(_worst_lines(findings, width))),
+        (_aside_heading(summary), _aside_lines(findings.rejects)),
+        ("Noticed while reading", _bullets(summary.get("notes", []))),
+        ("Assumptions", _bullets(summary["assumptions"])),
+        ("Before anyone opens, shuts or adjusts anything", _cautions(findings)),
+    ]
+    blocks = [_block(heading, lines, width, colour) for heading, lines in parts if lines]
+    return "\n\n".join(blocks)
+
+
+def headline(findings: Findings) -> list[str]:
+    """Return how many were judged, how many need something, and what the losses cost."""
+    summary = findings.summary
+    name = tidy(summary.get("site_name")) or "This round"
+    needing = _needing(findings)
+    undecided = summary["states"].get(UNDECIDED, 0)
+    first = f"{name}: {counted(summary['rows_judged'], 'device')} judged, "
+    first += f"{needing:,} {'needs' if needing == 1 else 'need'} something done"
+    return [
+        f"{first}, {undecided:,} of them one more reading." if undecided else f"{first}.",
+        f"Live steam lost costs {_cost(summary)} a year: "
+        f"{_loss(summary)}, {figure(summary['annual_co2_t'])} t of CO2 a year. "
+        "In brackets: 10 % to 90 % range.",
+        tidy(summary["loss_basis"], LONGEST_SENTENCE),
+    ]
+
+
+def _cost(figures: Any, currency: str = "") -> str:
+    low, high = figures["annual_cost_low"], figures["annual_cost_high"]
+    return money(figures["annual_cost"], currency or figures["currency"], low, high)
+
+
+def _loss(summary: Mapping[str, Any]) -> str:
+    low, high = summary["steam_loss_low_lb_per_h"], summary["steam_loss_high_lb_per_h"]
+    return ranged(summary["steam_loss_lb_per_h"], low, high, "lb/h")
+
+
+def _needing(findings: Findings) -> int:
+    return int(findings.table["rank"].notna().sum()) if len(findings.table) else 0
+
+
+def _block(heading: str, lines: Iterable[str], width: int, colour: bool) -> str:
+    shown = [piece for line in lines for piece in _wrapped(line, width)]
+    if heading:
+        title = textwrap.fill(heading, width)
+        shown.insert(0, f"{_BOLD}{title}{_PLAIN}" if colour else title)
+    return "\n".join(shown)
+
+
+def _wrapped(line: str, width: int) -> list[str]:
+    if len(line) <= width:
+        return [line]
+    body = line.lstrip(" ")
+    indent = " " * (len(line) - len(body))
+    hang = indent + "  " if body.startswith("- ") else indent
+    return textwrap.wrap(body, width, initial_indent=indent, subsequent_indent=hang)
+
+
+def _bullets(lines: Iterable[str]) -> list[str]:
+    shown = [f"- {tidy(line, LONGEST_SENTENCE)}" for line in lines]
+    more = len(shown) - LINES_SHOWN
+    return [*shown[:LINES_SHOWN], f"- and {more} more, in the findings"] if more > 0 else shown
+
+
+def _calibration_lines(summary: Mapping[str, Any]) -> list[str]:
+    return _bullets(entry["words"] for entry in summary.get("calibration", []))
+
+
+def _state_lines(summary: Mapping[str, Any]) -> list[str]:
+    lines = []
+    for device, legal in STATES_BY_DEVICE.items():
+        counts = summary["states_by_device"].get(device, {})
+        shown = [
+            f"{counts[state]:,} {state_words(state, device)}"
+            for state in (*legal, UNDECIDED) if counts.get(state)
+        ]
+        if shown:
+            total = counted(sum(counts.values()), DEVICES[device])
+            lines.append(f"- {total}: {'; '.join(shown)}")
+    return lines
+
+
+def _worst_heading(findings: Findings) -> str:
+    needing = _needing(findings)
+    return f"The {WORST_SHOWN} to mend first" if needing > WORST_SHOWN else "What to mend"
+
+
+def _worst_lines(findings: Findings, width: int) -> Iterator[str]:
+    if not len(findings.table):
+        return
+    ranked = findings.table[findings.table["rank"].notna()]
+    for _, unit in ranked.nsmallest(WORST_SHOWN, "rank").iterrows():
+        yield from _unit_lines(unit, tidy(findings.summary["currency"], 12), width)
+
+
+def _unit_lines(unit: pd.Series[Any], currency: str, width: int) -> Iterator[str]:
+    """Yield a unit's lines: who, where and what it costs; then its state and what to do."""
+    place = ", ".join(filter(None, (tidy(unit.get("area"), 30), tidy(unit.get("equipment"), 30))))
+    left = f"{int(unit['rank']):>3}. {tidy(unit['tag'], 24)}" + (f"  {place}" if place else "")
+    cost = _cost(unit, currency) if unit["annual_cost"] > 0 else "no steam lost"
+    if len(left) + 2 + len(cost) <= width:
+        yield left + cost.rjust(width - len(left))
+    else:
+        yield left
+        yield _INDENT + cost
+    state = capital(state_words(unit["state"], unit.get("device", "trap")))
+    sure = f"{state}, {percent(unit['confidence'])} sure. "
+    yield _INDENT + sure + tidy(_first_sentence(unit["action"]), 2 * width)
+
+
+def _first_sentence(text: object) -> str:
+    return _SENTENCE_END.split(tidy(text, LONGEST_SENTENCE), maxsplit=1)[0]
+
+
+def _aside_heading(summary: Mapping[str, Any]) -> str:
+    count = summary["rows_set_aside"]
+    return f"Set aside: {count:,} of {counted(summary['rows_read'], 'row')} read"
+
+
+def _aside_lines(rejects: pd.DataFrame) -> list[str]:
+    """Return one line per kind of fault, the commonest first, with the rows that have it."""
+    if not len(rejects):
+        return []
+    rows_by_fault: dict[str, list[str]] = {}
+    cells = zip(rejects["row"], rejects["column"], rejects["reason"], strict=True)
+    for row, column, reason in cells:
+        fault = ": ".join(filter(None, (tidy(column).strip("; "), tidy(reason, 200))))
+        rows_by_fault.setdefault(fault, []).append(tidy(row))
+    commonest = sorted(rows_by_fault.items(), key=lambda item: -len(item[1]))
+    lines = [f"- {_rows(rows)}: {fault}" for fault, rows in commonest[:REASONS_SHOWN]]
+    more = sum(len(rows) for _, rows in commonest[REASONS_SHOWN:])
+    return [*lines, f"- and {counted(more, 'row')} more, for other reasons"] if more else lines
+
+
+def _rows(rows: list[str]) -> str:
+    rest = len(rows) - ROWS_SHOWN
+    names = ", ".join(rows[:ROWS_SHOWN]) + (f" and {rest:,} more" if rest > 0 else "")
+    return f"{'row' if len(rows) == 1 else 'rows'} {names}"
+
+
+def _cautions(findings: Findings) -> list[str]:
+    return [CAUTIONS] if _needing(findings) else []

@@ -1,0 +1,114 @@
+"""A round's totals, counts, assumptions and calibration: what is printed above the list."""
+
+from __future__ import annotations
+
+import math
+from datetime import datetime
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from survey import __version__
+from survey.columns import STATES_BY_DEVICE
+from survey.diagnosis import priors
+from survey.diagnosis.found import calibration_words
+from survey.diagnosis.verdict import Diagnosis
+from survey.losses.money import BASIS_WORDS
+from survey.readings import Round
+from survey.site import Site
+
+NORMAL_90 = 1.2816
+
+
+def summarise(
+    read: Round,
+    diagnosis: Diagnosis,
+    table: pd.DataFrame,
+    site: Site,
+    *,
+    seconds: float,
+    made_at: datetime,
+) -> dict[str, Any]:
+    """Return the summary as JSON types; keys as the README lists them."""
+    device = read.table["device"].astype("object")
+    states = table["state"].to_numpy(dtype=object)
+    loss, cost = table["steam_loss_lb_per_h"].sum(), table["annual_cost"].sum()
+    return {
+        "rows_read": read.rows_read,
+        "rows_judged": len(read.table),
+        "rows_set_aside": len(read.rejects),
+        "states": _counts(states),
+        "states_by_device": {
+            name: _counts(states[(device == name).to_numpy()])
+            for name in STATES_BY_DEVICE
+            if (device == name).any()
+        },
+        "causes": _counts(table["cause"].to_numpy(dtype=object)),
+        "steam_loss_lb_per_h": float(loss),
+        **_range("steam_loss", "_lb_per_h", float(loss), _variance(table, "steam_loss_lb_per_h")),
+        "annual_loss_klb": float(table["annual_loss_klb"].sum()),
+        "annual_cost": float(cost),
+        **_range("annual_cost", "", float(cost), _variance(table, "annual_cost")),
+        "annual_co2_t": float(table["annual_co2_t"].sum()),
+        "currency": site.currency,
+        "site_name": site.name,
+        "loss_basis": BASIS_WORDS[site.loss_basis],
+        "assumptions": _assumptions(read, diagnosis, site),
+        "calibration": calibration_words(diagnosis.calibration, diagnosis.intake),
+        "notes": list(read.notes),
+        "headers": [
+            {
+                "header": match.header, "column": match.column, "unit": match.unit,
+                "how": match.how, "sample": match.sample,
+            }
+            for match in read.matches
+        ],
+        "made_at": made_at.isoformat(timespec="seconds"),
+        "seconds": round(seconds, 3),
+        "version": __version__,
+    }
+
+
+def _counts(values: np.ndarray) -> dict[str, int]:
+    names, counts = np.unique(values.astype(str), return_counts=True)
+    return {str(name): int(count) for name, count in zip(names, counts, strict=True)}
+
+
+def _variance(table: pd.DataFrame, column: str) -> float:
+    """Variance of a sum of devices: each its own, and a coefficient that all share."""
+    loss = table["steam_loss_lb_per_h"].to_numpy()
+    unit = np.divide(table[column], loss, out=np.zeros(len(table)), where=loss > 0)
+    own = float((table["loss_variance"].to_numpy() * unit**2).sum())
+    return own + (priors.COEFFICIENT_LOG_SPREAD * float(table[column].sum())) ** 2
+
+
+def _range(name: str, unit: str, total: float, variance: float) -> dict[str, float]:
+    if total <= 0:
+        return {f"{name}_low{unit}": 0.0, f"{name}_high{unit}": 0.0}
+    spread = math.sqrt(math.log1p(variance / total**2))
+    middle = total * math.exp(-0.5 * spread**2)
+    return {
+        f"{name}_low{unit}": middle * math.exp(-NORMAL_90 * spread),
+        f"{name}_high{unit}": middle * math.exp(NORMAL_90 * spread),
+    }
+
+
+def _assumptions(read: Round, diagnosis: Diagnosis, site: Site) -> list[str]:
+    words = list(site.assumptions)
+    missing = int((~diagnosis.intake.bore_given).sum())
+    if missing and len(read.table):
+        words.append(
+            f"Bore of {missing} devices taken from others of their type in the round, else "
+            f"{priors.BORE_IN:g} in."
+        )
+    assumed = int((~diagnosis.intake.pressure_given).sum())
+    if assumed and len(read.table):
+        words.append(f"Pressure of {assumed} devices taken from the rest of the round.")
+    if read.table["return_psig"].isna().any():
+        words.append("Return taken as vented (0 psig) where neither row nor site gives one.")
+    words.append(
+        "Steam flow by the isentropic nozzle for dry saturated steam, discharge coefficient "
+        "0.65 (published forms span 0.57 to 0.73)."
+    )
+    return words

@@ -1,0 +1,153 @@
+"""Files out: atomic replacement, and tables that are safe to open in a spreadsheet."""
+
+from __future__ import annotations
+
+import contextlib
+import math
+import os
+import re
+import tempfile
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from survey.errors import OutputError
+
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+_UNPRINTABLE = re.compile(
+    r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]"
+)
+XLSX_CELL_LIMIT = 32_767
+
+
+@contextlib.contextmanager
+def replacing(path: Path) -> Iterator[Path]:
+    """Give a temporary path beside ``path`` that takes its place only if all goes well.
+
+    Raises
+    ------
+    OutputError
+        The folder is missing, read-only or full; nothing is left behind.
+    """
+    temporary: Path | None = None
+    try:
+        handle, name = tempfile.mkstemp(
+            dir=path.parent, prefix=f".{path.name[:40]}.", suffix=".part"
+        )
+        os.close(handle)
+        temporary = Path(name)
+        yield temporary
+        with temporary.open("rb+") as stream:
+            os.fsync(stream.fileno())
+        temporary.chmod(0o644)
+        temporary.replace(path)
+    except OSError as error:
+        raise OutputError(
+            "A file that can be written was expected",
+            found=error.strerror or str(error),
+            where=str(path),
+            do="choose another folder, or free some space",
+        ) from None
+    finally:
+        if temporary is not None:
+            temporary.unlink(missing_ok=True)
+
+
+def printable(text: str) -> str:
+    """Drop control and text-direction characters, which could disguise what a cell says."""
+    return _UNPRINTABLE.sub("", text)
+
+
+def spreadsheet_safe(value: Any) -> Any:
+    """Return a cell that no spreadsheet takes for a formula; numbers pass unchanged.
+
+    Text that would start one is led by an apostrophe, as spreadsheets themselves mark text.
+    """
+    if not isinstance(value, str):
+        return value
+    value = printable(value)
+    return f"'{value}" if value.lstrip(" \u00a0").startswith(_FORMULA_STARTS) else value
+
+
+def _safe_text_columns(table: pd.DataFrame) -> pd.DataFrame:
+    safe = {
+        position: series if pd.api.types.is_numeric_dtype(series.dtype) else _safe_series(series)
+        for position, (_, series) in enumerate(table.items())
+    }
+    result = pd.DataFrame(safe, index=table.index)
+    result.columns = pd.Index([spreadsheet_safe(str(name)) for name in table.columns])
+    return result
+
+
+def _safe_series(series: pd.Series[Any]) -> pd.Series[Any]:
+    values = series.astype(object)
+    return values.where(values.isna(), values.map(spreadsheet_safe))
+
+
+def write_csv(table: pd.DataFrame, path: str | Path) -> None:
+    """Write a table as UTF-8 CSV, atomically, no cell starting a formula; raises OutputError."""
+    with replacing(Path(path)) as temporary:
+        _safe_text_columns(table).to_csv(temporary, index=False, lineterminator="\n")
+
+
+def write_xlsx(sheets: Mapping[str, pd.DataFrame], path: str | Path) -> None:
+    """Write tables as the sheets of one workbook, atomically; every text stays text.
+
+    Header frozen and filtered; numbers that are not finite are left blank; text past the
+    format's limit of 32,767 characters is cut and ends in an ellipsis.
+
+    Raises
+    ------
+    OutputError
+        The file cannot be written, or a sheet has more rows than the format holds.
+    """
+    import xlsxwriter
+
+    path = Path(path)
+    longest = max((len(table) for table in sheets.values()), default=0)
+    if longest > 1_048_575:
+        raise OutputError(
+            "A workbook holds at most 1,048,575 rows", found=f"{longest:,} rows",
+            where=str(path), do="write .parquet or .csv",
+        )
+    options = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+    with replacing(path) as temporary, temporary.open("wb") as stream:
+        book = xlsxwriter.Workbook(stream, options)
+        heading = book.add_format({"bold": True, "bottom": 1, "text_wrap": True, "valign": "top"})
+        for name, table in sheets.items():
+            _fill_sheet(book.add_worksheet(name[:31]), table, heading)
+        book.close()
+
+
+def _fill_sheet(sheet: Any, table: pd.DataFrame, heading: Any) -> None:
+    for position, name in enumerate(table.columns):
+        sheet.write_string(0, position, _cell_text(str(name)), heading)
+        sheet.set_column(position, position, min(48, max(10, len(str(name)) + 2)))
+    for position in range(table.shape[1]):
+        column = table.iloc[:, position].astype(object)
+        values = column.where(column.notna(), None).to_numpy()
+        for line, value in enumerate(values, start=1):
+            _write_cell(sheet, line, position, value)
+    sheet.freeze_panes(1, 1)
+    if len(table):
+        sheet.autofilter(0, 0, len(table), max(0, table.shape[1] - 1))
+
+
+def _write_cell(sheet: Any, line: int, position: int, value: Any) -> None:
+    if value is None or value is pd.NA:
+        return
+    if isinstance(value, bool | np.bool_):
+        sheet.write_boolean(line, position, bool(value))
+    elif isinstance(value, int | float | np.integer | np.floating):
+        if math.isfinite(value):
+            sheet.write_number(line, position, float(value))
+    else:
+        sheet.write_string(line, position, _cell_text(str(value)))
+
+
+def _cell_text(text: str) -> str:
+    safe = str(spreadsheet_safe(text))
+    return safe if len(safe) <= XLSX_CELL_LIMIT else safe[: XLSX_CELL_LIMIT - 1] + "…"

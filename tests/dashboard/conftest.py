@@ -1,0 +1,72 @@
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from streamlit.testing.v1 import AppTest
+
+import survey.dashboard
+from survey import Findings, Site, analyze
+from survey.dashboard.state import Work
+
+ROOT = Path(__file__).parents[2]
+SAMPLE = ROOT / "sample_data"
+SCREENS = Path(survey.dashboard.__file__).with_name("screens.py")
+TIMEOUT_S = 60
+
+Opened = Callable[..., AppTest]
+
+
+@pytest.fixture(scope="session")
+def site() -> Site:
+    return Site.from_toml(SAMPLE / "nursery_site.toml")
+
+
+@pytest.fixture(scope="session")
+def findings(site: Site) -> Findings:
+    return analyze(SAMPLE / "nursery_round.csv", site=site)
+
+
+@pytest.fixture(autouse=True)
+def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    monkeypatch.setenv("SURVEY_HOME", str(tmp_path / "home"))
+    monkeypatch.delenv("SURVEY_BASE_URL", raising=False)
+    yield tmp_path
+
+
+@pytest.fixture
+def open_app() -> Opened:
+    """Open the screens, on a page if one is named, with findings if they are given."""
+
+    def opened(page: str = "", findings: Findings | None = None) -> AppTest:
+        app = AppTest.from_file(str(SCREENS), default_timeout=TIMEOUT_S)
+        if findings is not None:
+            app.session_state["work"] = Work(findings=findings)
+        app.run()
+        return go(app, page) if page else app
+
+    return opened
+
+
+def go(app: AppTest, page: str) -> AppTest:
+    return app.switch_page(page).run()
+
+
+def title(app: AppTest) -> str:
+    return app.title[0].value
+
+
+def table(app: AppTest, number: int = 0) -> pd.DataFrame:
+    return app.dataframe[number].value
+
+
+def texts(app: AppTest) -> str:
+    return "\n".join(element.value for element in app.text)
+
+
+def button(app: AppTest, label: str) -> AppTest:
+    """Press the button with this label."""
+    [found] = [each for each in app.button if each.label == label]
+    return found.click().run()

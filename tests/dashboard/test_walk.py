@@ -1,0 +1,202 @@
+"""From a file to findings on the screen, as a technician goes."""
+
+from __future__ import annotations
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from survey import Findings, Site, analyze
+from survey.dashboard.judging import Upload, judge, sample, site_of
+from survey.readings import load_header_map
+from survey.reports import words
+
+from .conftest import SAMPLE, Opened, button, go, table, texts, title
+
+DOUBTFUL = (
+    "Tag no,Device,Inlet Temp,Outlet Temp (°C),Supply pressure (barg),dB\n"
+    + "".join(f"T-{n},steam trap,{120 + n},{98 + n},1.1,{30 + n}\n" for n in range(6))
+).encode()
+
+
+def give(app: AppTest, name: str, content: bytes) -> AppTest:
+    app.file_uploader(key="round_file").set_value((name, content, "application/octet-stream"))
+    return app.run()
+
+
+def metrics(app: AppTest) -> dict[str, str]:
+    return {metric.label: metric.value for metric in app.metric}
+
+
+def test_the_sample_shows_the_totals_that_analyze_gives(
+    open_app: Opened, findings: Findings
+) -> None:
+    app = open_app().button(key="sample").click().run()
+
+    assert not app.exception
+    assert title(app) == "Overview"
+    summary = findings.summary
+    assert metrics(app) == {
+        "Devices judged": f"{summary['rows_judged']:,}",
+        "Cost of lost steam, a year": words.money(summary["annual_cost"], "USD"),
+        "Steam lost": f"{words.figure(summary['steam_loss_lb_per_h'])} lb/h",
+    }
+    shown = app.session_state["work"].findings
+    assert shown.table.equals(findings.table)
+    changing = ("made_at", "seconds")
+    assert {k: v for k, v in shown.summary.items() if k not in changing} == {
+        k: v for k, v in summary.items() if k not in changing
+    }
+
+
+def test_units_by_state_add_up_to_the_devices_judged(open_app: Opened, findings: Findings) -> None:
+    app = open_app("overview.py", findings)
+    assert table(app)["count"].sum() == findings.summary["rows_judged"]
+    assert all(line in texts(app) for line in findings.summary["assumptions"])
+
+
+def test_a_messy_sheet_is_shown_before_it_is_judged(open_app: Opened) -> None:
+    content = (SAMPLE / "nursery_messy.xlsx").read_bytes()
+    app = give(open_app(), "messy.xlsx", content)
+    assert title(app) == "How your file was read"
+    headers = table(app).set_index("header")
+    assert headers.loc["Steam pressure [bar g]", ["first value", "taken for", "unit"]].tolist() == [
+        "1.06", "supply", "bar gauge",
+    ]
+    app = app.button(key="judge").click().run()
+    assert title(app) == "Overview"
+    expected = analyze(SAMPLE / "nursery_messy.xlsx")
+    assert app.session_state["work"].findings.table.equals(expected.table)
+    set_aside = table(app, 1)
+    assert set_aside["reason"].tolist() == expected.rejects["reason"].tolist()
+    assert len(set_aside) == expected.summary["rows_set_aside"] > 0
+
+
+def test_the_content_and_not_the_name_says_what_a_file_is(open_app: Opened) -> None:
+    app = give(open_app(), "round.csv", (SAMPLE / "nursery_round.parquet").read_bytes())
+    assert title(app) == "Overview"
+
+
+def test_an_assumed_unit_is_put_first_and_can_be_corrected(open_app: Opened) -> None:
+    app = give(open_app(), "doubtful.csv", DOUBTFUL)
+    assert "One unit was assumed: see that it is right." in texts(app)
+    assert table(app).set_index("header").loc["Inlet Temp", ["unit", "how"]].tolist() == [
+        "°F", "unit ASSUMED",
+    ]
+
+    [box] = [box for box in app.selectbox if box.label == "This column holds"]
+    [wanted] = [option for option in box.options if option.startswith("inlet temp, °C")]
+    app = box.select(wanted).run()
+    assert not app.exception
+    assert table(app).set_index("header").loc["Inlet Temp", ["unit", "how"]].tolist() == [
+        "°C", "as you set it",
+    ]
+    assert app.success, "nothing is left to decide"
+
+    app = app.button(key="judge").click().run()
+    judged = app.session_state["work"].findings.table
+    assert judged["inlet_temp_f"].tolist() == pytest.approx([248 + 1.8 * n for n in range(6)])
+
+
+def test_an_assumed_unit_can_be_confirmed(open_app: Opened) -> None:
+    app = button(give(open_app(), "doubtful.csv", DOUBTFUL), "Yes, that is right")
+    assert app.success
+    assert app.session_state["work"].header_map == {"Inlet Temp": "inlet_temp_f"}
+
+
+def test_corrections_can_be_kept_and_given_again(open_app: Opened, tmp_path) -> None:
+    app = button(give(open_app(), "doubtful.csv", DOUBTFUL), "Yes, that is right")
+    kept = tmp_path / "map.toml"
+    kept.write_text(_map_offered(app), encoding="utf-8")
+    assert load_header_map(kept)["Inlet Temp"] == "inlet_temp_f"
+
+    again = give(open_app(), "doubtful.csv", DOUBTFUL)
+    assert not again.success
+    again.file_uploader(key="map_file").set_value(("map.toml", kept.read_bytes(), "text/plain"))
+    assert again.run().success
+
+
+def _map_offered(app: AppTest) -> str:
+    from survey.readings import dump_header_map
+
+    assert "Keep these corrections (map file)" in [each.label for each in app.download_button]
+    return dump_header_map(app.session_state["work"].understood.matches)
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "words_in_it"),
+    [
+        ("empty.csv", b"", "What to do: "),
+        ("photo.csv", b"\x89PNG\r\n\x1a\n" + bytes(range(256)) * 40, "What to do: "),
+        ("broken.xlsx", b"PK\x03\x04" + b"\x00" * 200, "What to do: "),
+        ("names.csv", b"tag,note\nT-1,good\n", "What to do: "),
+    ],
+)
+def test_a_file_that_cannot_be_used_says_what_to_do(
+    open_app: Opened, name: str, content: bytes, words_in_it: str
+) -> None:
+    app = give(open_app(), name, content)
+    if title(app) != "survey":
+        app = app.button(key="judge").click().run()
+    assert not app.exception
+    assert title(app) == "survey"
+    assert app.error
+    said = texts(app)
+    assert words_in_it in said
+    assert "/tmp" not in said
+    assert "Traceback" not in said
+
+
+def test_a_fault_of_ours_is_told_in_words_too(
+    open_app: Opened, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails(*_: object, **__: object) -> Findings:
+        raise RuntimeError("secret detail")
+
+    monkeypatch.setattr("survey.dashboard.flow.judge", fails)
+    app = open_app().button(key="sample").click().run()
+    assert title(app) == "survey"
+    assert "secret detail" not in texts(app)
+    assert "What to do" in texts(app)
+
+
+def test_site_settings_change_the_findings(open_app: Opened) -> None:
+    app = open_app().button(key="sample").click().run()
+    before = app.session_state["work"].findings.summary
+    app = go(app, "start.py")
+    app.number_input(key="kept_site_price_per_mmbtu").set_value(16.0)
+    app = button(app, "Judge again with these settings")
+    after = app.session_state["work"].findings.summary
+    assert title(app) == "Overview"
+    assert after["annual_cost"] == pytest.approx(2 * before["annual_cost"])
+
+
+def test_what_is_typed_stands_over_the_site_file() -> None:
+    file = Upload("site.toml", b'name = "Shed"\n[fuel]\nkind = "coal"\nprice_per_mmbtu = 5\n')
+    mixed = site_of(file, {"fuel": {"price_per_mmbtu": 7.0}, "altitude_ft": 900.0})
+    assert (mixed.name, mixed.altitude_ft) == ("Shed", 900.0)
+    assert (mixed.fuel.kind, mixed.fuel.price_per_mmbtu) == ("coal", 7.0)
+
+
+def test_a_site_file_that_cannot_be_used_is_named_and_left_out(open_app: Opened) -> None:
+    app = open_app()
+    app.file_uploader(key="site_file_given").set_value(("s.toml", b"altitud_ft = 3\n", "text/plain"))
+    app = app.run()
+    assert not app.exception
+    assert "altitude_ft" in texts(app)
+    assert app.session_state["work"].site_file is None
+
+
+def test_judging_on_the_screen_is_judging_on_the_command_line(
+    site: Site, findings: Findings
+) -> None:
+    upload = Upload("a b/../c.csv", (SAMPLE / "nursery_round.csv").read_bytes())
+    assert upload.safe_name == "a_b_.._c.csv"
+    assert judge(upload, site=site, header_map={}).table.equals(findings.table)
+
+
+def test_where_no_sample_is_installed_none_is_offered(
+    open_app: Opened, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("survey.dashboard.judging.SAMPLE_ROUND", "absent.csv")
+    assert sample() is None
+    assert "Try the sample round" not in [each.label for each in open_app().button]
