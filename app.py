@@ -5,6 +5,6 @@
 
 from streamlit.starlette import App
 
-from survey.dashboard.served import MIDDLEWARE, SCREENS
+from survey.dashboard.served import MIDDLEWARE, SCREENS, guarded
 
-app = App(str(SCREENS), middleware=MIDDLEWARE)
+app = App(str(SCREENS), middleware=MIDDLEWARE, lifespan=guarded)

@@ -14,14 +14,22 @@ from survey.commands.edge import Edge
 _HELP = {"help_option_names": ["-h", "--help"], "max_content_width": 96}
 
 FINDINGS = click.argument("findings", metavar="FINDINGS")
-AREAS = click.option("--areas", multiple=True, metavar="AREA",
-                     help="Show this area only; repeat it for more than one.")
+AREAS = click.option(
+    "--areas",
+    multiple=True,
+    metavar="AREA",
+    help="Show this area only; repeat it for more than one.",
+)
 NO_MONEY = click.option("--no-money", is_flag=True, help="Leave costs out.")
 
 
-@click.group("survey", cls=Edge, context_settings=_HELP, invoke_without_command=True, epilog=(
-    "Start with: survey analyze ROUND.csv --out findings.parquet"
-))
+@click.group(
+    "survey",
+    cls=Edge,
+    context_settings=_HELP,
+    invoke_without_command=True,
+    epilog=("Start with: survey analyze ROUND.csv --out findings.parquet"),
+)
 @click.version_option(__version__, message="survey %(version)s")
 @click.pass_context
 def main(context: click.Context) -> None:
@@ -36,19 +44,36 @@ def main(context: click.Context) -> None:
 
 @main.command()
 @click.argument("rounds", metavar="ROUND...", nargs=-1, required=True)
-@click.option("--site", metavar="SITE.toml",
-              help="The site's settings: altitude, fuel and its price, hours, stations.")
-@click.option("--map", "header_map", metavar="MAP.toml",
-              help="Which of your headers is which column, where the names do not tell.")
-@click.option("--out", metavar="FINDINGS",
-              help="Save the findings here: a name ending in .parquet, .csv or .xlsx.")
-@click.option("--rejects", metavar="FILE.csv",
-              help="Save the rows set aside here, whole, each with its reason. "
-                   "Default: beside --out, where any row was set aside.")
+@click.option(
+    "--site",
+    metavar="SITE.toml",
+    help="The site's settings: altitude, fuel and its price, hours, stations.",
+)
+@click.option(
+    "--map",
+    "header_map",
+    metavar="MAP.toml",
+    help="Which of your headers is which column, where the names do not tell.",
+)
+@click.option(
+    "--out",
+    metavar="FINDINGS",
+    help="Save the findings here: a name ending in .parquet, .csv or .xlsx.",
+)
+@click.option(
+    "--rejects",
+    metavar="FILE.csv",
+    help="Save the rows set aside here, whole, each with its reason. "
+    "Default: beside --out, where any row was set aside.",
+)
 @click.option("--summary", metavar="FILE.json", help="Save the totals here, for scripts.")
 def analyze(
-    rounds: tuple[str, ...], site: str | None, header_map: str | None,
-    out: str | None, rejects: str | None, summary: str | None,
+    rounds: tuple[str, ...],
+    site: str | None,
+    header_map: str | None,
+    out: str | None,
+    rejects: str | None,
+    summary: str | None,
 ) -> None:
     """Judge a round: what failed, why, what it costs.
 
@@ -63,9 +88,12 @@ def analyze(
 
 @main.command()
 @FINDINGS
-@click.option("--out", metavar="REPORT",
-              help="Where to write: a name ending in .html or .xlsx. "
-                   "Default: beside the findings, ending in .html.")
+@click.option(
+    "--out",
+    metavar="REPORT",
+    help="Where to write: a name ending in .html or .xlsx. "
+    "Default: beside the findings, ending in .html.",
+)
 @AREAS
 @NO_MONEY
 def report(findings: str, out: str | None, areas: tuple[str, ...], no_money: bool) -> None:
@@ -80,16 +108,26 @@ def report(findings: str, out: str | None, areas: tuple[str, ...], no_money: boo
 
 @main.command()
 @FINDINGS
-@click.option("--days", type=click.IntRange(1, 3650), default=30, show_default=True,
-              help="How many days the link works.")
+@click.option(
+    "--days",
+    type=click.IntRange(1, 3650),
+    default=30,
+    show_default=True,
+    help="How many days the link works.",
+)
 @click.option("--label", metavar="TEXT", help="What to call it in 'survey shares'.")
 @AREAS
 @NO_MONEY
-@click.option("--base-url", metavar="URL",
-              help="The address by which the owner reaches this machine's pages.")
+@click.option(
+    "--base-url", metavar="URL", help="The address by which the owner reaches this machine's pages."
+)
 def share(
-    findings: str, days: int, label: str | None, areas: tuple[str, ...],
-    no_money: bool, base_url: str | None,
+    findings: str,
+    days: int,
+    label: str | None,
+    areas: tuple[str, ...],
+    no_money: bool,
+    base_url: str | None,
 ) -> None:
     """Make a link for the owner, and print it.
 
@@ -99,8 +137,7 @@ def share(
     """
     from survey.commands.links import make
 
-    make(findings, days=days, label=label, areas=areas, show_money=not no_money,
-         base_url=base_url)
+    make(findings, days=days, label=label, areas=areas, show_money=not no_money, base_url=base_url)
 
 
 @main.command()
@@ -124,12 +161,26 @@ def unshare(link: str) -> None:
 
 
 @main.command()
-@click.option("--port", type=click.IntRange(1, 65535), default=8501, show_default=True,
-              help="Port of the technician's screens.")
-@click.option("--pages-port", type=click.IntRange(1, 65535), default=8700, show_default=True,
-              help="Port of the owner's pages.")
-@click.option("--host", default="127.0.0.1", show_default=True,
-              help="Address that the owner's pages listen on; 0.0.0.0 opens them to others.")
+@click.option(
+    "--port",
+    type=click.IntRange(1, 65535),
+    default=8501,
+    show_default=True,
+    help="Port of the technician's screens.",
+)
+@click.option(
+    "--pages-port",
+    type=click.IntRange(1, 65535),
+    default=8700,
+    show_default=True,
+    help="Port of the owner's pages.",
+)
+@click.option(
+    "--host",
+    default="127.0.0.1",
+    show_default=True,
+    help="Address that the owner's pages listen on; 0.0.0.0 opens them to others.",
+)
 def dashboard(port: int, pages_port: int, host: str) -> None:
     """Open the screens, and serve the owner's pages.
 

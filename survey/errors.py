@@ -68,7 +68,12 @@ class NothingToJudge(SurveyError):  # noqa: N818  it names the outcome, as the e
     exit_code = 1
 
     def __init__(
-        self, expected: str, *, found: str = "", where: str = "", do: str = "",
+        self,
+        expected: str,
+        *,
+        found: str = "",
+        where: str = "",
+        do: str = "",
         findings: Any = None,
     ) -> None:
         super().__init__(expected, found=found, where=where, do=do)

@@ -154,4 +154,3 @@ def _text_stays_text(table: pd.DataFrame) -> pd.DataFrame:
 
 
 _LOADERS = {".parquet": _load_parquet, ".csv": _load_csv, ".xlsx": _load_xlsx}
-

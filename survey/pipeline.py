@@ -56,7 +56,7 @@ def analyze(
     """
     started = time.perf_counter()
     site = site or Site()
-    tell = progress or (lambda done, total: None)
+    tell = progress or (lambda *_: None)
     tell(0, 4)
     read = _round(source, site, header_map)
     tell(1, 4)
@@ -68,8 +68,12 @@ def analyze(
         table=_assembled(read, table),
         rejects=read.rejects,
         summary=summarise(
-            read, diagnosis, table, site,
-            seconds=time.perf_counter() - started, made_at=datetime.now(UTC),
+            read,
+            diagnosis,
+            table,
+            site,
+            seconds=time.perf_counter() - started,
+            made_at=datetime.now(UTC),
         ),
     )
     tell(4, 4)

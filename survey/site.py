@@ -75,20 +75,25 @@ class Site(_Strict):
             if path.stat().st_size > 1_000_000:
                 raise SiteError(
                     "A site file under 1 MB was expected",
-                    found=f"{path.stat().st_size:,} bytes", where=str(path),
+                    found=f"{path.stat().st_size:,} bytes",
+                    where=str(path),
                     do="give the site's own settings file, not a round",
                 )
             text = path.read_bytes().decode("utf-8-sig")
             raw = tomllib.loads(text)
         except OSError as error:
             raise SiteError(
-                "A site file was expected", found=error.strerror or "nothing readable",
-                where=str(path), do="check the name after --site",
+                "A site file was expected",
+                found=error.strerror or "nothing readable",
+                where=str(path),
+                do="check the name after --site",
             ) from None
         except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as error:
             raise SiteError(
-                "A site file in TOML (UTF-8) was expected", found=str(error)[:200],
-                where=str(path), do='write each setting as: key = value, text in "quotes"',
+                "A site file in TOML (UTF-8) was expected",
+                found=str(error)[:200],
+                where=str(path),
+                do='write each setting as: key = value, text in "quotes"',
             ) from None
         return cls.from_mapping(raw, where=str(path))
 
@@ -99,14 +104,18 @@ class Site(_Strict):
         if "altitude_m" in raw:
             if "altitude_ft" in raw:
                 raise SiteError(
-                    "One altitude was expected", found="altitude_ft and altitude_m",
-                    where=where, do="keep one of the two",
+                    "One altitude was expected",
+                    found="altitude_ft and altitude_m",
+                    where=where,
+                    do="keep one of the two",
                 )
             metres = raw.pop("altitude_m")
             if not isinstance(metres, int | float) or isinstance(metres, bool):
                 raise SiteError(
-                    "A number was expected for altitude_m", found=repr(metres)[:80],
-                    where=where, do="write altitude_m = 180",
+                    "A number was expected for altitude_m",
+                    found=repr(metres)[:80],
+                    where=where,
+                    do="write altitude_m = 180",
                 )
             raw["altitude_ft"] = metres * FT_PER_M
         try:
@@ -165,11 +174,14 @@ def _as_site_error(error: ValidationError, where: str) -> SiteError:
         known = _known_keys(location)
         near = difflib.get_close_matches(str(location[-1])[:80], known, n=1, cutoff=0.0)
         return SiteError(
-            "Only known settings were expected", found=f"the key {key!r}", where=where,
+            "Only known settings were expected",
+            found=f"the key {key!r}",
+            where=where,
             do=f"the nearest known key is {near[0]!r}; correct it or take the line out",
         )
     return SiteError(
         f"A usable value was expected for {key}",
-        found=f"{first['input']!r:.80} ({first['msg']})", where=where,
+        found=f"{first['input']!r:.80} ({first['msg']})",
+        where=where,
         do="correct the value, or take the line out to use the default",
     )

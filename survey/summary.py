@@ -59,8 +59,11 @@ def summarise(
         "notes": list(read.notes),
         "headers": [
             {
-                "header": match.header, "column": match.column, "unit": match.unit,
-                "how": match.how, "sample": match.sample,
+                "header": match.header,
+                "column": match.column,
+                "unit": match.unit,
+                "how": match.how,
+                "sample": match.sample,
             }
             for match in read.matches
         ],

@@ -110,8 +110,10 @@ def write_xlsx(sheets: Mapping[str, pd.DataFrame], path: str | Path) -> None:
     longest = max((len(table) for table in sheets.values()), default=0)
     if longest > 1_048_575:
         raise OutputError(
-            "A workbook holds at most 1,048,575 rows", found=f"{longest:,} rows",
-            where=str(path), do="write .parquet or .csv",
+            "A workbook holds at most 1,048,575 rows",
+            found=f"{longest:,} rows",
+            where=str(path),
+            do="write .parquet or .csv",
         )
     options = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
     with replacing(path) as temporary, temporary.open("wb") as stream:

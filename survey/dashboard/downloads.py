@@ -24,8 +24,12 @@ def findings_buttons(findings: Findings) -> None:
         st.columns(len(_KINDS)), _KINDS.items(), strict=True
     ):
         column.download_button(
-            f"Findings, {words}", data=_findings_maker(findings, suffix), mime=mime,
-            file_name=f"findings.{suffix}", on_click="ignore", width="stretch",
+            f"Findings, {words}",
+            data=_findings_maker(findings, suffix),
+            mime=mime,
+            file_name=f"findings.{suffix}",
+            on_click="ignore",
+            width="stretch",
             key=f"findings_{suffix}",
         )
 
@@ -34,8 +38,12 @@ def rejects_button(findings: Findings) -> None:
     """Draw the button for the rows that were set aside; nothing where there are none."""
     if len(findings.rejects):
         st.download_button(
-            "Rows set aside, CSV", data=lambda: made("rejects.csv", findings),
-            mime="text/csv", file_name="rejects.csv", on_click="ignore", width="stretch",
+            "Rows set aside, CSV",
+            data=lambda: made("rejects.csv", findings),
+            mime="text/csv",
+            file_name="rejects.csv",
+            on_click="ignore",
+            width="stretch",
             key="rejects",
         )
 

@@ -22,6 +22,8 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from survey.errors import UsageError
 
+ENTRANCE_VARIABLE = "SURVEY_ENTRANCE_HASH"
+PASSWORD_VARIABLE = "SURVEY_PASSWORD"  # noqa: S105  the name of the variable, not a password
 SHORTEST_PASSWORD = 10
 _COOKIE = "survey_entrance"
 _HOLDS_S = 12 * 3600
@@ -35,6 +37,16 @@ box-sizing:border-box}}</style></head><body><h1>survey</h1><form method="post" a
 <label for="password">Password of these screens</label>
 <input id="password" name="password" type="password" autocomplete="current-password" required
 autofocus><button>Open</button></form><p role="alert">{words}</p></body></html>"""
+
+
+def no_password(host: str) -> UsageError:
+    """Return the refusal to open the screens at an address that others reach."""
+    return UsageError(
+        "A password was expected, since the screens would be open to other machines",
+        found="none",
+        where=f"address {host}",
+        do=f"set {PASSWORD_VARIABLE} and run survey dashboard, or leave the screens on 127.0.0.1",
+    )
 
 
 def hashed(password: str) -> str:
@@ -86,7 +98,11 @@ class Entrance:
         self._let_in[_digest(token)] = now + _HOLDS_S
         response = RedirectResponse("./", status_code=303)
         response.set_cookie(
-            _COOKIE, token, max_age=_HOLDS_S, httponly=True, samesite="strict",
+            _COOKIE,
+            token,
+            max_age=_HOLDS_S,
+            httponly=True,
+            samesite="strict",
             secure=request.url.scheme == "https",
         )
         return response

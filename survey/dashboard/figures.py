@@ -34,7 +34,13 @@ MOST_BARS = 15
 
 
 def against(
-    table: pd.DataFrame, *, x: str, y: str, x_title: str, y_title: str, equal: str,
+    table: pd.DataFrame,
+    *,
+    x: str,
+    y: str,
+    x_title: str,
+    y_title: str,
+    equal: str,
     theme: str = "light",
 ) -> go.Figure:
     """Draw one reading against what it is held to, with the line where the two are equal.
@@ -45,10 +51,16 @@ def against(
     figure = go.Figure()
     if len(rows):
         ends = rows[[x, y]].to_numpy(dtype="float64")
-        figure.add_trace(go.Scatter(
-            x=[ends.min(), ends.max()], y=[ends.min(), ends.max()], mode="lines", name=equal,
-            hoverinfo="skip", line={"dash": "dash", "width": 2, "color": _colours(theme)["soft"]},
-        ))
+        figure.add_trace(
+            go.Scatter(
+                x=[ends.min(), ends.max()],
+                y=[ends.min(), ends.max()],
+                mode="lines",
+                name=equal,
+                hoverinfo="skip",
+                line={"dash": "dash", "width": 2, "color": _colours(theme)["soft"]},
+            )
+        )
         # Both axes end with the marks: the line would else stretch them past all readings.
         figure.update_xaxes(range=_with_room(ends[:, 0]))
         figure.update_yaxes(range=_with_room(ends[:, 1]))
@@ -61,22 +73,34 @@ def against(
 
 def cost_bars(table: pd.DataFrame, currency: str, theme: str = "light") -> go.Figure:
     """Draw the cost of the first units of a ranked list, each with its 10-90 % range."""
-    rows = table[table["annual_cost"] > 0].head(MOST_BARS)
-    labels = [f"{_label(tag)} · {state}" for tag, state in zip(
-        rows["tag"], states_in_words(rows), strict=True)]
-    figure = go.Figure(go.Bar(
-        x=rows["annual_cost"], y=labels, orientation="h", marker_color=_colours(theme)["copper"],
-        error_x={
-            "type": "data", "symmetric": False, "thickness": 2,
-            "array": rows["annual_cost_high"] - rows["annual_cost"],
-            "arrayminus": rows["annual_cost"] - rows["annual_cost_low"],
-            "color": _colours(theme)["ink"],
-        },
-        customdata=rows[["annual_cost_low", "annual_cost_high"]],
-        hovertemplate="%{y}<br>%{x:,.0f} a year (%{customdata[0]:,.0f} to "
-        "%{customdata[1]:,.0f})<extra></extra>",
-    ))
-    figure.update_yaxes(autorange="reversed", type="category")
+    rows = table[table["annual_cost"].round() > 0].head(MOST_BARS)
+    labels = [
+        f"{_label(tag)} · {_label(state)}"
+        for tag, state in zip(rows["tag"], states_in_words(rows), strict=True)
+    ]
+    places = list(range(len(labels)))  # two cut tags may look alike; each keeps its own bar
+    figure = go.Figure(
+        go.Bar(
+            x=rows["annual_cost"],
+            y=places,
+            orientation="h",
+            marker_color=_colours(theme)["copper"],
+            text=labels,
+            textposition="none",
+            error_x={
+                "type": "data",
+                "symmetric": False,
+                "thickness": 2,
+                "array": rows["annual_cost_high"] - rows["annual_cost"],
+                "arrayminus": rows["annual_cost"] - rows["annual_cost_low"],
+                "color": _colours(theme)["ink"],
+            },
+            customdata=rows[["annual_cost_low", "annual_cost_high"]],
+            hovertemplate="%{text}<br>%{x:,.0f} a year (%{customdata[0]:,.0f} to "
+            "%{customdata[1]:,.0f})<extra></extra>",
+        )
+    )
+    figure.update_yaxes(autorange="reversed", tickvals=places, ticktext=labels)
     figure.update_xaxes(title=f"{_escaped(currency)} a year", rangemode="tozero")
     return _laid_out(figure, 110 + 32 * max(3, len(rows)), theme)
 
@@ -87,14 +111,22 @@ def cost_curve(curve: pd.DataFrame, flattens_at: int, currency: str, theme: str)
     ``curve`` is what `reports.tables.cumulative` returns.
     """
     mended = list(range(1, len(curve) + 1))
-    figure = go.Figure(go.Scatter(
-        x=[0, *mended], y=[0.0, *curve["running"]], mode="lines", showlegend=False,
-        line={"width": 3, "color": _colours(theme)["copper"]},
-        hovertemplate="first %{x} units: %{y:,.0f} a year<extra></extra>",
-    ))
+    figure = go.Figure(
+        go.Scatter(
+            x=[0, *mended],
+            y=[0.0, *curve["running"]],
+            mode="lines",
+            showlegend=False,
+            line={"width": 3, "color": _colours(theme)["copper"]},
+            hovertemplate="first %{x} units: %{y:,.0f} a year<extra></extra>",
+        )
+    )
     figure.add_vline(
-        x=flattens_at, line_dash="dash", line_color=_colours(theme)["ink"],
-        annotation_text=f"{flattens_at} units", annotation_position="bottom right",
+        x=flattens_at,
+        line_dash="dash",
+        line_color=_colours(theme)["ink"],
+        annotation_text=f"{flattens_at} units",
+        annotation_position="bottom right",
     )
     figure.update_xaxes(title="units mended, dearest first", rangemode="tozero")
     figure.update_yaxes(title=f"{_escaped(currency)} a year", rangemode="tozero")
@@ -109,16 +141,23 @@ def temperature_line(marks: dict[str, float], theme: str) -> go.Figure:
     shown = {name: value for name, value in marks.items() if pd.notna(value)}
     read = [name in list(marks)[:2] for name in shown]
     colours = _colours(theme)
-    figure = go.Figure(go.Scatter(
-        x=list(shown.values()), y=list(shown), mode="markers+text", cliponaxis=False,
-        text=[f"{value:.0f} °F" for value in shown.values()], textposition="top center",
-        hoverinfo="skip",
-        marker={
-            "size": 16, "symbol": ["circle" if given else "line-ns-open" for given in read],
-            "color": [colours["copper" if given else "slate"] for given in read],
-            "line": {"width": 3, "color": [colours["copper" if g else "slate"] for g in read]},
-        },
-    ))
+    figure = go.Figure(
+        go.Scatter(
+            x=list(shown.values()),
+            y=list(shown),
+            mode="markers+text",
+            cliponaxis=False,
+            text=[f"{value:.0f} °F" for value in shown.values()],
+            textposition="top center",
+            hoverinfo="skip",
+            marker={
+                "size": 16,
+                "symbol": ["circle" if given else "line-ns-open" for given in read],
+                "color": [colours["copper" if given else "slate"] for given in read],
+                "line": {"width": 3, "color": [colours["copper" if g else "slate"] for g in read]},
+            },
+        )
+    )
     figure.update_xaxes(title="°F")
     figure.update_yaxes(autorange="reversed", type="category")
     return _laid_out(figure, 80 + 56 * max(2, len(shown)), theme)
@@ -137,7 +176,10 @@ def _by_state(rows: pd.DataFrame, x: str, y: str, theme: str) -> Iterator[go.Sca
             continue
         said = _escaped(spoken[group.index[0]])
         yield go.Scatter(
-            x=group[x], y=group[y], mode="markers", name=f"{said} ({len(group):,})",
+            x=group[x],
+            y=group[y],
+            mode="markers",
+            name=f"{said} ({len(group):,})",
             text=[_label(tag) for tag in group["tag"]],
             hovertemplate=f"%{{text}}: {said}<br>%{{x:.0f}} and %{{y:.0f}}<extra></extra>",
             marker=_marker(state, theme),
@@ -147,7 +189,9 @@ def _by_state(rows: pd.DataFrame, x: str, y: str, theme: str) -> Iterator[go.Sca
 def _marker(state: str, theme: str) -> dict[str, Any]:
     colour = palette.GROUP_COLOURS[words.group_of(state)]
     return {
-        "symbol": MARKERS.get(state, _OTHER_MARKER), "size": 11, "color": _colours(theme)[colour],
+        "symbol": MARKERS.get(state, _OTHER_MARKER),
+        "size": 11,
+        "color": _colours(theme)[colour],
         "line": {"width": 1.5, "color": _colours(theme)[colour]},
     }
 
@@ -167,14 +211,21 @@ def _label(tag: object) -> str:
 def _laid_out(figure: go.Figure, height: int, theme: str) -> go.Figure:
     colours = _colours(theme)
     figure.update_layout(
-        height=height, margin={"l": 8, "r": 8, "t": 8, "b": 8}, dragmode=False,
-        paper_bgcolor=colours["sheet"], plot_bgcolor=colours["sheet"],
+        height=height,
+        margin={"l": 8, "r": 8, "t": 8, "b": 8},
+        dragmode=False,
+        paper_bgcolor=colours["sheet"],
+        plot_bgcolor=colours["sheet"],
         font={"color": colours["ink"], "size": 14},
         hoverlabel={"bgcolor": colours["quiet-wash"], "font": {"color": colours["ink"]}},
         # Below the axis title however many lines it takes; a phone gets one entry a line.
         legend={
-            "orientation": "h", "yref": "container", "y": 0, "yanchor": "bottom",
-            "itemsizing": "constant", "maxheight": 900,
+            "orientation": "h",
+            "yref": "container",
+            "y": 0,
+            "yanchor": "bottom",
+            "itemsizing": "constant",
+            "maxheight": 900,
         },
     )
     lines = {"gridcolor": colours["rule"], "zerolinecolor": colours["rule"], "automargin": True}

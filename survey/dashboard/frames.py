@@ -21,12 +21,30 @@ FILTERS = {
 }
 NOT_GIVEN = "(not given)"
 _LISTED = (
-    "tag", "rank", "annual_cost", "state", "confidence", "annual_cost_low", "annual_cost_high",
-    "steam_loss_lb_per_h", "cause", "action", "area", "station", "equipment", "device",
-    "trap_type", "flags",
+    "tag",
+    "rank",
+    "annual_cost",
+    "state",
+    "confidence",
+    "annual_cost_low",
+    "annual_cost_high",
+    "steam_loss_lb_per_h",
+    "cause",
+    "action",
+    "area",
+    "station",
+    "equipment",
+    "device",
+    "trap_type",
+    "flags",
 )
-_DIGITS = {"confidence": 2, "annual_cost": 0, "annual_cost_low": 0, "annual_cost_high": 0,
-           "steam_loss_lb_per_h": 1}
+_DIGITS = {
+    "confidence": 2,
+    "annual_cost": 0,
+    "annual_cost_low": 0,
+    "annual_cost_high": 0,
+    "steam_loss_lb_per_h": 1,
+}
 _IN_WORDS = {"cause": words.CAUSES, "device": words.DEVICES, "trap_type": words.TRAP_TYPES}
 
 
@@ -41,7 +59,10 @@ def choices(table: pd.DataFrame, name: str) -> list[str]:
 
 
 def chosen(
-    table: pd.DataFrame, picks: Mapping[str, Sequence[str]], *, tag_part: str = "",
+    table: pd.DataFrame,
+    picks: Mapping[str, Sequence[str]],
+    *,
+    tag_part: str = "",
     only_to_do: bool = False,
 ) -> pd.DataFrame:
     """Return the rows that pass every filter, worst first.
@@ -102,7 +123,7 @@ def states_counted(findings: Findings) -> pd.DataFrame:
     counts["state"] = states_in_words(counts)
     counts["device"] = [in_words("device", name) for name in counts["device"]]
     counts["group"] = counts["group"].map(words.GROUPS)
-    return counts[["device", "state", "count", "group"]]
+    return counts[["count", "device", "state", "group"]]
 
 
 def unit(table: pd.DataFrame, tag: str) -> pd.Series[Any]:

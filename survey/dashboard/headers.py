@@ -16,7 +16,7 @@ HOW = {
     "by name and unit": "by its name and unit",
     "unit assumed": "unit ASSUMED",
     "set by map": "as you set it",
-    "kept as it is": "not used, kept as it is",
+    "kept as it is": "",
 }
 
 
@@ -50,6 +50,13 @@ def column_in_words(column: str) -> str:
     return column.removesuffix(suffix).replace("_", " ")
 
 
+def taken_for(match: HeaderMatch) -> str:
+    """Return what a header was taken for, with its unit: 'supply, bar gauge'."""
+    if match.column is None:
+        return "not used, kept as it is"
+    return ", ".join(filter(None, [column_in_words(match.column), unit_in_words(match.unit)]))
+
+
 def unit_in_words(unit: str) -> str:
     """Return a unit with gauge or absolute said outright."""
     return _GAUGE_OR_ABSOLUTE.get(unit, unit)
@@ -57,8 +64,12 @@ def unit_in_words(unit: str) -> str:
 
 _SUFFIX_OF_UNIT = {"°F": "_f", "psig": "_psig", "in": "_in", "ft": "_ft", "dB": "_db"}
 _GAUGE_OR_ABSOLUTE = {
-    "bar": "bar gauge", "bara": "bar absolute", "kPa": "kPa gauge", "kPaa": "kPa absolute",
-    "MPa": "MPa gauge", "MPaa": "MPa absolute",
+    "bar": "bar gauge",
+    "bara": "bar absolute",
+    "kPa": "kPa gauge",
+    "kPaa": "kPa absolute",
+    "MPa": "MPa gauge",
+    "MPaa": "MPa absolute",
 }
 
 
@@ -88,15 +99,23 @@ def to_decide(understood: Understanding) -> list[str]:
     if "tag" not in columns:
         words.append("No header was taken for the tag. Set the one with the devices' numbers.")
     if not columns & set(READING_NAMES):
-        words.append("No header was taken for a reading. Set at least one temperature, pressure, "
-                     "sound or observation.")
+        words.append(
+            "No header was taken for a reading. Set at least one temperature, pressure, "
+            "sound or observation."
+        )
     assumed = sum(doubtful(match) for match in understood.matches)
     if assumed:
-        words.append("One unit was assumed: see that it is right." if assumed == 1 else
-                     f"{assumed} units were assumed: see that they are right.")
+        words.append(
+            "One unit was assumed: see that it is right."
+            if assumed == 1
+            else f"{assumed} units were assumed: see that they are right."
+        )
     asked = [m for m in understood.matches if not doubtful(m) and doubtful(m, understood.notes)]
-    words += [f"It is not clear what {match.header!r} holds: say which column it is, or leave it "
-              "as it is." for match in asked]
+    words += [
+        f"It is not clear what {match.header!r} holds: say which column it is, or leave it "
+        "as it is."
+        for match in asked
+    ]
     return words
 
 

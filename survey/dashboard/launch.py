@@ -13,13 +13,12 @@ from types import FrameType
 import survey
 from survey.dashboard import settings
 from survey.dashboard.addresses import check_free, is_local, url
+from survey.dashboard.entrance import ENTRANCE_VARIABLE, PASSWORD_VARIABLE, hashed, no_password
 from survey.dashboard.servers import await_all, running, watch
 from survey.errors import UsageError
 
 _PACKAGE = Path(survey.__file__).parent
 _SERVED = _PACKAGE / "dashboard" / "served.py"
-_ENTRANCE_VARIABLE = "SURVEY_ENTRANCE_HASH"
-PASSWORD_VARIABLE = "SURVEY_PASSWORD"  # noqa: S105  the name of the variable, not a password
 _STOP_SIGNALS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 
 
@@ -66,19 +65,30 @@ def launch(
     check_free(screens_host, port, "port")
     check_free(host, pages_port, "pages-port")
     if port == pages_port:
-        raise UsageError("Two ports were expected", found=f"{port} for both",
-                         do="give --port and --pages-port different numbers")
+        raise UsageError(
+            "Two ports were expected",
+            found=f"{port} for both",
+            do="give --port and --pages-port different numbers",
+        )
     with contextlib.suppress(_Stop), _stop_signals_raise(), contextlib.ExitStack() as stack:
         pages, screens = url(host, pages_port), url(screens_host, port)
         servers = [
-            stack.enter_context(running(
-                "owner's pages", _pages_command(host, pages_port),
-                environment=environment, answers_at=pages,
-            )),
-            stack.enter_context(running(
-                "screens", _screens_command(screens_host, port),
-                environment=environment, answers_at=f"{screens}_stcore/health",
-            )),
+            stack.enter_context(
+                running(
+                    "owner's pages",
+                    _pages_command(host, pages_port),
+                    environment=environment,
+                    answers_at=pages,
+                )
+            ),
+            stack.enter_context(
+                running(
+                    "screens",
+                    _screens_command(screens_host, port),
+                    environment=environment,
+                    answers_at=f"{screens}_stcore/health",
+                )
+            ),
         ]
         await_all(servers)
         say(f"Your screens: {screens}")
@@ -96,8 +106,10 @@ def _screens_command(host: str, port: int) -> list[str]:
 
 
 def _pages_command(host: str, port: int) -> list[str]:
-    start = "import sys; from survey.sharing import serve_pages; " \
-            "serve_pages(host=sys.argv[1], port=int(sys.argv[2]))"
+    start = (
+        "import sys; from survey.sharing import serve_pages; "
+        "serve_pages(host=sys.argv[1], port=int(sys.argv[2]))"
+    )
     return [sys.executable, "-P", "-c", start, host, str(port)]
 
 
@@ -106,17 +118,11 @@ def _environment(screens_host: str, password: str | None) -> dict[str, str]:
     given = password or environment.pop(PASSWORD_VARIABLE, "")
     known = environment.get("PYTHONPATH", "")
     environment["PYTHONPATH"] = os.pathsep.join(filter(None, [str(_PACKAGE.parent), known]))
-    environment.pop(_ENTRANCE_VARIABLE, None)
+    environment.pop(ENTRANCE_VARIABLE, None)
     if given:
-        from survey.dashboard.entrance import hashed
-
-        environment[_ENTRANCE_VARIABLE] = hashed(given)
+        environment[ENTRANCE_VARIABLE] = hashed(given)
     elif not is_local(screens_host):
-        raise UsageError(
-            "A password was expected, since the screens would be open to other machines",
-            found="none", where=f"address {screens_host}",
-            do=f"set {PASSWORD_VARIABLE}, or leave the screens on 127.0.0.1",
-        )
+        raise no_password(screens_host)
     return environment
 
 

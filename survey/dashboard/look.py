@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 import streamlit as st
 
-from survey.reports import palette
+from survey.reports import palette, words
 
 # The hooks are Streamlit's own test identifiers; where one is renamed, the plain look remains.
 _STYLE = """<style>
@@ -46,6 +46,38 @@ def onward(words: str, page: str) -> None:
 
 def chart(figure: Any) -> None:
     """Draw a chart without the tool bar, which fingers hit by accident."""
-    st.plotly_chart(figure, width="stretch", theme=None, config={
-        "displayModeBar": False, "scrollZoom": False, "showTips": False,
-    })
+    st.plotly_chart(
+        figure,
+        width="stretch",
+        theme=None,
+        config={
+            "displayModeBar": False,
+            "scrollZoom": False,
+            "showTips": False,
+        },
+    )
+
+
+def ranked_columns(currency: str) -> dict[str, Any]:
+    """Return how each column of the ranked list is headed and written."""
+    currency = words.tidy(currency, 12)
+    number, text = st.column_config.NumberColumn, st.column_config.TextColumn
+    whole = "localized"
+    return {
+        "rank": number("Rank", format="%d", width=56),
+        "tag": text("Tag", width=84),
+        "state": text("State", width=150),
+        "confidence": number("How sure", format="percent"),
+        "annual_cost": number(f"{currency} a year", format=whole, width=110),
+        "annual_cost_low": number("10 % point", format=whole),
+        "annual_cost_high": number("90 % point", format=whole),
+        "steam_loss_lb_per_h": number("Steam lost, lb/h", format="%.1f"),
+        "cause": text("Cause"),
+        "action": text("What to do", width="large"),
+        "area": text("Area"),
+        "station": text("Station"),
+        "equipment": text("Equipment"),
+        "device": text("Device"),
+        "trap_type": text("Type"),
+        "flags": text("Doubts", width="large"),
+    }

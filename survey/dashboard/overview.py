@@ -32,12 +32,15 @@ def _headline(findings: Findings) -> None:
         say.text(f"{summary['rows_read']:,} rows read, {summary['rows_set_aside']:,} set aside")
     with cost:
         currency = say.escaped(words.tidy(summary["currency"], 12))  # a metric reads Markdown
-        st.metric("Cost of lost steam, a year",
-                  f"{currency} {words.money(summary['annual_cost'], '')}")
+        st.metric(
+            "Cost of lost steam, a year", f"{currency} {words.money(summary['annual_cost'], '')}"
+        )
         say.text(_span(summary, "annual_cost", ""))
     with loss:
-        st.metric("Steam lost", words.ranged(
-            summary["steam_loss_lb_per_h"], float("nan"), float("nan"), "lb/h"))
+        st.metric(
+            "Steam lost",
+            words.ranged(summary["steam_loss_lb_per_h"], float("nan"), float("nan"), "lb/h"),
+        )
         say.text(_span(summary, "steam_loss", "_lb_per_h"))
     say.text(
         f"Carbon dioxide of that loss: {words.figure(summary['annual_co2_t'])} t a year. "
@@ -53,9 +56,15 @@ def _span(summary: dict[str, object], before: str, after: str) -> str:
 def _states(findings: Findings) -> None:
     st.subheader("Units by state")
     st.dataframe(
-        frames.states_counted(findings), hide_index=True, width="stretch", height="content",
+        frames.states_counted(findings),
+        hide_index=True,
+        width="stretch",
+        height="content",
         column_config={
-            "device": "Device", "state": "State", "group": "What it means", "count": "Units",
+            "device": "Device",
+            "state": "State",
+            "group": "What it means",
+            "count": "Units",
         },
     )
 

@@ -34,14 +34,22 @@ def _make(work: state.Work, findings: Findings) -> None:
     areas = [area for area in frames.choices(findings.table, "area") if area != frames.NOT_GIVEN]
     picked = st.multiselect("Areas to show", areas, placeholder="all", key="kept_link_areas")
     money = st.toggle("Show what it costs", value=True, key="kept_link_money")
-    days = st.number_input("Days it works", min_value=1, max_value=_LONGEST_DAYS,
-                           value=_USUAL_DAYS, step=1, key="kept_link_days")
-    label = st.text_input("Your own name for it (the owner does not see it)", max_chars=120,
-                          key="kept_link_label")
+    days = st.number_input(
+        "Days it works",
+        min_value=1,
+        max_value=_LONGEST_DAYS,
+        value=_USUAL_DAYS,
+        step=1,
+        key="kept_link_days",
+    )
+    label = st.text_input(
+        "Your own name for it (the owner does not see it)", max_chars=120, key="kept_link_label"
+    )
     if st.button("Make the link", type="primary", width="stretch", key="make_link"):
         try:
-            work.new_link = share(findings, days=int(days), label=label, areas=picked or None,
-                                  show_money=money)
+            work.new_link = share(
+                findings, days=int(days), label=label, areas=picked or None, show_money=money
+            )
         except SurveyError as error:
             work.new_link = None
             say.problem(error)
@@ -68,22 +76,30 @@ def _list() -> None:
 
 
 def _listed(links: list[Link]) -> pd.DataFrame:
-    return pd.DataFrame([
-        {"number": link.number, "name": say.shown(link.label, 120),
-         "state": _STANDING[link.standing], "works until": f"{link.expires_at:%Y-%m-%d}",
-         "made": f"{link.made_at:%Y-%m-%d}"}
-        for link in links
-    ])
+    return pd.DataFrame(
+        [
+            {
+                "number": link.number,
+                "state": _STANDING[link.standing],
+                "works until": f"{link.expires_at:%Y-%m-%d}",
+                "name": say.shown(link.label, 120),
+                "made": f"{link.made_at:%Y-%m-%d}",
+            }
+            for link in links
+        ]
+    )
 
 
 def _end(links: list[Link]) -> None:
     if not links:
         return
     names = {link.number: f"{link.number} {say.shown(link.label, 60)}" for link in links}
-    number = st.selectbox("End a link", list(names), index=None, placeholder="which one?",
-                          format_func=names.__getitem__, key="link_to_end")
-    asked = st.button("End it now", width="stretch", disabled=number is None, key="end_link")
-    if asked and number is not None:
+    with st.popover("End a link", width="stretch"):  # two touches, so that none ends by accident
+        number = st.selectbox(
+            "Which one", list(names), format_func=names.__getitem__, key="link_to_end"
+        )
+        asked = st.button("End it now", width="stretch", key="end_link")
+    if asked:
         work = state.work()
         try:
             unshare(number)

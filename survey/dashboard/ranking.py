@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import partial
-from typing import Any
-
 import pandas as pd
 import streamlit as st
 
@@ -46,8 +44,11 @@ def _filtered(findings: Findings) -> pd.DataFrame:
         columns = st.columns(2)
         picks = {
             name: columns[position % 2].multiselect(
-                label, frames.choices(table, name), key=f"kept_filter_{name}",
-                format_func=partial(frames.in_words, name), placeholder="all",
+                label,
+                frames.choices(table, name),
+                key=f"kept_filter_{name}",
+                format_func=partial(frames.in_words, name),
+                placeholder="all",
             )
             for position, (name, label) in enumerate(frames.FILTERS.items())
         }
@@ -59,8 +60,14 @@ def _filtered(findings: Findings) -> pd.DataFrame:
 def _list(findings: Findings, rows: pd.DataFrame) -> None:
     shown = frames.listing(rows)
     event = st.dataframe(
-        shown, hide_index=True, width="stretch", height=520, row_height=44,
-        column_config=_columns(findings), on_select="rerun", selection_mode="single-row",
+        shown,
+        hide_index=True,
+        width="stretch",
+        height=520,
+        row_height=44,
+        column_config=look.ranked_columns(str(findings.summary.get("currency", ""))),
+        on_select="rerun",
+        selection_mode="single-row",
         key="ranked_list",
     )
     picked = event["selection"]["rows"]
@@ -69,25 +76,6 @@ def _list(findings: Findings, rows: pd.DataFrame) -> None:
         look.onward("Open the picked unit", "unit.py")
     else:
         st.markdown("Tick a row to open that unit. Tap a heading to sort by it.")
-
-
-def _columns(findings: Findings) -> dict[str, Any]:
-    currency = words.tidy(findings.summary.get("currency", ""), 12)
-    number, text = st.column_config.NumberColumn, st.column_config.TextColumn
-    whole = "localized"
-    return {
-        "rank": number("Rank", format="%d", width=56),
-        "tag": text("Tag", width=84),
-        "state": text("State", width=150),
-        "confidence": number("How sure", format="percent"),
-        "annual_cost": number(f"{currency} a year", format=whole, width=110),
-        "annual_cost_low": number("10 % point", format=whole),
-        "annual_cost_high": number("90 % point", format=whole),
-        "steam_loss_lb_per_h": number("Steam lost, lb/h", format="%.1f"),
-        "cause": text("Cause"), "action": text("What to do", width="large"),
-        "area": text("Area"), "station": text("Station"), "equipment": text("Equipment"),
-        "device": text("Device"), "trap_type": text("Type"), "flags": text("Doubts", width="large"),
-    }
 
 
 def _cost_of_each(findings: Findings, rows: pd.DataFrame) -> None:
@@ -102,7 +90,9 @@ def _cost_of_each(findings: Findings, rows: pd.DataFrame) -> None:
     with st.expander("The same as a table"):
         st.dataframe(
             frames.listing(rows)[["tag", "annual_cost", "annual_cost_low", "annual_cost_high"]],
-            hide_index=True, width="stretch", column_config=_columns(findings),
+            hide_index=True,
+            width="stretch",
+            column_config=look.ranked_columns(str(findings.summary.get("currency", ""))),
         )
 
 
@@ -123,12 +113,17 @@ def _added_up(findings: Findings, rows: pd.DataFrame) -> None:
     look.chart(figures.cost_curve(curve, flattens_at, currency, look.theme()))
     with st.expander("The same as a table"):
         shown = curve.round({"annual_cost": 0, "running": 0, "share": 3})
-        st.dataframe(shown, hide_index=True, width="stretch", column_config={
-            "tag": "Tag",
-            "annual_cost": st.column_config.NumberColumn("Cost a year", format="localized"),
-            "running": st.column_config.NumberColumn("Added up", format="localized"),
-            "share": st.column_config.NumberColumn("Share of all", format="percent"),
-        })
+        st.dataframe(
+            shown,
+            hide_index=True,
+            width="stretch",
+            column_config={
+                "tag": "Tag",
+                "annual_cost": st.column_config.NumberColumn("Cost a year", format="localized"),
+                "running": st.column_config.NumberColumn("Added up", format="localized"),
+                "share": st.column_config.NumberColumn("Share of all", format="percent"),
+            },
+        )
 
 
 if __name__ == "__main__":

@@ -8,6 +8,9 @@ markup.
 from __future__ import annotations
 
 import os
+import sys
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from pathlib import Path
 
 from starlette.datastructures import MutableHeaders
@@ -16,9 +19,10 @@ from starlette.middleware.gzip import GZipMiddleware
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from streamlit.starlette import App
 
-from survey.dashboard.entrance import Entrance
+from survey.dashboard import start  # noqa: F401  loaded here, so the first visitor need not wait
+from survey.dashboard.addresses import is_local
+from survey.dashboard.entrance import ENTRANCE_VARIABLE, Entrance, no_password
 
-ENTRANCE_VARIABLE = "SURVEY_ENTRANCE_HASH"
 _HERE = ("127.0.0.1", "::1")
 HEADERS = {
     # Streamlit's own pages start from an inline script and style themselves inline; its tables
@@ -65,6 +69,19 @@ class CompressedAfar(GZipMiddleware):
             await super().__call__(scope, receive, send)
 
 
+@asynccontextmanager
+async def guarded(_app: object) -> AsyncIterator[None]:
+    """Refuse to start where others could reach the screens without a password."""
+    from streamlit import config
+
+    host = config.get_option("server.address") or "0.0.0.0"  # noqa: S104  what Streamlit takes
+    if not os.environ.get(ENTRANCE_VARIABLE) and not is_local(host):
+        refusal = no_password(host)
+        print(f"survey: {refusal}", file=sys.stderr, flush=True)
+        os._exit(refusal.exit_code)  # the server would wrap any exception in a traceback
+    yield
+
+
 def _middleware() -> list[Middleware]:
     layers = [Middleware(SecurityHeaders), Middleware(CompressedAfar, compresslevel=6)]
     password_hash = os.environ.get(ENTRANCE_VARIABLE, "")
@@ -75,4 +92,4 @@ def _middleware() -> list[Middleware]:
 
 SCREENS = Path(__file__).with_name("screens.py")
 MIDDLEWARE = _middleware()
-app = App(str(SCREENS), middleware=MIDDLEWARE)
+app = App(str(SCREENS), middleware=MIDDLEWARE, lifespan=guarded)

@@ -42,7 +42,11 @@ def running(
     with tempfile.TemporaryFile() as log:
         # A session of its own: Ctrl-C reaches us alone, and we stop both in order.
         process = subprocess.Popen(  # noqa: S603
-            command, env=environment, stdin=subprocess.DEVNULL, stdout=log, stderr=log,
+            command,
+            env=environment,
+            stdin=subprocess.DEVNULL,
+            stdout=log,
+            stderr=log,
             start_new_session=True,
         )
         try:
@@ -66,7 +70,8 @@ def await_all(servers: Sequence[Server]) -> None:
         if waiting and time.monotonic() > give_up:
             raise SurveyError(
                 f"The {waiting[0].name} were expected to answer within {START_TIMEOUT_S:.0f} s",
-                found=waiting[0].last_words(), do="try again; a busy machine may need longer",
+                found=waiting[0].last_words(),
+                do="try again; a busy machine may need longer",
             )
         time.sleep(0.1)
 
@@ -93,5 +98,6 @@ def _check_alive(servers: Sequence[Server]) -> None:
         if server.process.poll() is not None:
             raise SurveyError(
                 f"The {server.name} were expected to keep running",
-                found=server.last_words(), do="start the dashboard again",
+                found=server.last_words(),
+                do="start the dashboard again",
             )

@@ -13,9 +13,12 @@ def _theme(name: str, colours: Mapping[str, str]) -> dict[str, str]:
     return {
         f"theme.{name}.{option}": colours[colour]
         for option, colour in (
-            ("primaryColor", "copper"), ("backgroundColor", "sheet"),
-            ("secondaryBackgroundColor", "quiet-wash"), ("textColor", "ink"),
-            ("borderColor", "quiet"), ("linkColor", "slate"),
+            ("primaryColor", "copper"),
+            ("backgroundColor", "sheet"),
+            ("secondaryBackgroundColor", "quiet-wash"),
+            ("textColor", "ink"),
+            ("borderColor", "quiet"),
+            ("linkColor", "slate"),
         )
     }
 
@@ -33,7 +36,7 @@ SETTINGS: dict[str, str] = {
     "server.maxUploadSize": str(LARGEST_UPLOAD_MB),
     "server.showEmailPrompt": "false",
     "theme.baseFontSize": "18",
-    "theme.headingFontSizes": "[\"1.9rem\", \"1.45rem\", \"1.2rem\"]",
+    "theme.headingFontSizes": '["1.9rem", "1.45rem", "1.2rem"]',
     **_theme("light", LIGHT),
     **_theme("dark", DARK),
 }

@@ -14,6 +14,7 @@ from survey.site import FuelKind, Site
 
 _FILE = "the site file says"
 _DEFAULT = "not given, taken as"
+_NOT_GIVEN = ""
 FUELS = {
     "natural_gas": "natural gas",
     "oil_no2": "light oil (No. 2)",
@@ -61,13 +62,21 @@ def _given(site: Site) -> dict[str, Any]:
     given: dict[str, Any] = {}
     _put(given, "name", _text("Name of the site, as the owner knows it", "name", site.name, 200))
     _put(given, "altitude_ft", _number("Altitude (ft)", "altitude_ft", site, -1500.0, 20_000.0))
-    _put(given, "hours_per_year", _number(
-        "Hours a year under steam, where a row has none", "hours_per_year", site, 0.0, 8784.0))
+    _put(
+        given,
+        "hours_per_year",
+        _number(
+            "Hours a year under steam, where a row has none", "hours_per_year", site, 0.0, 8784.0
+        ),
+    )
     _put(given, "currency", _text("Currency", "currency", site.currency, 12))
     fuel: dict[str, Any] = {}
     _put(fuel, "kind", _fuel_kind(site))
-    _put(fuel, "price_per_mmbtu", _number(
-        "Fuel price for each million Btu", "price_per_mmbtu", site, 0.0, 10_000.0))
+    _put(
+        fuel,
+        "price_per_mmbtu",
+        _number("Fuel price for each million Btu", "price_per_mmbtu", site, 0.0, 10_000.0),
+    )
     _put(given, "fuel", fuel or None)
     return given
 
@@ -81,7 +90,11 @@ def _number(label: str, name: str, site: Site, low: float, high: float) -> float
     part = site.fuel if name == "price_per_mmbtu" else site
     said = _FILE if name in part.model_fields_set else _DEFAULT
     value: float | None = st.number_input(
-        label, min_value=low, max_value=high, value=None, key=f"kept_site_{name}",
+        label,
+        min_value=low,
+        max_value=high,
+        value=None,
+        key=f"kept_site_{name}",
         placeholder=f"{said} {words.figure(getattr(part, name), 4)}",
     )
     return value
@@ -90,7 +103,9 @@ def _number(label: str, name: str, site: Site, low: float, high: float) -> float
 def _text(label: str, name: str, now: str, longest: int) -> str | None:
     said = _FILE if now and name == "name" else _DEFAULT
     value = st.text_input(
-        label, max_chars=longest, key=f"kept_site_{name}",
+        label,
+        max_chars=longest,
+        key=f"kept_site_{name}",
         placeholder=f"{said} {say.shown(now, 60)}" if now else "",
     )
     return value.strip() or None
@@ -98,8 +113,8 @@ def _text(label: str, name: str, now: str, longest: int) -> str | None:
 
 def _fuel_kind(site: Site) -> str | None:
     said = _FILE if "kind" in site.fuel.model_fields_set else _DEFAULT
-    kind: str | None = st.selectbox(
-        "Fuel", list(FUELS), index=None, format_func=FUELS.__getitem__, key="kept_site_fuel",
-        placeholder=f"{said} {FUELS[site.fuel.kind]}",
+    kinds = {_NOT_GIVEN: f"{said} {FUELS[site.fuel.kind]}", **FUELS}
+    kind: str = st.selectbox(
+        "Fuel", list(kinds), format_func=kinds.__getitem__, key="kept_site_fuel"
     )
-    return kind
+    return kind or None

@@ -44,10 +44,13 @@ def show() -> None:
 def _table(matches: tuple[HeaderMatch, ...]) -> None:
     st.subheader("Every header", anchor=False)
     rows = [
-        {"header": say.shown(m.header, 200), "first value": say.shown(m.sample, 200),
-         "taken for": headers.column_in_words(m.column) if m.column else "not used, kept as it is",
-         "unit": headers.unit_in_words(m.unit), "how": headers.HOW[m.how]}
-        for m in matches
+        {
+            "header": say.shown(match.header, 200),
+            "taken for": headers.taken_for(match),
+            "first value": say.shown(match.sample, 200),
+            "how": headers.HOW[match.how],
+        }
+        for match in matches
     ]
     st.dataframe(pd.DataFrame(rows), hide_index=True, width="stretch", height="content")
 
@@ -58,30 +61,39 @@ def _correct(match: HeaderMatch) -> None:
         if match.column is not None:
             said = headers.unit_in_words(match.unit)
             say.text(f"The unit is not in the file; {said} was ASSUMED.")
-        _choose(match)
+        _choose(match, confirm=match.how != "set by map")
 
 
 def _any_other(matches: list[HeaderMatch]) -> None:
     with st.expander("Correct another header"):
         names = [match.header for match in matches]
-        name = st.selectbox("Header", names, index=None, key="kept_header_to_correct",
-                            format_func=lambda header: say.shown(header, 120))
+        name = st.selectbox(
+            "Header",
+            names,
+            key="kept_header_to_correct",
+            format_func=lambda header: say.shown(header, 120),
+        )
         for match in matches:
             if match.header == name:
-                _choose(match)
+                _choose(match, confirm=False)
 
 
-def _choose(match: HeaderMatch) -> None:
+def _choose(match: HeaderMatch, *, confirm: bool) -> None:
     targets = headers.targets()
     now = headers.target_of(match)
     picked = st.selectbox(
-        "This column holds", targets, index=targets.index(now),
-        format_func=headers.target_in_words, key=f"target_{now}_{match.header}",
+        "This column holds",
+        targets,
+        index=targets.index(now),
+        format_func=headers.target_in_words,
+        key=f"target_{now}_{match.header}",
     )
-    confirm = match.how != "set by map" and st.button(
+    confirmed = confirm and st.button(
         "Leave it so" if match.column is None else "Yes, that is right",
-        key=f"right_{match.header}", width="stretch")
-    if picked != now or confirm:
+        key=f"right_{match.header}",
+        width="stretch",
+    )
+    if picked != now or confirmed:
         _use_map({**state.work().header_map, match.header: picked})
 
 
@@ -101,8 +113,12 @@ def _use_map(header_map: dict[str, str]) -> None:
 def _take_away(work: state.Work) -> None:
     if work.header_map:
         st.download_button(
-            "Keep these corrections (map file)", data=dump_header_map(work.understood.matches),
-            file_name="map.toml", mime="application/toml", on_click="ignore", width="stretch",
+            "Keep these corrections (map file)",
+            data=dump_header_map(work.understood.matches),
+            file_name="map.toml",
+            mime="application/toml",
+            on_click="ignore",
+            width="stretch",
         )
     given = st.file_uploader("A map file kept from an earlier round", key="map_file")
     if given is not None and st.session_state.get("taken_map") != given.file_id:

@@ -1,0 +1,1 @@
+"""Tidy readings to state and cause: hypotheses weighed by a model the round calibrates."""

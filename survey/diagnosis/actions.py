@@ -11,34 +11,53 @@ TRAP_ACTIONS = {
     "working_idle": "Nothing to do.",
     "leaking": "Repair or replace the trap; note its type and bore.",
     "failed_open": "Replace the trap, it blows live steam; note its type and bore.",
-    "failed_closed": "Repair or replace the trap, and look at its strainer first: it passes nothing.",
-    "backed_by_check": "Free or replace the check valve, then read the trap again: the trap is not at fault.",
+    "failed_closed": (
+        "Repair or replace the trap, and look at its strainer first: it passes nothing."
+    ),
+    "backed_by_check": (
+        "Free or replace the check valve, then read the trap again: the trap is not at fault."
+    ),
     "backed_by_lift": (
         "The pressure does not make the lift: see to the return's lift or pressure, then read "
         "the trap again. The trap is not at fault."
     ),
-    "backed_unexplained": "Find what holds the condensate back in the return, then read the trap again.",
-    "cold_by_vent": "Open or fit the air vent, let the heater warm, then read the trap again: the trap is not at fault.",
+    "backed_unexplained": (
+        "Find what holds the condensate back in the return, then read the trap again."
+    ),
+    "cold_by_vent": (
+        "Open or fit the air vent, let the heater warm, then read the trap again: the trap is "
+        "not at fault."
+    ),
     "cold_by_valve": "Valved off: ask why before it is opened, then read the trap again once hot.",
-    "cold_unexplained": "No steam reaches it: look for a shut valve or an off heater, then read the trap again.",
+    "cold_unexplained": (
+        "No steam reaches it: look for a shut valve or an off heater, then read the trap again."
+    ),
 }
 DEVICE_ACTIONS = {
-    ("air_vent", "isolated"): "Ask why the vent is shut; opened again, it lets the air out and the heat in.",
+    (
+        "air_vent",
+        "isolated",
+    ): "Ask why the vent is shut; opened again, it lets the air out and the heat in.",
     ("air_vent", "failed_open"): "Replace the air vent: it blows steam.",
     ("air_vent", "passing_water"): "Clean or replace the air vent, and see why water stands at it.",
     ("air_vent", "missing"): "Fit an air vent.",
     ("vacuum_breaker", "missing"): "Fit a vacuum breaker.",
-    ("vacuum_breaker", "isolated"): "Ask why the vacuum breaker is shut; opened again, it lets the heater drain.",
+    (
+        "vacuum_breaker",
+        "isolated",
+    ): "Ask why the vacuum breaker is shut; opened again, it lets the heater drain.",
     ("vacuum_breaker", "leaking"): "Repair or replace the vacuum breaker: it leaks.",
     ("check_valve", "stuck"): "Free or replace the check valve: it holds condensate back.",
-    ("check_valve", "passing_back"): "Clean or replace the check valve: the return runs back through it.",
+    (
+        "check_valve",
+        "passing_back",
+    ): "Clean or replace the check valve: the return runs back through it.",
 }
 CONFIRM_UNDER = 0.80
+"""Under this, an action is to be confirmed first by the reading that would tell most."""
 
 
-def trap_action(
-    verdict: str, second: str, first: str, telling: str, confidence: float
-) -> str:
+def trap_action(verdict: str, second: str, first: str, telling: str, confidence: float) -> str:
     """Return what to do about a trap.
 
     Parameters

@@ -14,9 +14,11 @@ import numpy as np
 from survey.diagnosis import learning
 from survey.diagnosis.companions import LOOKS_BY_DEVICE, DeviceModel
 from survey.diagnosis.hypotheses import LOOKS, LOOKS_OF
-from survey.diagnosis.instruments import Instruments, learn_shares, learn_surfaces
+from survey.diagnosis.instruments import Instruments
 from survey.diagnosis.joint import lift_short_psi
 from survey.diagnosis.learning_devices import learn_device
+from survey.diagnosis.learning_instruments import learn_shares, learn_surfaces
+from survey.diagnosis.learning_sound import learn_sound
 from survey.diagnosis.priors import Model
 from survey.diagnosis.rows import Conditions, Rows, conditions
 from survey.diagnosis.weighing import Round, Weighed, weigh_round
@@ -104,9 +106,8 @@ def _learn(
     steady = np.flatnonzero(typed & instruments.steady_share(rows))
     known = np.flatnonzero(typed)
     at = {name: values[steady] for name, values in vars(state).items()}
-    share = instruments.row_share(rows)
     learning.learn_temperatures(
-        model, rows.take(steady), Conditions(**at), share[steady], looks[steady]
+        model, instruments.corrected(rows.take(steady)), Conditions(**at), looks[steady]
     )
     openings = np.concatenate(
         [
@@ -115,9 +116,13 @@ def _learn(
         ],
         axis=1,
     )
-    learning.learn_sound(
-        model, rows.take(known), weighed.logs.flow_lb_per_h[known], looks[known],
-        openings[known], anchor_db,
+    learn_sound(
+        model,
+        rows.take(known),
+        weighed.logs.flow_lb_per_h[known],
+        looks[known],
+        openings[known],
+        anchor_db,
     )
     learning.learn_words(model, rows.take(known), looks[known])
     short = np.nan_to_num(lift_short_psi(rows, state), nan=-1.0) > 0.0
@@ -125,9 +130,7 @@ def _learn(
     for name, (index, chance, _) in weighed.devices.items():
         part, part_state = whole.part(index)
         lifeless = weighed.lifeless[name][part.equipment]
-        learn_device(
-            kinds[name], model, chance, lifeless, part, part_state, instruments.row_share(part)
-        )
+        learn_device(kinds[name], model, chance, lifeless, instruments.corrected(part), part_state)
 
 
 def by_look(trap: np.ndarray) -> np.ndarray:
@@ -149,7 +152,7 @@ def _without_temperatures(weighed: Weighed) -> np.ndarray:
 
 
 def _gauge_shifts(instruments: Instruments, rows: Rows, as_read: Conditions) -> np.ndarray:
-    """What to add to each station's gauge, psi, (S,), by its hot units' temperature."""
+    """Return what to add to each station's gauge, psi, (S,), by its hot units' temperature."""
     ratio = instruments.gauge_ratio[rows.station]
     true_f = rows.ambient_f + ratio * as_read.span_f
     shift = saturation_psia(temperature_f=true_f) - as_read.supply_psia

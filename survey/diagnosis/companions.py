@@ -66,12 +66,8 @@ VENT_LOOKS: dict[str, Look] = {
     "isolated": Look(
         0.09, (0.40, 0.30), (0.12, 0.14), -9.0, (0.80, 0.14, 0.03, 0.03), _QUIET, closed=0.97
     ),
-    "failed_open": Look(
-        0.05, (0.98, 0.06), (0.85, 0.16), 14.0, (0.02, 0.03, 0.05, 0.90), _JET
-    ),
-    "passing_water": Look(
-        0.03, (0.75, 0.20), (0.62, 0.20), 2.0, (0.02, 0.03, 0.90, 0.05), _BURBLE
-    ),
+    "failed_open": Look(0.05, (0.98, 0.06), (0.85, 0.16), 14.0, (0.02, 0.03, 0.05, 0.90), _JET),
+    "passing_water": Look(0.03, (0.75, 0.20), (0.62, 0.20), 2.0, (0.02, 0.03, 0.90, 0.05), _BURBLE),
     "missing": Look(
         0.03, (0.50, 0.40), (0.30, 0.30), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, absent=0.97
     ),
@@ -86,9 +82,7 @@ BREAKER_LOOKS: dict[str, Look] = {
     "isolated": Look(
         0.05, (0.45, 0.35), (0.12, 0.14), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, closed=0.97
     ),
-    "leaking": Look(
-        0.06, (0.95, 0.10), (0.75, 0.20), 10.0, (0.02, 0.05, 0.18, 0.75), _JET
-    ),
+    "leaking": Look(0.06, (0.95, 0.10), (0.75, 0.20), 10.0, (0.02, 0.05, 0.18, 0.75), _JET),
 }
 # A check valve's outlet is held against its own inlet: flow carries heat with it, so a valve
 # that passes forward cools a little along its way, one that stays shut cools much, and one
@@ -97,16 +91,10 @@ CHECK_LOOKS: dict[str, Look] = {
     "working": Look(
         0.86, (0.60, 0.22), (-0.04, 0.09), -2.0, (0.32, 0.04, 0.60, 0.04), (0.45, 0.35, 0.10, 0.10)
     ),
-    "stuck": Look(
-        0.08, (0.48, 0.18), (-0.30, 0.14), -9.0, (0.76, 0.04, 0.18, 0.02), _QUIET
-    ),
-    "passing_back": Look(
-        0.06, (0.50, 0.20), (0.12, 0.14), 4.0, (0.06, 0.04, 0.68, 0.22), _BURBLE
-    ),
+    "stuck": Look(0.08, (0.48, 0.18), (-0.30, 0.14), -9.0, (0.76, 0.04, 0.18, 0.02), _QUIET),
+    "passing_back": Look(0.06, (0.50, 0.20), (0.12, 0.14), 4.0, (0.06, 0.04, 0.68, 0.22), _BURBLE),
 }
-LIFELESS = Look(
-    0.0, (0.12, 0.13), (0.10, 0.12), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET
-)
+LIFELESS = Look(0.0, (0.12, 0.13), (0.10, 0.12), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
 """Any device where no heat or no flow comes by: it looks the same whatever its own state."""
 LIFELESS_ACROSS = (-0.01, 0.07)
 """Outlet against inlet of a check valve that nothing flows through."""
@@ -176,13 +164,10 @@ class DeviceModel:
         return DEVICES.index(self.device)
 
 
-def levels(
-    kind: DeviceModel, rows: Rows, state: Conditions, share: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
+def levels(kind: DeviceModel, rows: Rows, state: Conditions) -> tuple[np.ndarray, np.ndarray]:
     """Inlet and outlet as shares of the way to saturation; a check valve's outlet less inlet."""
-    scale = share * state.span_f
-    inlet = (rows.inlet_f - rows.ambient_f) / scale
-    outlet = (rows.outlet_f - rows.ambient_f) / scale
+    inlet = (rows.inlet_f - rows.ambient_f) / state.span_f
+    outlet = (rows.outlet_f - rows.ambient_f) / state.span_f
     return inlet, outlet - inlet if kind.device == "check_valve" else outlet
 
 
@@ -191,27 +176,34 @@ def device_factors(
     model: Model,
     rows: Rows,
     state: Conditions,
-    share: np.ndarray,
     lifeless: np.ndarray,
 ) -> dict[str, np.ndarray]:
-    """Logs of each reading of devices of one kind, by reading, each (n, states).
+    """Return logs of each reading of devices of one kind, by reading, each (n, states).
 
     Parameters
     ----------
+    rows
+        The devices, temperatures corrected.
     lifeless
         Chance that no heat or no flow comes by each device, (n,): then its temperatures and
         its sound say little of it, whatever they are.
     """
-    inlet, outlet = levels(kind, rows, state, share)
+    inlet, outlet = levels(kind, rows, state)
     across = LIFELESS_ACROSS if kind.device == "check_valve" else LIFELESS.outlet
     gross = GROSS_TEMPERATURE
     heat = {
         "inlet": (
-            log_student(inlet[:, None] - kind.inlet, np.hypot(kind.inlet_spread, kind.inlet_doubt), gross),
+            log_student(
+                inlet[:, None] - kind.inlet, np.hypot(kind.inlet_spread, kind.inlet_doubt), gross
+            ),
             log_student(inlet - LIFELESS.inlet[0], LIFELESS.inlet[1], gross),
         ),
         "outlet": (
-            log_student(outlet[:, None] - kind.outlet, np.hypot(kind.outlet_spread, kind.outlet_doubt), gross),
+            log_student(
+                outlet[:, None] - kind.outlet,
+                np.hypot(kind.outlet_spread, kind.outlet_doubt),
+                gross,
+            ),
             log_student(outlet - across[0], across[1], gross),
         ),
         "sound": (

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 
 from survey.columns import PATTERNS
 from survey.diagnosis.calibration import Calibration
@@ -16,9 +15,7 @@ LOUD_DB = 15.0
 ODD_SHARE = 0.06
 
 
-def flags_of(
-    verdicts: pd.DataFrame, told: Told, intake: Intake, calibration: Calibration
-) -> np.ndarray:
+def flags_of(told: Told, intake: Intake, calibration: Calibration) -> np.ndarray:
     """Return the flags of each device, semicolon-separated, (n,)."""
     rows, state = told.rows, told.state
     instruments = calibration.instruments

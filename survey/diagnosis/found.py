@@ -43,12 +43,16 @@ def _thermometers(
         chance = instruments.surfaces[station]
         below = np.cumsum(chance)
         value = float(chance @ SURFACE)
-        low = float(SURFACE[min(np.searchsorted(below, 0.1), len(SURFACE) - 1)])
-        high = float(SURFACE[min(np.searchsorted(below, 0.9), len(SURFACE) - 1)])
+        low = float(SURFACE[min(int(np.searchsorted(below, 0.1)), len(SURFACE) - 1)])
+        high = float(SURFACE[min(int(np.searchsorted(below, 0.9)), len(SURFACE) - 1)])
         result.append(
             {
-                "what": "infrared thermometer", "group": name, "value": value, "low": low,
-                "high": high, "unit": "share of saturation",
+                "what": "infrared thermometer",
+                "group": name,
+                "value": value,
+                "low": low,
+                "high": high,
+                "unit": "share of saturation",
                 "words": (
                     f"The infrared gun read about {1 - value:.0%} low {_place(name)} "
                     f"(surfaces from {1 - high:.0%} to {1 - low:.0%})."
@@ -65,8 +69,13 @@ def _estimate(what: str, name: str, value: float, half: float) -> dict[str, Any]
         f"{_place(name)} (between {_signed(high)} and {_signed(low)})."
     )
     return {
-        "what": what, "group": name, "value": value, "low": low, "high": high,
-        "unit": "share of saturation", "words": words,
+        "what": what,
+        "group": name,
+        "value": value,
+        "low": low,
+        "high": high,
+        "unit": "share of saturation",
+        "words": words,
     }
 
 
@@ -76,7 +85,10 @@ def _signed(share: float) -> str:
 
 def _gauge(calibration: Calibration, station: int, name: str) -> list[dict[str, Any]]:
     instruments = calibration.instruments
-    wrong, shift = float(instruments.gauge_wrong[station]), float(instruments.gauge_shift_psi[station])
+    wrong, shift = (
+        float(instruments.gauge_wrong[station]),
+        float(instruments.gauge_shift_psi[station]),
+    )
     if instruments.read[station] == 0 or wrong <= 0.5:
         return []
     side = "low" if shift > 0 else "high"
@@ -84,8 +96,12 @@ def _gauge(calibration: Calibration, station: int, name: str) -> list[dict[str, 
     half = abs(shift) * 0.3 + 1.0
     return [
         {
-            "what": "gauge", "group": name, "value": shift, "low": shift - half,
-            "high": shift + half, "unit": "psi to add",
+            "what": "gauge",
+            "group": name,
+            "value": shift,
+            "low": shift - half,
+            "high": shift + half,
+            "unit": "psi to add",
             "words": (
                 f"The gauge {_place(name)} seems to read about {abs(shift):.0f} psi {side}{also} "
                 f"(chance {wrong:.0%}); verdicts and losses use the corrected pressure. "
@@ -99,13 +115,18 @@ def _meter(calibration: Calibration, background_db: np.ndarray) -> dict[str, Any
     model = calibration.model
     read = int((~np.isnan(background_db)).sum())
     source = (
-        f"from {read} background readings" if read >= 3 else "from the quiet units, few or no "
-        "backgrounds were read"
+        f"from {read} background readings"
+        if read >= 3
+        else "from the quiet units, few or no backgrounds were read"
     )
     half = 1.28 * model.background_spread_db
     return {
-        "what": "ultrasonic background", "group": "", "value": model.background_db,
-        "low": model.background_db - half, "high": model.background_db + half, "unit": "dB",
+        "what": "ultrasonic background",
+        "group": "",
+        "value": model.background_db,
+        "low": model.background_db - half,
+        "high": model.background_db + half,
+        "unit": "dB",
         "words": (
             f"The usual background on this meter is {model.background_db:.0f} dB ({source}); "
             f"a jet of 10 lb/h is heard about {model.jet_db:.0f} dB over it."

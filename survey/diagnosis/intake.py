@@ -76,7 +76,7 @@ def _middle(values: np.ndarray, otherwise: float) -> float:
     return float(np.median(known)) if len(known) else otherwise
 
 
-def _stations(column: pd.Series) -> tuple[np.ndarray, list[str]]:  # type: ignore[type-arg]
+def _stations(column: pd.Series) -> tuple[np.ndarray, list[str]]:
     code, names = pd.factorize(column.astype("str").where(column.notna(), NO_STATION), sort=True)
     return code.astype(np.int32), [str(name) for name in names]
 
@@ -86,12 +86,8 @@ def _equipment(table: pd.DataFrame) -> tuple[np.ndarray, int]:
     name, area = table["equipment"], table["area"]
     place, _ = pd.factorize(area)
     code, _ = pd.factorize(name)
-    homes = pd.DataFrame({"code": code, "place": place})
-    homes = homes[(homes["code"] >= 0) & (homes["place"] >= 0)].drop_duplicates()
-    alone = homes.groupby("code")["place"].agg(["size", "first"])
-    alone = alone[alone["size"] == 1]["first"]
-    lost = (place < 0) & (code >= 0)
-    place = np.where(lost, pd.Series(code).map(alone).fillna(-1).to_numpy(), place)
+    only = _only_place(code, place)
+    place = np.where((place < 0) & (code >= 0), only[code], place)
     width = int(place.max(initial=0)) + 2
     combined = code.astype(np.int64) * width + place + 1
     nameless = np.flatnonzero(code < 0)
@@ -101,8 +97,18 @@ def _equipment(table: pd.DataFrame) -> tuple[np.ndarray, int]:
     return dense.astype(np.int32), len(found)
 
 
+def _only_place(code: np.ndarray, place: np.ndarray) -> np.ndarray:
+    """Return the place of each equipment name that is used in one place only, else -1."""
+    first = np.full(int(code.max(initial=-1)) + 1, -1)
+    known = (code >= 0) & (place >= 0)
+    first[code[known]] = place[known]
+    elsewhere = known & (first[code] != place) if len(first) else known
+    first[code[elsewhere]] = -1
+    return first
+
+
 def _pressures(
-    column: pd.Series,  # type: ignore[type-arg]
+    column: pd.Series,
     station: np.ndarray,
     stations: list[str],
     site: Site,
@@ -110,9 +116,7 @@ def _pressures(
 ) -> tuple[np.ndarray, np.ndarray]:
     """Fill a pressure from the site's station, else the station's middle, else the round's."""
     values = column.to_numpy(dtype=float)
-    by_site = np.array(
-        [_set_pressure(site, place, name) for place in stations], dtype=float
-    )
+    by_site = np.array([_set_pressure(site, place, name) for place in stations], dtype=float)
     filled = np.where(np.isnan(values), by_site[station], values)
     middle = pd.Series(values).groupby(station).median()
     by_middle = middle.reindex(range(len(stations))).to_numpy(dtype=float)

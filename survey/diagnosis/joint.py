@@ -119,7 +119,8 @@ def weigh(
     shut, checked = after.sum(axis=2), after.sum(axis=1)
     return Joint(
         trap=trap,
-        vent_message=np.log(np.maximum(shut, 1e-12)) - np.log(np.maximum(before.sum(axis=2), 1e-12)),
+        vent_message=np.log(np.maximum(shut, 1e-12))
+        - np.log(np.maximum(before.sum(axis=2), 1e-12)),
         check_message=np.log(np.maximum(checked, 1e-12)) - np.log(np.maximum(check_before, 1e-12)),
         shut=shut[:, 1],
         check=checked,

@@ -15,12 +15,8 @@ from survey.diagnosis.joint import TRAP_OWN, Joint
 from survey.diagnosis.likelihood import (
     LEAKING_GRID,
     OPEN_GRID,
-    OPENINGS,
-    add_power,
-    background_of,
     expected_inlet,
     expected_outlet,
-    sources_db,
 )
 from survey.diagnosis.priors import IS_CYCLING, Model
 from survey.diagnosis.rows import Conditions, Rows
@@ -30,7 +26,7 @@ _PRIOR = Model()
 
 
 def robust(residual: np.ndarray, spread: np.ndarray | float) -> np.ndarray:
-    """Weight that Student's t gives each residual; zero where it is missing."""
+    """Return the weight that Student's t gives each residual; zero where it is missing."""
     freedom = priors.STUDENT_FREEDOM
     weight = (freedom + 1.0) / (freedom + (residual / spread) ** 2)
     return np.where(np.isnan(residual), 0.0, weight)
@@ -44,24 +40,19 @@ def spread_of(
     square = np.nansum(present * robust(residual, spread) * residual**2, axis=0)
     count = present.sum(axis=0)
     moved: np.ndarray = np.sqrt((square + weight * prior**2) / (count + weight))
-    return np.clip(moved, 0.35 * prior, 2.5 * prior)
+    return np.asarray(np.clip(moved, 0.35 * prior, 2.5 * prior))
 
 
-def learn_temperatures(
-    model: Model, rows: Rows, state: Conditions, share: np.ndarray, looks: np.ndarray
-) -> None:
-    """Move subcooling, shares and spreads of the looks by contact-like readings."""
-    scale = share * state.span_f
-    inlet = (rows.inlet_f - rows.ambient_f) / scale
-    outlet = (rows.outlet_f - rows.ambient_f) / scale
+def learn_temperatures(model: Model, rows: Rows, state: Conditions, looks: np.ndarray) -> None:
+    """Move subcooling, shares and spreads of the looks by corrected temperatures."""
+    inlet = (rows.inlet_f - rows.ambient_f) / state.span_f
+    outlet = (rows.outlet_f - rows.ambient_f) / state.span_f
     working = looks[:, LOOKS_INDEX["working"]] + looks[:, LOOKS_INDEX["idle"]]
     _learn_subcooling(model, rows, state, inlet, working)
     _learn_cool_inlets(model, inlet, looks)
     residual = inlet[:, None] - expected_inlet(model, rows, state)
     weight = priors.TEMPERATURE_WEIGHT
-    model.inlet_spread = spread_of(
-        residual, looks, model.inlet_blur, _PRIOR.inlet_spread, weight
-    )
+    model.inlet_spread = spread_of(residual, looks, model.inlet_blur, _PRIOR.inlet_spread, weight)
     _learn_outlets(model, state, outlet, looks)
     residual = outlet[:, None] - expected_outlet(model, state)
     model.outlet_spread = spread_of(
@@ -87,7 +78,9 @@ def _learn_subcooling(
 def _learn_cool_inlets(model: Model, inlet: np.ndarray, looks: np.ndarray) -> None:
     cool = slice(HOT_LOOKS, None)
     spread = model.inlet_spread[cool]
-    weight = looks[:, cool] * robust(inlet[:, None] - model.inlet_cool[cool], model.inlet_blur[cool])
+    weight = looks[:, cool] * robust(
+        inlet[:, None] - model.inlet_cool[cool], model.inlet_blur[cool]
+    )
     told = np.nansum(weight * inlet[:, None], axis=0) / spread**2
     known = weight.sum(axis=0) / spread**2
     sure = 1.0 / _PRIOR.inlet_doubt[cool] ** 2
@@ -113,111 +106,6 @@ def _learn_outlets(model: Model, state: Conditions, outlet: np.ndarray, looks: n
     model.outlet_doubt = 1.0 / np.sqrt(weight.sum(axis=0) + tight)
 
 
-def learn_sound(
-    model: Model,
-    rows: Rows,
-    flow: np.ndarray,
-    looks: np.ndarray,
-    openings: np.ndarray,
-    anchor_db: float,
-) -> None:
-    """Move source levels, background and spreads by one damped Gauss-Newton step.
-
-    Parameters
-    ----------
-    openings
-        Chance of each opening, leaking and blown open together, (n, openings).
-    anchor_db
-        The round's usual background before the step, dB.
-    """
-    heard = ~np.isnan(rows.sound_db)
-    background, known = background_of(model, rows)
-    sources = sources_db(model, rows, flow)
-    expected = add_power(background[:, None], sources + model.background_db)
-    residual = rows.sound_db[:, None] - expected
-    silent = looks[:, HOT_LOOKS:].sum(axis=1) + looks[:, LOOKS_INDEX["idle"]]
-    chance = np.concatenate([silent[:, None], looks[:, [LOOKS_INDEX["working"]]], openings], axis=1) * heard[:, None]
-    kinds = np.array([0, 1] + [2] * len(OPENINGS))
-    spread = model.sound_spread_db[kinds]
-    slope = 1.0 - 10.0 ** ((background[:, None] - expected) / 10.0)
-    weight = np.nan_to_num(chance * robust(residual, spread) / spread**2)
-    residual = np.nan_to_num(residual)
-    _step_working(model, rows, weight[:, 1], slope[:, 1], residual[:, 1])
-    _step_jet(model, flow, weight[:, 2:], slope[:, 2:], residual[:, 2:])
-    _step_background(model, weight, 1.0 - slope, residual, ~known, anchor_db)
-    _sound_spreads(model, residual, chance, kinds)
-
-
-def _step_working(
-    model: Model, rows: Rows, weight: np.ndarray, slope: np.ndarray, residual: np.ndarray
-) -> None:
-    centres = _PRIOR.working_db
-    common = float(np.mean(model.working_db - centres))
-    for code, name in enumerate(TRAP_TYPES):
-        wide = priors.SOURCE_WORKING_DB[name][1]
-        mine = rows.trap_type == code
-        grade = (weight * slope * residual)[mine].sum()
-        curve = (weight * slope * slope)[mine].sum()
-        # Types move together by the meter's own level, and apart by less.
-        target = centres[code] + common * 0.9
-        grade -= (model.working_db[code] - target) / wide**2
-        model.working_db[code] += grade / (curve + 1.0 / wide**2)
-
-
-def _step_jet(
-    model: Model, flow: np.ndarray, weight: np.ndarray, slope: np.ndarray, residual: np.ndarray
-) -> None:
-    flow = np.where(np.isfinite(flow) & (flow > 0.01), flow, 20.0)
-    decades = np.log10(flow[:, None] * OPENINGS / 10.0)
-    centre, wide = priors.SOURCE_JET_DB
-    tilt, tilt_wide = priors.JET_DB_PER_DECADE
-    pull = np.array([(centre - model.jet_db) / wide**2, (tilt - model.jet_db_per_decade) / tilt_wide**2])
-    grade = np.array(
-        [(weight * slope * residual).sum(), (weight * slope * residual * decades).sum()]
-    )
-    steep = weight * slope * slope
-    cross = (steep * decades).sum()
-    curve = np.array(
-        [
-            [steep.sum() + 1.0 / wide**2, cross],
-            [cross, (steep * decades**2).sum() + 1.0 / tilt_wide**2],
-        ]
-    )
-    step = np.linalg.solve(curve, grade + pull)
-    model.jet_db += float(np.clip(step[0], -6.0, 6.0))
-    model.jet_db_per_decade = float(np.clip(model.jet_db_per_decade + step[1], 3.0, 22.0))
-
-
-def _step_background(
-    model: Model,
-    weight: np.ndarray,
-    slope: np.ndarray,
-    residual: np.ndarray,
-    unread: np.ndarray,
-    anchor_db: float,
-) -> None:
-    weight = weight * unread[:, None]
-    grade = (weight * slope * residual).sum() + (anchor_db - model.background_db) / 4.0**2
-    curve = (weight * slope * slope).sum() + 1.0 / 4.0**2
-    step = float(np.clip(grade / curve, -3.0, 3.0))
-    model.background_db += step
-    # Source levels are held over the background: a jet stays as loud when that moves.
-    model.jet_db -= step
-    model.working_db -= step
-
-
-def _sound_spreads(
-    model: Model, residual: np.ndarray, chance: np.ndarray, kinds: np.ndarray
-) -> None:
-    for kind, name in enumerate(("silent", "working", "jet")):
-        prior = priors.SOUND_SPREAD_DB[name]
-        mine = kinds == kind
-        weight = chance[:, mine] * robust(residual[:, mine], model.sound_spread_db[kind])
-        square = (weight * residual[:, mine] ** 2).sum() + priors.SOUND_WEIGHT * prior**2
-        count = chance[:, mine].sum() + priors.SOUND_WEIGHT
-        model.sound_spread_db[kind] = np.clip(np.sqrt(square / count), 0.5 * prior, 2.0 * prior)
-
-
 def learn_words(model: Model, rows: Rows, looks: np.ndarray) -> None:
     """Move what is heard and what is seen when opened, each look's prior kept as units."""
     cool = looks[:, HOT_LOOKS:].sum(axis=1)
@@ -237,12 +125,15 @@ def learn_words(model: Model, rows: Rows, looks: np.ndarray) -> None:
 
 
 def count_codes(code: np.ndarray, chance: np.ndarray, kinds: int) -> np.ndarray:
+    """Count codes (n,) by chance (n, k): (k, kinds)."""
     return np.stack(
         [np.bincount(code, weights=chance[:, k], minlength=kinds) for k in range(chance.shape[1])]
     )
 
 
-def learn_rates(model: Model, rows: Rows, joint: Joint, short: np.ndarray, seat: np.ndarray) -> None:
+def learn_rates(
+    model: Model, rows: Rows, joint: Joint, short: np.ndarray, seat: np.ndarray
+) -> None:
     """Move how often each thing happens: failures, and what a shut vent or a lift brings.
 
     Parameters

@@ -20,7 +20,6 @@ def learn_device(
     lifeless: np.ndarray,
     rows: Rows,
     state: Conditions,
-    share: np.ndarray,
 ) -> None:
     """Move one kind of device's looks by the chances of its states, (n, states).
 
@@ -33,11 +32,13 @@ def learn_device(
     moved = chance.sum(axis=0) + companions.RATE_WEIGHT * fresh.rates
     kind.rates = moved / moved.sum()
     alive = chance * (1.0 - lifeless)[:, None]
-    kind.observed = _words(rows.observed, alive, len(OBSERVATIONS), fresh.observed,
-                           companions.OBSERVED_WEIGHT)
-    kind.pattern = _words(rows.pattern, alive, len(PATTERNS), fresh.pattern,
-                          companions.PATTERN_WEIGHT)
-    for level, side in zip(levels(kind, rows, state, share), ("inlet", "outlet"), strict=True):
+    kind.observed = _words(
+        rows.observed, alive, len(OBSERVATIONS), fresh.observed, companions.OBSERVED_WEIGHT
+    )
+    kind.pattern = _words(
+        rows.pattern, alive, len(PATTERNS), fresh.pattern, companions.PATTERN_WEIGHT
+    )
+    for level, side in zip(levels(kind, rows, state), ("inlet", "outlet"), strict=True):
         _learn_side(kind, fresh, side, level[:, None], alive)
     _learn_source(kind, fresh, model, rows, alive)
 

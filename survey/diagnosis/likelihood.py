@@ -19,15 +19,13 @@ OPENINGS = np.concatenate([priors.OPENING_LEAKING, priors.OPENING_OPEN])
 LEAKING_GRID = slice(0, len(priors.OPENING_LEAKING))
 OPEN_GRID = slice(len(priors.OPENING_LEAKING), len(OPENINGS))
 _KEPT = np.array([priors.SUBCOOLING_KEPT[k] for k in LOOKS[:HOT_LOOKS]])
-_STUDENT_PEAK = 0.375
-"""Density of Student's t with four degrees of freedom at its centre."""
-assert priors.STUDENT_FREEDOM == 4.0
+_STUDENT_PEAK = 0.38670
+"""Density of Student's t with eight degrees of freedom at its centre."""
+assert priors.STUDENT_FREEDOM == 8.0
 _CLOSED = VALVE_POSITIONS.index("closed")
 
 
-def log_student(
-    residual: np.ndarray, spread: np.ndarray | float, gross: float
-) -> np.ndarray:
+def log_student(residual: np.ndarray, spread: np.ndarray | float, gross: float) -> np.ndarray:
     """Log density of Student's t at ``residual`` with a floor; zero where the residual is NaN.
 
     Parameters
@@ -36,7 +34,7 @@ def log_student(
         Density of a reading that is simply wrong, per unit of the residual.
     """
     stretch = 1.0 + (residual / spread) ** 2 / priors.STUDENT_FREEDOM
-    density = _STUDENT_PEAK / (spread * stretch**2 * np.sqrt(stretch)) + gross
+    density = _STUDENT_PEAK / (spread * stretch**4 * np.sqrt(stretch)) + gross
     return np.where(np.isnan(residual), 0.0, np.log(density))
 
 
@@ -51,23 +49,14 @@ def expected_inlet(model: Model, rows: Rows, state: Conditions) -> np.ndarray:
 def expected_outlet(model: Model, state: Conditions) -> np.ndarray:
     """Outlet's true share of the way to saturation under each look, (n, looks)."""
     back = state.return_share[:, None]
-    return model.outlet_at_return * back + model.outlet_towards_supply * (1.0 - back)
+    return np.asarray(model.outlet_at_return * back + model.outlet_towards_supply * (1.0 - back))
 
 
-def log_temperatures(
-    model: Model, rows: Rows, state: Conditions, share: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
-    """Logs of the inlet's and of the outlet's reading.
-
-    Parameters
-    ----------
-    share
-        What share of a true temperature each row's thermometer reads, (n,).
-    """
+def log_temperatures(model: Model, rows: Rows, state: Conditions) -> tuple[np.ndarray, np.ndarray]:
+    """Return logs of the inlet's and of the outlet's temperature, as corrected."""
     gross = priors.GROSS_TEMPERATURE
-    scale = share * state.span_f
-    inlet = ((rows.inlet_f - rows.ambient_f) / scale)[:, None]
-    outlet = ((rows.outlet_f - rows.ambient_f) / scale)[:, None]
+    inlet = ((rows.inlet_f - rows.ambient_f) / state.span_f)[:, None]
+    outlet = ((rows.outlet_f - rows.ambient_f) / state.span_f)[:, None]
     return (
         log_student(inlet - expected_inlet(model, rows, state), model.inlet_blur, gross),
         log_student(outlet - expected_outlet(model, state), model.outlet_blur, gross),
@@ -87,7 +76,13 @@ def jet_flow_lb_per_h(rows: Rows, state: Conditions) -> np.ndarray:
 def add_power(first_db: np.ndarray, second_db: np.ndarray) -> np.ndarray:
     """Level of two sources together, dB: their powers add."""
     high, low = np.maximum(first_db, second_db), np.minimum(first_db, second_db)
-    return high + 10.0 * np.log10(1.0 + 10.0 ** ((low - high) / 10.0))
+    return np.asarray(high + 10.0 * np.log10(1.0 + 10.0 ** ((low - high) / 10.0)))
+
+
+def pressure_decades(rows: Rows) -> np.ndarray:
+    """Decades of pressure difference over `priors.WORKING_AT_PSI`, (n,); 0 where unknown."""
+    difference = np.maximum(rows.supply_psig - rows.return_psig, 0.5)
+    return np.asarray(np.nan_to_num(np.log10(difference / priors.WORKING_AT_PSI)))
 
 
 def sources_db(model: Model, rows: Rows, flow: np.ndarray) -> np.ndarray:
@@ -96,9 +91,9 @@ def sources_db(model: Model, rows: Rows, flow: np.ndarray) -> np.ndarray:
     flow = np.where(np.isfinite(flow) & (flow > 0.01), flow, 20.0)
     decades = np.log10(flow[:, None] * OPENINGS / 10.0)
     jet = model.jet_db + model.jet_db_per_decade * decades
-    first = np.stack(
-        [np.full(len(rows), model.silent_db), model.working_db[rows.trap_type]], axis=1
-    )
+    working = model.working_db[rows.trap_type]
+    working = working + model.working_db_per_decade * pressure_decades(rows)
+    first = np.stack([np.full(len(rows), model.silent_db), working], axis=1)
     return np.concatenate([first, jet], axis=1)
 
 
@@ -108,7 +103,7 @@ _KIND = np.array([0, 1] + [2] * len(OPENINGS))
 def log_sound(
     model: Model, rows: Rows, flow: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Logs of the sound level, and of each opening given the look.
+    """Return logs of the sound level, and of each opening given the look.
 
     Returns
     -------
@@ -146,7 +141,7 @@ def log_sum(logs: np.ndarray) -> np.ndarray:
 
 
 def log_pattern(model: Model, rows: Rows) -> np.ndarray:
-    """Logs of the pattern heard, by whether the type cycles."""
+    """Return logs of the pattern heard, by whether the type cycles."""
     table = np.log(model.pattern)[IS_CYCLING[rows.trap_type].astype(np.int8)]
     picked = np.take_along_axis(
         table, np.maximum(rows.pattern, 0).astype(np.int64)[:, None, None], axis=2
@@ -155,13 +150,13 @@ def log_pattern(model: Model, rows: Rows) -> np.ndarray:
 
 
 def log_observed(model: Model, rows: Rows) -> np.ndarray:
-    """Logs of what came out when the trap was opened or watched."""
+    """Return logs of what came out when the trap was opened or watched."""
     picked = np.log(model.observed).T[np.maximum(rows.observed, 0)]
     return np.where((rows.observed >= 0)[:, None], picked, 0.0)
 
 
 def log_valve(rows: Rows) -> np.ndarray:
-    """Logs of the isolating valve's position, (n, hypotheses): it is shut under one of them."""
+    """Return logs of the isolating valve's position, (n, hypotheses)."""
     closed = np.full(len(HYPOTHESES), priors.VALVE_CLOSED_MISREAD)
     closed[[h.cause == "valved_off" for h in HYPOTHESES]] = priors.VALVE_CLOSED_READ
     table = np.log(np.stack([1.0 - closed, closed]))

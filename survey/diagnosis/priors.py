@@ -15,7 +15,7 @@ import numpy as np
 from survey.columns import OBSERVATIONS, PATTERNS, TRAP_TYPES
 from survey.diagnosis.hypotheses import LOOKS
 
-STUDENT_FREEDOM = 4.0
+STUDENT_FREEDOM = 8.0
 """Tail of every reading's error."""
 GROSS_TEMPERATURE = 0.015 / 1.3
 """Density, per unit of share, of a temperature that is simply wrong (the wrong pipe, two
@@ -110,11 +110,21 @@ SOURCE_WORKING_DB = {
     "bimetallic": (7.0, 5.0),
     "fixed_orifice": (11.0, 5.0),
 }
-SOURCE_JET_DB = (14.0, 7.0)
+WORKING_DB_PER_DECADE = (7.0, 4.0)
+"""A working trap's discharge is louder at a higher pressure difference; dB a decade of psi."""
+WORKING_AT_PSI = 30.0
+SOURCE_JET_DB = (18.0, 8.0)
 """Level of a jet of 10 lb/h over background; the round settles it."""
+JET_OVER_WORKING_DB = (11.0, 9.0)
+"""The same jet over a working trap's discharge; never under `JET_LEAST_OVER_WORKING_DB`, or
+what the round calls leaking would be its quieter working traps."""
+JET_LEAST_OVER_WORKING_DB = 4.0
 JET_DB_PER_DECADE = (10.0, 3.0)
 """Sound power in step with mass flow is 10 dB a decade; the round may tilt it."""
 SOUND_SPREAD_DB = {"silent": 3.0, "working": 5.0, "jet": 5.0}
+SOUND_SPREAD_LEAST = {"silent": 0.5, "working": 0.6, "jet": 0.6}
+"""Least share of those spreads a round may shrink them to. A working trap's level hangs on what
+it happens to discharge: held too close, the loud ones would pass for leaking."""
 SOUND_WEIGHT = 10.0
 
 # -- openings of a leaking and of a blown-open seat, shares of the full bore -------------------
@@ -158,16 +168,16 @@ VALVE_CLOSED_MISREAD = 0.004
 
 # -- how often ---------------------------------------------------------------------------------
 TRAP_RATES = {
-    "working": 0.60,
+    "working": 0.64,
     "working_idle": 0.18,
-    "leaking": 0.09,
-    "failed_open": 0.08,
-    "failed_closed": 0.05,
+    "leaking": 0.07,
+    "failed_open": 0.07,
+    "failed_closed": 0.04,
 }
 """15-30 % of traps fail in 3-5 years unattended, under 5 % under a programme: US DOE AMO
 Steam Tip Sheet 1. The split between the kinds, and the share of working traps that have next
 to nothing to discharge while they are read, are common practice, no source."""
-TRAP_RATES_WEIGHT = 50.0
+TRAP_RATES_WEIGHT = 35.0
 VALVED_OFF = 0.02
 BACKED_UNEXPLAINED = 0.004
 COLD_UNEXPLAINED = 0.004
@@ -197,7 +207,7 @@ DRY_SHARE = 0.88
 """Share of the opening that live steam has to itself; the rest passes condensate."""
 
 
-def _table(rows: dict[str, tuple[float, ...]]) -> np.ndarray:
+def _table(rows: dict[str, tuple[float, float, float, float]]) -> np.ndarray:
     full = [rows.get(look, _PATTERN_COOL) for look in LOOKS]
     return np.array(full)
 
@@ -241,6 +251,7 @@ class Model:
     working_db: np.ndarray = field(
         default_factory=lambda: np.array([SOURCE_WORKING_DB[t][0] for t in TRAP_TYPES])
     )
+    working_db_per_decade: float = WORKING_DB_PER_DECADE[0]
     jet_db: float = SOURCE_JET_DB[0]
     jet_db_per_decade: float = JET_DB_PER_DECADE[0]
     sound_spread_db: np.ndarray = field(
@@ -249,9 +260,7 @@ class Model:
     pattern: np.ndarray = field(
         default_factory=lambda: np.stack([_table(PATTERN_STEADY), _table(PATTERN_CYCLING)])
     )
-    observed: np.ndarray = field(
-        default_factory=lambda: np.array([OBSERVED[k] for k in LOOKS])
-    )
+    observed: np.ndarray = field(default_factory=lambda: np.array([OBSERVED[k] for k in LOOKS]))
     trap_rates: np.ndarray = field(default_factory=lambda: np.array(list(TRAP_RATES.values())))
     valved_off: float = VALVED_OFF
     air_bound_if_shut: float = AIR_BOUND["shut"]
@@ -262,16 +271,15 @@ class Model:
         default_factory=lambda: np.full(len(TRAP_TYPES), 1.0 / len(TRAP_TYPES))
     )
 
-
     @property
     def inlet_blur(self) -> np.ndarray:
         """Spread of an inlet about its expected share, the centre's own doubt included."""
-        return np.hypot(self.inlet_spread, self.inlet_doubt)
+        return np.asarray(np.hypot(self.inlet_spread, self.inlet_doubt))
 
     @property
     def outlet_blur(self) -> np.ndarray:
         """Spread of an outlet about its expected share, the centre's own doubt included."""
-        return np.hypot(self.outlet_spread, self.outlet_doubt)
+        return np.asarray(np.hypot(self.outlet_spread, self.outlet_doubt))
 
 
 IS_CYCLING = np.array([t in CYCLING_TYPES for t in TRAP_TYPES])

@@ -82,7 +82,7 @@ class Conditions:
     return_share: np.ndarray
 
 
-def codes(column: pd.Series, name: str) -> np.ndarray:  # type: ignore[type-arg]
+def codes(column: pd.Series, name: str) -> np.ndarray:
     """Return the codes of a choice column, -1 where missing."""
     choices = list(INPUT_BY_NAME[name].choices)
     if not isinstance(column.dtype, pd.CategoricalDtype):
@@ -92,7 +92,7 @@ def codes(column: pd.Series, name: str) -> np.ndarray:  # type: ignore[type-arg]
     return column.cat.codes.to_numpy(dtype=np.int8)
 
 
-def group_codes(column: pd.Series) -> tuple[np.ndarray, list[str]]:  # type: ignore[type-arg]
+def group_codes(column: pd.Series) -> tuple[np.ndarray, list[str]]:
     """Return the codes of a text column over its sorted distinct values, -1 where missing."""
     code, names = pd.factorize(column, sort=True)
     return code.astype(np.int32), [str(name) for name in names]

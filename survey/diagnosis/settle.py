@@ -103,7 +103,7 @@ def expected_bits(chance: np.ndarray, likely: np.ndarray) -> np.ndarray:
         _entropy(states).sum(axis=1)
         - (_entropy(by_outcome).sum(axis=1) - _entropy(marginal)[:, 0]).sum(axis=1)
     ) / np.log(2.0)
-    return np.maximum(result, 0.0)
+    return np.asarray(np.maximum(result, 0.0))
 
 
 def _entropy(p: np.ndarray) -> np.ndarray:
@@ -111,9 +111,7 @@ def _entropy(p: np.ndarray) -> np.ndarray:
 
 
 def _temperature(expected: np.ndarray, spread: np.ndarray) -> np.ndarray:
-    logs = log_student(
-        _SHARES - expected[:, :, None], spread[:, None], priors.GROSS_TEMPERATURE
-    )
+    logs = log_student(_SHARES - expected[:, :, None], spread[:, None], priors.GROSS_TEMPERATURE)
     density = np.exp(logs)
     likely = density / density.sum(axis=2, keepdims=True)
     result: np.ndarray = likely[:, LOOKS_OF]
@@ -129,8 +127,12 @@ def _sound(model: Model, rows: Rows, flow: np.ndarray) -> np.ndarray:
     looks = np.repeat(logs[:, :1], len(LOOKS), axis=1)
     looks[:, LOOKS_INDEX["working"]] = logs[:, 1]
     jets = np.moveaxis(logs[:, 2:], 1, 2)
-    looks[:, LOOKS_INDEX["leaking"]] = log_sum(jets[..., LEAKING_GRID] + np.log(priors.OPENING_LEAKING_WEIGHT))
-    looks[:, LOOKS_INDEX["failed_open"]] = log_sum(jets[..., OPEN_GRID] + np.log(priors.OPENING_OPEN_WEIGHT))
+    looks[:, LOOKS_INDEX["leaking"]] = log_sum(
+        jets[..., LEAKING_GRID] + np.log(priors.OPENING_LEAKING_WEIGHT)
+    )
+    looks[:, LOOKS_INDEX["failed_open"]] = log_sum(
+        jets[..., OPEN_GRID] + np.log(priors.OPENING_OPEN_WEIGHT)
+    )
     density = np.exp(looks)
     likely = density / density.sum(axis=2, keepdims=True)
     result: np.ndarray = likely[:, LOOKS_OF]

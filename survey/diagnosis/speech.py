@@ -56,11 +56,11 @@ MOST_ODDS = 1000
 
 @dataclass(frozen=True)
 class Told:
-    """What the words are made from: readings, conditions, and the share each row reads."""
+    """What the words are made from: readings as read and as corrected, and conditions."""
 
     rows: Rows
+    corrected: Rows
     state: Conditions
-    share: np.ndarray
     background_db: np.ndarray
     background_known: np.ndarray
 
@@ -72,12 +72,12 @@ def odds_words(nats: float) -> str:
         return "about even"
     if odds > MOST_ODDS:
         return f"over {MOST_ODDS:,} to 1"
-    return f"{odds:.2g} to 1" if odds < 10 else f"{round(odds, 1 - len(str(int(odds))) + 1):,.0f} to 1"
+    return (
+        f"{odds:.2g} to 1" if odds < 10 else f"{round(odds, 1 - len(str(int(odds))) + 1):,.0f} to 1"
+    )
 
 
-def decided(
-    parts: dict[str, float], clause: Callable[[str], str], first: str, second: str
-) -> str:
+def decided(parts: dict[str, float], clause: Callable[[str], str], first: str, second: str) -> str:
     """Say what decided between two explanations.
 
     Parameters
@@ -128,7 +128,7 @@ def _inlet(told: Told, row: int) -> str:
     read = rows.inlet_f[row]
     if np.isnan(state.span_f[row]):
         return f"its inlet reads {read:.0f} °F"
-    way = (read - rows.ambient_f[row]) / (told.share[row] * state.span_f[row])
+    way = (told.corrected.inlet_f[row] - rows.ambient_f[row]) / state.span_f[row]
     return (
         f"its inlet reads {read:.0f} °F, {max(way, 0.0):.0%} of the way to saturation "
         f"({state.saturation_f[row]:.0f} °F)"

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from survey.columns import CAUSES, DEVICES, STATES_BY_DEVICE, TRAP_STATES, UNDECIDED
+from survey.columns import CAUSES, TRAP_STATES, UNDECIDED
 from survey.diagnosis import priors
-from survey.diagnosis.actions import device_action, trap_action
+from survey.diagnosis.actions import CONFIRM_UNDER, trap_action
 from survey.diagnosis.calibration import Calibration, calibrate
 from survey.diagnosis.flagging import flags_of
 from survey.diagnosis.hypotheses import CAUSE_OF, HYPOTHESES, STATE_OF, by_state
@@ -22,15 +22,13 @@ from survey.diagnosis.speech import (
     HYPOTHESIS_WORDS,
     Told,
     decided,
-    device_words,
     trap_clause,
     upstream_words,
 )
-from survey.diagnosis.weighing import FACTORS, Round, Weighed, weigh_round
+from survey.diagnosis.trap_logs import FACTORS
+from survey.diagnosis.verdict_devices import UNDECIDED_UNDER, fill_devices
+from survey.diagnosis.weighing import Round, Weighed, weigh_round
 from survey.site import Site
-
-UNDECIDED_UNDER = 0.50
-"""Under this probability no state is named: the next likeliest is then about as likely."""
 
 
 @dataclass(frozen=True)
@@ -61,7 +59,9 @@ class Diagnosis:
     intake: Intake
 
 
-def diagnose(table: pd.DataFrame, *, site: Site, calibration: Calibration | None = None) -> Diagnosis:
+def diagnose(
+    table: pd.DataFrame, *, site: Site, calibration: Calibration | None = None
+) -> Diagnosis:
     """Judge a tidy table.
 
     Parameters
@@ -88,7 +88,7 @@ def diagnose(table: pd.DataFrame, *, site: Site, calibration: Calibration | None
     verdicts = _blank(len(table))
     told = _told(calibration, intake, state)
     _fill_traps(verdicts, calibration, whole, weighed, told, short)
-    _fill_devices(verdicts, weighed, told)
+    fill_devices(verdicts, weighed, told)
     _fill_context(verdicts, told, intake, calibration)
     return _with_flows(verdicts, calibration, intake, whole, weighed)
 
@@ -107,8 +107,8 @@ def _blank(count: int) -> pd.DataFrame:
 
 def _told(calibration: Calibration, intake: Intake, state: Conditions) -> Told:
     background, known = background_of(calibration.model, intake.rows)
-    share = calibration.instruments.row_share(intake.rows)
-    return Told(intake.rows, state, share, background, known)
+    corrected = calibration.instruments.corrected(intake.rows)
+    return Told(intake.rows, corrected, state, background, known)
 
 
 def _fill_traps(
@@ -126,9 +126,8 @@ def _fill_traps(
     best = states.argmax(axis=1)
     confidence = states.max(axis=1)
     decided_at = confidence >= UNDECIDED_UNDER
-    first = np.where(STATE_OF == best[:, None], trap, -1.0).argmax(axis=1)
-    second = np.where(STATE_OF != best[:, None], trap, -1.0).argmax(axis=1)
-    rows, state = whole.part(index)
+    first = np.where(best[:, None] == STATE_OF, trap, -1.0).argmax(axis=1)
+    second = np.where(best[:, None] != STATE_OF, trap, -1.0).argmax(axis=1)
     telling = np.full(len(index), "", dtype=object)
     unsure = np.flatnonzero(confidence < CONFIRM_UNDER)
     part, at = whole.part(index[unsure])
@@ -184,76 +183,15 @@ def _trap_evidence(
     return words
 
 
-def _fill_devices(verdicts: pd.DataFrame, weighed: Weighed, told: Told) -> None:
-    for device, (index, chance, factors) in weighed.devices.items():
-        if not len(index):
-            continue
-        order = np.argsort(-chance, axis=1)
-        first, second = order[:, 0], order[:, 1]
-        confidence = chance.max(axis=1)
-        sure = confidence >= UNDECIDED_UNDER
-        names = np.array(STATES_BY_DEVICE[device], dtype=object)
-        place = verdicts.index[index]
-        state = np.where(sure, names[first], UNDECIDED)
-        verdicts.loc[place, "state"] = state
-        verdicts.loc[place, "confidence"] = confidence
-        verdicts.loc[place, "cause"] = [device_cause(device, s) for s in state]
-        verdicts.loc[place, "action"] = [
-            device_action(device, s, names[first[i]], names[second[i]]) for i, s in enumerate(state)
-        ]
-        verdicts.loc[place, "evidence"] = _device_evidence(
-            DEVICES.index(device), index, chance, factors, told, first, second
-        )
-
-
-def device_cause(device: str, state: str) -> str:
-    """Return what brought a device's state about, in the words of `columns.CAUSES`."""
-    if state == "working":
-        return "none"
-    if state == "isolated":
-        return "valved_off"
-    named = {"air_vent": "air_vent", "check_valve": "check_valve"}
-    return "unknown" if state == UNDECIDED else named.get(device, "unknown")
-
-
-def _device_evidence(
-    device: int,
-    index: np.ndarray,
-    chance: np.ndarray,
-    factors: dict[str, np.ndarray],
-    told: Told,
-    first: np.ndarray,
-    second: np.ndarray,
-) -> np.ndarray:
-    each = np.arange(len(index))
-    parts = {
-        ("upstream" if name == "equipment" else name): logs[each, first] - logs[each, second]
-        for name, logs in factors.items()
-    }
-    logs = np.log(np.maximum(chance, 1e-12))
-    parts["usual"] = logs[each, first] - logs[each, second] - sum(parts.values())
-    words = np.empty(len(index), dtype=object)
-    for i, row in enumerate(index):
-        clause = trap_clause(told, int(row), "what its equipment's trap shows")
-        words[i] = decided(
-            {name: float(values[i]) for name, values in parts.items()},
-            lambda name, clause=clause: "how common each is" if name == "usual" else clause(name),  # type: ignore[misc]
-            device_words(device, first[i]),
-            device_words(device, second[i]),
-        )
-    return words
-
-
 def _fill_context(
     verdicts: pd.DataFrame, told: Told, intake: Intake, calibration: Calibration
 ) -> None:
     rows, state = told.rows, told.state
     verdicts["saturation_f"] = state.saturation_f
     verdicts["return_saturation_f"] = state.return_saturation_f
-    true_inlet = rows.ambient_f + (rows.inlet_f - rows.ambient_f) / told.share
-    verdicts["subcooling_f"] = state.saturation_f - true_inlet
+    verdicts["subcooling_f"] = state.saturation_f - told.corrected.inlet_f
     verdicts["sound_over_background_db"] = rows.sound_db - rows.background_db
-    verdicts["flags"] = flags_of(verdicts, told, intake, calibration)
+    verdicts["flags"] = flags_of(told, intake, calibration)
 
 
 def _with_flows(
@@ -275,14 +213,6 @@ def _with_flows(
         axis=1,
     )
     flow[weighed.traps] = weighed.logs.flow_lb_per_h * priors.DRY_SHARE
-    bore = np.where(
-        intake.bore_given, priors.BORE_LOG_SPREAD, priors.BORE_UNKNOWN_LOG_SPREAD
-    )
+    bore = np.where(intake.bore_given, priors.BORE_LOG_SPREAD, priors.BORE_UNKNOWN_LOG_SPREAD)
     spread = np.hypot(bore, priors.COEFFICIENT_LOG_SPREAD)
-    return Diagnosis(
-        verdicts, passing, flow, spread, whole.state.supply_psia, calibration, intake
-    )
-
-
-CONFIRM_UNDER = 0.80
-"""Under this, an action is to be confirmed first by the reading that would tell most."""
+    return Diagnosis(verdicts, passing, flow, spread, whole.state.supply_psia, calibration, intake)

@@ -1,4 +1,4 @@
-"""All of a trap's own readings put together, and a round weighed by a given calibration."""
+"""A whole round weighed by a given calibration: traps, vents, breakers and check valves."""
 
 from __future__ import annotations
 
@@ -6,111 +6,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from survey.columns import CHECK_STATES, DEVICES, TRAP_TYPES, VENT_STATES
+from survey.columns import CHECK_STATES, DEVICES, VENT_STATES
 from survey.diagnosis import priors
 from survey.diagnosis.companions import DeviceModel, device_factors
 from survey.diagnosis.hypotheses import INDEX, LOOKS, LOOKS_INDEX, LOOKS_OF
-from survey.diagnosis.instruments import Instruments, log_temperature_factors
+from survey.diagnosis.instruments import Instruments
 from survey.diagnosis.joint import SHUT, Joint, chance_lift, default_shut, weigh
-from survey.diagnosis.likelihood import (
-    OPENINGS,
-    jet_flow_lb_per_h,
-    log_observed,
-    log_pattern,
-    log_sound,
-    log_sum,
-    log_valve,
-)
 from survey.diagnosis.priors import Model
 from survey.diagnosis.rows import Conditions, Rows
+from survey.diagnosis.trap_logs import TrapLogs, normalised, trap_logs
 
-BY_TYPE = ("inlet", "outlet", "sound", "pattern")
 HEATER_COOLED = 0.4
 """How often a flooded or air-bound heater leaves the devices on it cold too."""
 LIFELESS_UNREAD = 0.05
-FACTORS = (*BY_TYPE, "observed", "valve")
-
-
-@dataclass(frozen=True)
-class TrapLogs:
-    """What each reading of n traps says.
-
-    Parameters
-    ----------
-    factors
-        Log likelihood of each reading of `FACTORS`, (n, hypotheses) each.
-    total
-        Log likelihood of all of them together, (n, hypotheses).
-    leaking, opened
-        Chance of each opening given that look, (n, openings of it).
-    flow_lb_per_h
-        Dry steam through the whole bore, (n,).
-    """
-
-    factors: dict[str, np.ndarray]
-    total: np.ndarray
-    leaking: np.ndarray
-    opened: np.ndarray
-    flow_lb_per_h: np.ndarray
-
-
-def trap_logs(model: Model, instruments: Instruments, rows: Rows, state: Conditions) -> TrapLogs:
-    """Weigh traps' own readings; a trap of unknown type as a mixture of the round's types."""
-    flow = jet_flow_lb_per_h(rows, state)
-    shape = (len(rows), len(LOOKS))
-    by_type = {name: np.zeros(shape) for name in BY_TYPE}
-    together = np.zeros(shape)
-    leaking = np.zeros((len(rows), len(priors.OPENING_LEAKING)))
-    opened = np.zeros((len(rows), len(priors.OPENING_OPEN)))
-    known = np.flatnonzero(rows.trap_type >= 0)
-    unknown = np.flatnonzero(rows.trap_type < 0)
-    for index, parts in (
-        (known, [(0.0, None)]),
-        (unknown, [(float(np.log(s)), k) for k, s in enumerate(model.type_shares)]),
-    ):
-        if not len(index):
-            continue
-        at = Conditions(**{name: values[index] for name, values in vars(state).items()})
-        each = [
-            _typed(model, instruments, _as_type(rows.take(index), code), at, flow[index], weight)
-            for weight, code in parts
-        ]
-        for name in BY_TYPE:
-            by_type[name][index] = log_sum(np.stack([e[0][name] for e in each], axis=-1))
-        together[index] = log_sum(np.stack([e[1] for e in each], axis=-1))
-        leaking[index] = log_sum(np.stack([e[2] for e in each], axis=-1))
-        opened[index] = log_sum(np.stack([e[3] for e in each], axis=-1))
-    observed = log_observed(model, rows)
-    factors = {name: logs[:, LOOKS_OF] for name, logs in by_type.items()}
-    factors["observed"] = observed[:, LOOKS_OF]
-    factors["valve"] = log_valve(rows)
-    total = (together + observed)[:, LOOKS_OF] + factors["valve"]
-    return TrapLogs(factors, total, _normalised(leaking), _normalised(opened), flow)
-
-
-def _as_type(rows: Rows, code: int | None) -> Rows:
-    return rows if code is None else rows.of_type(code)
-
-
-def _typed(
-    model: Model,
-    instruments: Instruments,
-    rows: Rows,
-    state: Conditions,
-    flow: np.ndarray,
-    weight: float,
-) -> tuple[dict[str, np.ndarray], np.ndarray, np.ndarray, np.ndarray]:
-    inlet, outlet = log_temperature_factors(model, instruments, rows, state)
-    sound, leaking, opened = log_sound(model, rows, flow)
-    logs = {"inlet": inlet, "outlet": outlet, "sound": sound, "pattern": log_pattern(model, rows)}
-    total = sum(logs.values(), start=np.zeros_like(inlet)) + weight
-    return {name: value + weight for name, value in logs.items()}, total, leaking, opened
-
-
-def _normalised(logs: np.ndarray) -> np.ndarray:
-    chance = np.exp(logs - logs.max(axis=1, keepdims=True))
-    result: np.ndarray = chance / chance.sum(axis=1, keepdims=True)
-    return result
 
 
 @dataclass(frozen=True)
@@ -209,18 +117,25 @@ def _lifeless(
     """
     shut, check = _unread(traps, equipment_count, (1.0, 1.0))
     first = weigh(
-        model, logs.total, equipment=traps.equipment, equipment_count=equipment_count,
-        lift=lift, shut_before=shut, check_before=check,
+        model,
+        logs.total,
+        equipment=traps.equipment,
+        equipment_count=equipment_count,
+        lift=lift,
+        shut_before=shut,
+        check_before=check,
     ).trap
-    looks = {name: first[:, LOOKS_OF == LOOKS_INDEX[name]].sum(axis=1) for name in LOOKS}
+    looks = {name: first[:, LOOKS_INDEX[name] == LOOKS_OF].sum(axis=1) for name in LOOKS}
     no_flow = looks["no_steam"] + looks["air_bound"] + looks["failed_closed"]
     heater = looks["no_steam"] + HEATER_COOLED * (looks["failed_closed"] + looks["air_bound"])
     return {
         "air_vent": _least(heater, traps.equipment, equipment_count),
-        "vacuum_breaker": _least(heater + HEATER_COOLED * looks["backed_up"], traps.equipment,
-                                 equipment_count),
-        "check_valve": _least(no_flow + first[:, INDEX["backed_by_lift"]], traps.equipment,
-                              equipment_count),
+        "vacuum_breaker": _least(
+            heater + HEATER_COOLED * looks["backed_up"], traps.equipment, equipment_count
+        ),
+        "check_valve": _least(
+            no_flow + first[:, INDEX["backed_by_lift"]], traps.equipment, equipment_count
+        ),
     }
 
 
@@ -237,19 +152,23 @@ def _device_alone(
     index = whole.kind(kind.device)
     rows, state = whole.part(index)
     factors = device_factors(
-        kind, model, rows, state, instruments.row_share(rows), lifeless[rows.equipment]
+        kind, model, instruments.corrected(rows), state, lifeless[rows.equipment]
     )
     total = sum(factors.values(), start=np.log(kind.rates)[None, :])
-    return index, _normalised(np.asarray(total)), factors
+    return index, normalised(np.asarray(total)), factors
 
 
 def _before(
-    whole: Round, traps: Rows, alone: dict[str, tuple[np.ndarray, np.ndarray, dict[str, np.ndarray]]]
+    whole: Round,
+    traps: Rows,
+    alone: dict[str, tuple[np.ndarray, np.ndarray, dict[str, np.ndarray]]],
 ) -> tuple[np.ndarray, np.ndarray]:
     """Chance that each equipment's vent is shut (E,), and of its check valve's states (E, 3)."""
     count = whole.equipment_count
-    listed = [priors.LISTED_ELSEWHERE if len(alone[name][0]) else 1.0
-              for name in ("air_vent", "check_valve")]
+    listed = [
+        priors.LISTED_ELSEWHERE if len(alone[name][0]) else 1.0
+        for name in ("air_vent", "check_valve")
+    ]
     shut, check = _unread(traps, count, (listed[0], listed[1]))
     index, chance, _ = alone["air_vent"]
     where = whole.rows.equipment[index]
@@ -262,9 +181,7 @@ def _before(
     return shut, check
 
 
-def _unread(
-    traps: Rows, count: int, listed: tuple[float, float]
-) -> tuple[np.ndarray, np.ndarray]:
+def _unread(traps: Rows, count: int, listed: tuple[float, float]) -> tuple[np.ndarray, np.ndarray]:
     """Return what is believed of each equipment's vent and check valve where none was read.
 
     Parameters
@@ -293,9 +210,7 @@ def _told_by_traps(
     elif name == "check_valve":
         message = joint.check_message[equipment]
     factors = {**factors, "equipment": message}
-    return index, _normalised(np.log(chance + 1e-300) + message), factors
+    return index, normalised(np.log(chance + 1e-300) + message), factors
 
 
 assert CHECK_STATES[0] == VENT_STATES[0] == "working"
-assert len(OPENINGS) == len(priors.OPENING_LEAKING) + len(priors.OPENING_OPEN)
-assert len(TRAP_TYPES) == len(Model().type_shares)

@@ -7,7 +7,7 @@ import pandas as pd
 
 
 def add_rank(findings: pd.DataFrame) -> pd.DataFrame:
-    """Return the findings ranked: 1 costs most, ties in order of tag, blank where nothing is due."""
+    """Return the findings ranked: 1 costs most, ties by tag, blank where nothing is due."""
     due = np.flatnonzero(findings["state"].to_numpy() != "working")
     cost = findings["annual_cost"].to_numpy()[due]
     tag = findings["tag"].to_numpy(dtype=object)[due].astype(str)

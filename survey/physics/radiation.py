@@ -82,3 +82,28 @@ def infrared_reading_f(
     excess = _radiance(as_floats(surface_f)) - mirrored
     share = nan_outside(emissivity, 0.0, 1.0) / assumed
     return _temperature_f(as_floats(mirrored + share * excess))
+
+
+def surface_temperature_f(
+    *,
+    reading_f: ArrayLike,
+    surroundings_f: ArrayLike,
+    relative_emissivity: ArrayLike,
+) -> FloatArray:
+    """Surface temperature behind a reading: `infrared_reading_f` solved for the surface.
+
+    Parameters
+    ----------
+    reading_f, surroundings_f
+        Reading, and temperature of what the surface mirrors, °F. Under -300: NaN.
+    relative_emissivity
+        Emissivity of the surface over the instrument's setting, over 0. Shapes broadcast.
+
+    Returns
+    -------
+    ndarray of float64
+        Surface temperature, °F; NaN where no surface gives such a reading.
+    """
+    mirrored = _radiance(as_floats(surroundings_f))
+    excess = _radiance(as_floats(reading_f)) - mirrored
+    return _temperature_f(as_floats(mirrored + excess / nan_outside(relative_emissivity, 1e-3)))

@@ -15,18 +15,23 @@ from survey.readings.limits import (
     MAX_COLUMNS,
     MAX_SHEET_CELLS,
     MAX_WORKBOOK_BYTES,
+    MAX_WORKBOOK_UNPACKED_BYTES,
     MAX_ZIP_ENTRIES,
-    most_unpacked,
 )
 
 _CHUNK = 1 << 20
 _OVERLAP = 512
-_REF = re.compile(rb"\br\s*=\s*[\"']([A-Za-z]{1,4})(\d{1,10})[\"']")
-_ROW = re.compile(rb"<(?:\w+:)?row\b[^>]{0,300}?\br\s*=\s*[\"'](\d{1,10})[\"']")
+# Row and cell references as programs write them, and in any other way that XML allows.
+_REF = re.compile(rb' r="([A-Za-z]{0,4})(\d{1,10})"')
+_ANY_REF = re.compile(rb"\sr\s{0,9}=\s{0,9}[\"']\s{0,9}([A-Za-z]{0,4})(\d{1,10})")
+_ODD_REFS = (b" r='", b"r =", b"\nr", b"\tr", b"\rr", b'r= "', b'r="\n', b'r=" ')
+# Every repeat stops at the next '<', so that no text makes the search start over and over.
 _ERROR_CELL = re.compile(
-    rb"<c\b(?=[^>]*\bt=\"e\")[^>]*\br=\"([A-Z]{1,3})(\d{1,7})\"[^>]*>(?:<f\b.*?</f>|<f\b[^>]*/>)?"
-    rb"<v>(#[^<]{1,12})</v>", re.S,
+    rb"<c\b(?=[^<>]*\bt=\"e\")[^<>]*\br=\"([A-Z]{1,3})(\d{1,7})\"[^<>]*>"
+    rb"(?:<f\b[^<>]*/>|<f\b[^<>]*>[^<]*</f>)?<v>(#[^<]{1,12})</v>"
 )
+_CELL_STARTS = (b"<c ", b"<c>", b"<c/", b":c ", b":c>", b":c/")
+_TEXT_STARTS = (b"<si>", b"<si ", b":si>", b":si ", b"<si/")
 _RESAVE = "open it, save it again as .xlsx and give that"
 _REFUSED_PARTS = (
     ("xl/workbook.bin", "a binary workbook (.xlsb)"),
@@ -42,6 +47,7 @@ class SheetPart:
 
     last_row: int = 0
     last_column: int = 0
+    cells: int = 0
     errors: dict[tuple[int, int], str] = field(default_factory=dict)
 
 
@@ -60,15 +66,24 @@ def inspect_workbook(path: Path) -> dict[str, SheetPart]:
     """
     size = path.stat().st_size
     if size > MAX_WORKBOOK_BYTES:
-        raise unreadable(path, f"a workbook of {size / 1e6:,.0f} MB",
-                         do="save it as .csv or .parquet")
+        raise unreadable(
+            path, f"a workbook of {size / 1e6:,.0f} MB", do="save it as .csv or .parquet"
+        )
     try:
         with zipfile.ZipFile(path) as archive:
             _check_directory(path, archive.infolist(), size)
             with path.open("rb") as stream:
-                return _scan_parts(path, archive.infolist(), stream, most_unpacked(size))
-    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError, OverflowError,
-            NotImplementedError, RuntimeError):
+                return _scan_parts(path, archive.infolist(), stream, MAX_WORKBOOK_UNPACKED_BYTES)
+    except (
+        zipfile.BadZipFile,
+        zlib.error,
+        EOFError,
+        OSError,
+        ValueError,
+        OverflowError,
+        NotImplementedError,
+        RuntimeError,
+    ):
         raise unreadable(path, "a damaged workbook or archive", do=_RESAVE) from None
 
 
@@ -78,20 +93,26 @@ def _check_directory(path: Path, entries: list[zipfile.ZipInfo], size: int) -> N
         if part in names:
             raise unreadable(path, words, do="save it as .xlsx and give that")
     if "xl/workbook.xml" not in names:
-        raise unreadable(path, "a zip archive that is not a workbook",
-                         do="take the round out of it and give that")
+        raise unreadable(
+            path,
+            "a zip archive that is not a workbook",
+            do="take the round out of it and give that",
+        )
     if len(entries) > MAX_ZIP_ENTRIES or len(names) != len(entries):
         raise unreadable(path, "a workbook with parts repeated or past counting", do=_RESAVE)
     declared = sum(entry.file_size for entry in entries)
-    if declared > most_unpacked(size):
+    if declared > MAX_WORKBOOK_UNPACKED_BYTES:
         raise _too_large(path, declared)
     if any(entry.flag_bits & 1 for entry in entries):
         raise unreadable(path, "an encrypted archive", do="save it without a password")
 
 
 def _too_large(path: Path, unpacked: int) -> Exception:
-    return unreadable(path, f"a workbook that unpacks to over {unpacked / 1e6:,.0f} MB, far past "
-                            "what its size allows", do="save it as .csv or .parquet")
+    return unreadable(
+        path,
+        f"a workbook that unpacks to over {unpacked / 1e6:,.0f} MB or {MAX_SHEET_CELLS:,} cells",
+        do="save it as .csv or .parquet",
+    )
 
 
 def _scan_parts(
@@ -105,10 +126,14 @@ def _scan_parts(
         for chunk in _unpacked(stream, entry):
             budget -= len(chunk)
             if budget < 0:
-                raise _too_large(path, most_unpacked(path.stat().st_size))
+                raise _too_large(path, MAX_WORKBOOK_UNPACKED_BYTES)
             if name.endswith((".xml", ".rels")) and (b"<!DOCTYPE" in chunk or b"<!ENTITY" in chunk):
-                raise unreadable(path, "XML that declares entities, which no workbook needs",
-                                 do=_RESAVE)
+                raise unreadable(
+                    path, "XML that declares entities, which no workbook needs", do=_RESAVE
+                )
+            part.cells += sum(map(chunk.count, _CELL_STARTS if is_sheet else _TEXT_STARTS))
+            if part.cells > MAX_SHEET_CELLS:
+                raise _too_large(path, MAX_WORKBOOK_UNPACKED_BYTES)
             if is_sheet:
                 _measure(part, chunk)
         if is_sheet:
@@ -123,7 +148,9 @@ def _unpacked(stream: IO[bytes], entry: zipfile.ZipInfo) -> Iterator[bytes]:
     header = stream.read(30)
     if header[:4] != b"PK\x03\x04":
         raise zipfile.BadZipFile
-    stream.seek(int.from_bytes(header[26:28], "little") + int.from_bytes(header[28:30], "little"), 1)
+    stream.seek(
+        int.from_bytes(header[26:28], "little") + int.from_bytes(header[28:30], "little"), 1
+    )
     if entry.compress_type == zipfile.ZIP_STORED:
         inflate = None
     elif entry.compress_type == zipfile.ZIP_DEFLATED:
@@ -144,13 +171,10 @@ def _unpacked(stream: IO[bytes], entry: zipfile.ZipInfo) -> Iterator[bytes]:
 
 
 def _measure(part: SheetPart, chunk: bytes) -> None:
-    refs = _REF.findall(chunk)
+    refs = (_ANY_REF if any(odd in chunk for odd in _ODD_REFS) else _REF).findall(chunk)
     if refs:
-        part.last_column = max(part.last_column, max(map(_column_number, {c for c, _ in refs})))
-        part.last_row = max(part.last_row, max(map(int, {r for _, r in refs})))
-    rows = _ROW.findall(chunk)
-    if rows:
-        part.last_row = max(part.last_row, max(map(int, rows)))
+        part.last_column = max(part.last_column, *map(_column_number, {c for c, _ in refs}))
+        part.last_row = max(part.last_row, *map(int, {r for _, r in refs}))
     if b't="e"' in chunk and len(part.errors) < 100_000:
         for letters, row, word in _ERROR_CELL.findall(chunk):
             part.errors[int(row) - 1, _column_number(letters) - 1] = word.decode("ascii", "replace")
@@ -165,9 +189,15 @@ def _column_number(letters: bytes) -> int:
 
 def _check_extent(path: Path, part: SheetPart) -> None:
     if part.last_column > MAX_COLUMNS:
-        raise unreadable(path, f"a sheet that spans {part.last_column:,} columns, over the limit of "
-                               f"{MAX_COLUMNS:,}", do="delete the stray cells on the far right")
+        raise unreadable(
+            path,
+            f"a sheet that spans {part.last_column:,} columns, over the limit of {MAX_COLUMNS:,}",
+            do="delete the stray cells on the far right",
+        )
     if part.last_row > 1_048_576 or part.last_row * part.last_column > MAX_SHEET_CELLS:
-        raise unreadable(path, f"a sheet that spans {part.last_row:,} rows and {part.last_column:,} "
-                               f"columns, over the limit of {MAX_SHEET_CELLS:,} cells",
-                         do="delete the stray cells far down, or save it as .csv")
+        raise unreadable(
+            path,
+            f"a sheet that spans {part.last_row:,} rows and {part.last_column:,} "
+            f"columns, over the limit of {MAX_SHEET_CELLS:,} cells",
+            do="delete the stray cells far down, or save it as .csv",
+        )

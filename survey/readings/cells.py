@@ -13,7 +13,9 @@ from survey.readings.words import SHEET_ERRORS, is_missing
 _LONGEST_NUMBER = 64
 _UNDECIDED = re.compile(r"^(~|≈|±|>|<|≥|≤|=|ca\.?\s|c\.\s|approx|about|abt|circa|over|under)", re.I)
 _RANGE = re.compile(r"^-?[\d.,]+\s*(?:-|–|—|to|\.\.+|/(?=\s))\s*-?[\d.,]+\D*$", re.I)
-_FRACTION = re.compile(r"^([+-]?)(?:(\d{1,4})[\s-]+)?(\d{1,4})\s*/\s*(\d{1,4})(?!\s*\d)\s*(.*)$", re.S)
+_FRACTION = re.compile(
+    r"^([+-]?)(?:(\d{1,4})[\s-]+)?(\d{1,4})\s*/\s*(\d{1,4})(?!\s*\d)\s*(.*)$", re.S
+)
 _NUMBER = re.compile(
     r"^([+-]?(?:\d(?:[\d.,]|['’\u00a0\u202f ](?=\d))*|[.,]\d+)(?:[eE][+-]?\d{1,4})?)\s*(\D.*)?$",
     re.S,

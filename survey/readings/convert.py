@@ -29,13 +29,15 @@ _PLAIN = {
 class Converted:
     """One converted column: values, and (positions, reason) of what is wrong in it."""
 
-    values: Any
+    cells: Any
     faults: list[tuple[Positions, str]] = field(default_factory=list)
     unknown: dict[str, int] = field(default_factory=dict)
     doubtful: int = 0
 
 
-def number_column(raw: Any, name: str, unit: Unit, decimal: str, atmosphere_psia: float) -> Converted:
+def number_column(
+    raw: Any, name: str, unit: Unit, decimal: str, atmosphere_psia: float
+) -> Converted:
     """Read a number column into float64 in the contract's unit; NaN where missing or faulty."""
     import pyarrow as pa
 
@@ -46,18 +48,22 @@ def number_column(raw: Any, name: str, unit: Unit, decimal: str, atmosphere_psia
         done = Converted(to_contract(values, unit, atmosphere_psia))
     else:
         done = _from_text(as_text(raw), name, unit, decimal, atmosphere_psia)
-    done.faults += _impossible(done.values, INPUT_BY_NAME[name], atmosphere_psia)
+    done.faults += _impossible(done.cells, INPUT_BY_NAME[name], atmosphere_psia)
     for positions, _ in done.faults:
-        if not done.values.flags.writeable:
-            done.values = done.values.copy()
-        done.values[positions] = np.nan
+        done.cells = _without(done.cells, positions)
     return done
+
+
+def _without(values: FloatArray, positions: Positions) -> FloatArray:
+    values = values if values.flags.writeable else values.copy()
+    values[positions] = np.nan
+    return values
 
 
 def _as_floats(raw: Any) -> FloatArray:
     import pyarrow as pa
 
-    values = raw.cast(pa.float64(), safe=False).to_numpy()
+    values = raw.cast(pa.float64(), safe=False).to_numpy(zero_copy_only=False)
     return np.asarray(values, dtype=np.float64)
 
 
@@ -98,18 +104,19 @@ def _plain_ones(texts: Any, decimal: str) -> tuple[FloatArray, Any]:
     return np.asarray(values, dtype=np.float64), rest
 
 
-def _impossible(values: FloatArray, column: Column, atmosphere_psia: float) -> list[tuple[Positions, str]]:
+def _impossible(
+    values: FloatArray, column: Column, atmosphere_psia: float
+) -> list[tuple[Positions, str]]:
     low = column.low if column.low is not None else -np.inf
     high = column.high if column.high is not None else np.inf
     if column.name.endswith("_psig"):
-        low = -atmosphere_psia
-    with np.errstate(invalid="ignore"):
-        smallest, largest = _extremes(values)
-        if smallest >= low and largest <= high and not (column.name.endswith("_psig") and smallest == low):
-            return []
-        infinite = np.isinf(values)
-        under = (values <= low if column.name.endswith("_psig") else values < low) & ~infinite
-        over = (values > high) & ~infinite
+        # A perfect vacuum itself is out of reach, so the lowest legal value is the next one up.
+        low = float(np.nextafter(-atmosphere_psia, 0.0))
+    smallest, largest = _extremes(values)
+    if smallest >= low and largest <= high:
+        return []
+    infinite = np.isinf(values)
+    under, over = (values < low) & ~infinite, (values > high) & ~infinite
     words = ((infinite, "infinite, not a reading"), (under, _under(column)), (over, _over(column)))
     return [(np.flatnonzero(mask), reason) for mask, reason in words if mask.any()]
 
@@ -148,15 +155,25 @@ def choice_column(raw: Any, name: str) -> Converted:
     read = [read_choice(word, name) if word is not None else (None, "") for word in words]
     codes = array.indices.fill_null(len(words)).to_numpy(zero_copy_only=False).astype(np.int64)
     table = np.array([choices.index(c) if c else -1 for c, _ in read] + [-1], dtype=np.int8)
-    done = Converted(pd.Categorical.from_codes(table[codes], list(choices)))
+    done = Converted(categories(table[codes], choices))
     wrong = np.array([bool(reason) for _, reason in read] + [False])
     if wrong.any():
         _note_unknown(done, name, wrong[codes], codes, words, next(r for _, r in read if r))
     return done
 
 
+def categories(codes: npt.NDArray[np.int8], choices: tuple[str, ...]) -> Any:
+    """Return a categorical with exactly these choices, in order; code -1 is missing."""
+    return pd.Categorical.from_codes(codes, categories=pd.Index(list(choices)))
+
+
 def _note_unknown(
-    done: Converted, name: str, bad: npt.NDArray[np.bool_], codes: Positions, words: list[str], reason: str
+    done: Converted,
+    name: str,
+    bad: npt.NDArray[np.bool_],
+    codes: Positions,
+    words: list[str],
+    reason: str,
 ) -> None:
     positions = np.flatnonzero(bad)
     if name not in LENIENT_CHOICES:
@@ -185,9 +202,9 @@ def time_column(raw: Any) -> Converted:
     import pyarrow as pa
 
     done = text_column(raw, "read_at")
-    coded = done.values.dictionary_encode()
+    coded = done.cells.dictionary_encode()
     read = [read_time(word) for word in coded.dictionary.to_pylist()]
-    done.values = pa.array([text for text, _ in read], pa.string()).take(coded.indices)
+    done.cells = pa.array([text for text, _ in read], pa.string()).take(coded.indices)
     doubtful = np.array([doubt for _, doubt in read] + [False])
     codes = coded.indices.fill_null(len(read)).to_numpy(zero_copy_only=False)
     done.doubtful = int(doubtful[codes].sum())

@@ -8,8 +8,11 @@ from pathlib import Path
 from survey.readings.kinds import unreadable
 
 _CHUNK = 1 << 20
-_BOMS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"),
-         (codecs.BOM_UTF16_BE, "utf-16-be"))
+_BOMS = (
+    (codecs.BOM_UTF8, "utf-8"),
+    (codecs.BOM_UTF16_LE, "utf-16-le"),
+    (codecs.BOM_UTF16_BE, "utf-16-be"),
+)
 
 
 def to_utf8(path: Path, limit: int | None = None) -> tuple[bytes, list[str]]:
@@ -26,8 +29,11 @@ def to_utf8(path: Path, limit: int | None = None) -> tuple[bytes, list[str]]:
         with path.open("rb") as stream:
             raw = stream.read() if limit is None else stream.read(limit)
     except (OSError, MemoryError) as error:
-        raise unreadable(path, getattr(error, "strerror", None) or "a file that cannot be read",
-                         do="check that you may read it") from None
+        raise unreadable(
+            path,
+            getattr(error, "strerror", None) or "a file that cannot be read",
+            do="check that you may read it",
+        ) from None
     encoding, raw = _encoding_of(raw)
     notes = []
     if encoding == "utf-8":
@@ -47,7 +53,7 @@ _WORDS = {"utf-16-le": "UTF-16", "utf-16-be": "UTF-16", "cp1252": "Windows-1252"
 def _encoding_of(raw: bytes) -> tuple[str, bytes]:
     for mark, encoding in _BOMS:
         if raw.startswith(mark):
-            raw = raw[len(mark):]
+            raw = raw[len(mark) :]
             if encoding == "utf-8" and not _is_utf8(raw):
                 return "cp1252", raw
             return encoding, raw
@@ -64,7 +70,7 @@ def _is_utf8(raw: bytes) -> bool:
     decoder = codecs.getincrementaldecoder("utf-8")()
     try:
         for start in range(0, len(raw), _CHUNK):
-            decoder.decode(raw[start:start + _CHUNK])
+            decoder.decode(raw[start : start + _CHUNK])
     except UnicodeDecodeError:
         return False
     return True
@@ -74,13 +80,15 @@ def _decode(raw: bytes, encoding: str) -> str:
     if encoding != "cp1252":
         return raw.decode(encoding, "replace")
     # Five bytes that Windows-1252 leaves undefined stand for themselves, as browsers have it.
-    return "".join(raw[i:i + _CHUNK].decode("cp1252", "_as_latin1") for i in range(0, len(raw), _CHUNK))
+    return "".join(
+        raw[i : i + _CHUNK].decode("cp1252", "_as_latin1") for i in range(0, len(raw), _CHUNK)
+    )
 
 
 def _as_latin1(error: UnicodeError) -> tuple[str, int]:
     if not isinstance(error, UnicodeDecodeError):
         raise error
-    return error.object[error.start:error.end].decode("latin-1"), error.end
+    return error.object[error.start : error.end].decode("latin-1"), error.end
 
 
 codecs.register_error("_as_latin1", _as_latin1)

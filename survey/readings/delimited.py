@@ -23,6 +23,7 @@ from survey.readings.limits import (
 from survey.readings.model import Fault, HeaderMap, RawTable
 
 _DELIMITERS = (",", ";", "\t", "|")
+_SIMPLER = "save it again as CSV, quotes closed, or as .xlsx"
 _ROWS_AT_ONCE = 20_000
 _LARGEST_FIELD = 2 * 1024**3 - 1  # the reader's own limit is far lower; ours is applied after it
 _DECIMAL_ROWS = 5_000  # enough to tell a file's habit by
@@ -40,18 +41,32 @@ def read_delimited(
     UnreadableFile
         No table can be found in it, or it is over a limit.
     """
+    import pyarrow as pa
+
     limit = SAMPLE_BYTES if preview else None
     text, notes = to_utf8(path, limit)
     sample, delimiter, found = _understand_sample(path, text[:SAMPLE_BYTES], header_map)
     if len(found.headers) > MAX_COLUMNS:
-        raise unreadable(path, f"{len(found.headers):,} columns, over the limit of {MAX_COLUMNS:,}",
-                         do="keep the columns of the round only")
+        raise unreadable(
+            path,
+            f"{len(found.headers):,} columns, over the limit of {MAX_COLUMNS:,}",
+            do="keep the columns of the round only",
+        )
     start_line = sample[found.rows_at - 1][1] + 1
     notes = [*notes, *found.notes]
-    cells, lines, faults = _read_rows(path, text, delimiter, found, start_line, preview=preview)
+    try:
+        cells, lines, faults = _read_rows(path, text, delimiter, found, start_line, preview=preview)
+    except (csv.Error, pa.ArrowException, MemoryError):
+        raise unreadable(path, "text whose cells cannot be told apart", do=_SIMPLER) from None
     return RawTable(
-        path.name, cells, lines, found.units, _decimal_of(cells, delimiter), tuple(faults),
-        tuple(notes), is_text=True,
+        path.name,
+        cells,
+        lines,
+        found.units,
+        _decimal_of(cells, delimiter),
+        tuple(faults),
+        tuple(notes),
+        is_text=True,
     )
 
 
@@ -62,8 +77,11 @@ def _understand_sample(
     for delimiter in _delimiters_of(text):
         rows = list(itertools.islice(_rows(text, delimiter), SAMPLE_ROWS))
         if max((len(row) for row, _ in rows), default=0) > MAX_COLUMNS * 10:
-            raise unreadable(path, f"over {MAX_COLUMNS * 10:,} columns, past the limit of "
-                                   f"{MAX_COLUMNS:,}", do="keep the columns of the round only")
+            raise unreadable(
+                path,
+                f"over {MAX_COLUMNS * 10:,} columns, past the limit of {MAX_COLUMNS:,}",
+                do="keep the columns of the round only",
+            )
         found = layout.find_layout([row for row, _ in rows], header_map)
         if found is None:
             continue
@@ -71,8 +89,11 @@ def _understand_sample(
         if best is None or score > best[0]:
             best = (score, rows, delimiter, found)
     if best is None:
-        raise unreadable(path, "text with no header line of a table in it",
-                         do="give a file whose first lines name the columns, tag among them")
+        raise unreadable(
+            path,
+            "text with no header line of a table in it",
+            do="give a file whose first lines name the columns, tag among them",
+        )
     return best[1], best[2], best[3]
 
 
@@ -95,7 +116,7 @@ def _rows(text: bytes, delimiter: str) -> Iterator[tuple[list[str], int]]:
 def _read_rows(
     path: Path, text: bytes, delimiter: str, found: layout.Layout, start_line: int, *, preview: bool
 ) -> tuple[Any, Any, list[Fault]]:
-    body = text[_offset_of_line(text, start_line):]
+    body = text[_offset_of_line(text, start_line) :]
     cells = None if preview else _read_fast(body, delimiter, found.headers)
     if cells is not None:
         lines = np.arange(start_line, start_line + len(cells), dtype=np.int64)
@@ -112,7 +133,7 @@ def _offset_of_line(text: bytes, line: int) -> int:
         if not ends:
             return len(text)
         offset = min(ends)
-        offset += 2 if text[offset:offset + 2] == b"\r\n" else 1
+        offset += 2 if text[offset : offset + 2] == b"\r\n" else 1
     return offset
 
 
@@ -158,7 +179,7 @@ def _read_surely(
     while batch := list(itertools.islice(rows, _ROWS_AT_ONCE)):
         fitted = []
         for row, last in batch:
-            cells, wrong = layout.fit_row(row, width, len(lines), headers)
+            cells, wrong = layout.fit_row(row, width, len(lines))
             fitted.append(cells)
             lines.append(previous + 1)
             faults += wrong
@@ -181,5 +202,4 @@ def _decimal_of(cells: Any, delimiter: str) -> str:
     for column in cells.slice(0, _DECIMAL_ROWS).columns:
         commas += pc.sum(pc.match_substring_regex(column, _DECIMAL_COMMA)).as_py() or 0
         points += pc.sum(pc.match_substring_regex(column, _DECIMAL_POINT)).as_py() or 0
-    return "," if commas >= points and delimiter == ";" or commas > points else "."
-
+    return "," if (commas >= points and delimiter == ";") or commas > points else "."

@@ -114,9 +114,7 @@ def _add_repeat(
     value = str(parts[own].tidied.table["tag"].iloc[position])[:200]
     line = int(parts[first].raw.lines[stays - int(starts[first])])
     where = f"row {line}" + (f" of {parts[first].raw.name}" if own != first else "")
-    faults[own].append(
-        Fault(position, claim.match.header, value, f"the tag is already on {where}")
-    )
+    faults[own].append(Fault(position, claim.match.header, value, f"the tag is already on {where}"))
 
 
 def _rejects(
@@ -128,13 +126,17 @@ def _rejects(
     positions = sorted(by_row)
     lines = part.raw.lines[positions]
     row = [f"{part.raw.name}, row {n}" for n in lines] if several else lines
-    head = pd.DataFrame({
-        "row": pd.Series(row, dtype="str" if several else "int64"),
-        "column": _words([_joined(f.column for f in by_row[p]) for p in positions]),
-        "value": _words([_joined(f.value for f in by_row[p]) for p in positions]),
-        "reason": _words([_reason(by_row[p]) for p in positions]),
-    })
-    given = kept.as_given(part.raw.cells.take(np.array(positions, dtype=np.int64)), part.claims, names)
+    head = pd.DataFrame(
+        {
+            "row": pd.Series(row, dtype="str" if several else "int64"),
+            "column": _words([_joined(f.column for f in by_row[p]) for p in positions]),
+            "value": _words([_joined(f.value for f in by_row[p]) for p in positions]),
+            "reason": _words([_reason(by_row[p]) for p in positions]),
+        }
+    )
+    given = kept.as_given(
+        part.raw.cells.take(np.array(positions, dtype=np.int64)), part.claims, names
+    )
     return pd.concat([head, given], axis=1)
 
 

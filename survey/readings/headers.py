@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 from survey.columns import FINDING_NAMES, INPUT_BY_NAME
 from survey.readings.cells import read_number
+from survey.readings.limits import MAX_HEADER_CHARACTERS
 from survey.readings.model import HeaderMap, HeaderMatch, How
 from survey.readings.names import COLUMNS_BY_PHRASE, WEAK_PHRASES, phrase
 from survey.readings.units import CONTRACT_UNIT, VARIANTS, Unit, find_unit, is_unit
@@ -19,6 +20,7 @@ from survey.readings.words import CHOICE_WORDS, is_missing, plain
 
 _BRACKETED = re.compile(r"^(.*?)\s*[(\[{]\s*(.*?)\s*[)\]}]+\s*$", re.S)
 _AFTER_MARK = re.compile(r"^(.*\S)\s*[,;:|/–—-]\s*(\S+(?: \S+)?)$", re.S)
+_UNIT_SIGN = re.compile(r"[\"”″'’′%‰°º℃℉$€£]")
 _ENOUGH = 0.6  # share of sample cells that must read as a column's kind to choose it
 _PARTNERS = {"inlet": "outlet", "outlet": "inlet"}
 _ASK = "kept as it is: say which column it is with a header map"
@@ -73,11 +75,18 @@ def match_headers(
 
 def recognised(header: str, header_map: HeaderMap | None = None) -> bool:
     """Say whether a cell could be a header of a round: by name, map or phrase."""
+    if len(header) > MAX_HEADER_CHARACTERS:
+        return False
     named = {_squeeze(key) for key in header_map or ()}
-    squeezed = _squeeze(header)
+    squeezed = header = _squeeze(header)
     if squeezed in named or squeezed in INPUT_BY_NAME or squeezed in VARIANTS:
         return True
-    return any(name in COLUMNS_BY_PHRASE for name, _ in _readings_of(header) if name)
+    bracketed = _BRACKETED.match(header)
+    return any(
+        name in COLUMNS_BY_PHRASE and (not unit or is_unit(unit) or bool(bracketed))
+        for name, unit in _readings_of(header)
+        if name
+    )
 
 
 def _squeeze(text: str) -> str:
@@ -127,13 +136,15 @@ def _contradicted(claim: Claim, under: str) -> Claim:
     below = find_unit(under, column)
     if below is not None and below.name == claim.unit.name:
         return claim
-    return _kept(header, f"{header!r} has the unit {under!r} under it, which contradicts its "
-                         f"name; {_ASK}")
+    return _kept(
+        header, f"{header!r} has the unit {under!r} under it, which contradicts its name; {_ASK}"
+    )
 
 
 def _readings_of(header: str) -> list[tuple[str, str]]:
     """List the ways to part a header into phrase and unit, the surest first."""
-    ways = [(phrase(header), "")]
+    # A phrase drops signs; one that is a unit, or could be, must not be lost in it.
+    ways = [] if _UNIT_SIGN.search(header) else [(phrase(header), "")]
     if found := _BRACKETED.match(header):
         ways.append((phrase(found[1]), found[2]))
     if found := _AFTER_MARK.match(header):
@@ -152,7 +163,7 @@ def _by_phrase(header: str, cells: Sequence[str], under: str) -> Claim:
     marked = bool(_BRACKETED.match(header) or _AFTER_MARK.match(header))
     for name, unit_text in _readings_of(header):
         columns = COLUMNS_BY_PHRASE.get(name)
-        if columns is None or (not name and not is_unit(unit_text)):
+        if columns is None or (not name and not _is_bare_unit(unit_text)):
             continue
         numeric = [column for column in columns if column in CONTRACT_UNIT]
         if unit_text and not any(find_unit(unit_text, column) for column in numeric):
@@ -163,9 +174,17 @@ def _by_phrase(header: str, cells: Sequence[str], under: str) -> Claim:
                 continue
         return _choose(header, name, columns, unit_text or under, cells)
     if unknown and marked:
-        return _kept(header, f"{header!r} has {unknown!r} where a unit was expected, "
-                             f"which is not in the table of units; {_ASK}")
+        return _kept(
+            header,
+            f"{header!r} has {unknown!r} where a unit was expected, "
+            f"which is not in the table of units; {_ASK}",
+        )
     return _kept(header)
+
+
+def _is_bare_unit(text: str) -> bool:
+    # 'c' or 'm' alone is a letter; '°C' or 'psig' alone is a unit.
+    return is_unit(text) and not (len(text) == 1 and text.isalpha())
 
 
 def _choose(
@@ -174,8 +193,9 @@ def _choose(
     if unit_text:
         fitting = [column for column in columns if find_unit(unit_text, column)]
         if not fitting and any(column in CONTRACT_UNIT for column in columns):
-            return _kept(header, f"{header!r} has the unit {unit_text!r}, which it cannot be "
-                                 f"read in; {_ASK}")
+            return _kept(
+                header, f"{header!r} has the unit {unit_text!r}, which it cannot be read in; {_ASK}"
+            )
         columns = fitting or columns
     if len(columns) > 1:
         columns = _by_cells(columns, cells)
@@ -221,7 +241,7 @@ def _pair_ends(claims: list[Claim]) -> list[Claim]:
         if name in _PARTNERS and claim.note and partner in taken and own not in taken:
             unit = next(c.unit for c in claims if c.match.column == partner)
             note = f"{header!r} was taken as {own}, like its partner"
-            claim = replace(_taken(header, own, unit, "unit assumed", 6), note=note)  # noqa: PLW2901
+            claim = replace(_taken(header, own, unit, "unit assumed", 6), note=note)
         result.append(claim)
     return result
 
@@ -240,14 +260,19 @@ def _one_per_column(claims: list[Claim]) -> tuple[list[Claim], list[str]]:
         column = claim.match.column
         if column is not None and winners[column] != position:
             first = claims[winners[column]].match.header
-            notes.append(f"{claim.match.header!r} also looks like {column}, which "
-                         f"{first!r} fills; it was kept as it is")
-            claim = _kept(claim.match.header)  # noqa: PLW2901
+            notes.append(
+                f"{claim.match.header!r} also looks like {column}, which "
+                f"{first!r} fills; it was kept as it is"
+            )
+            claim = _kept(claim.match.header)
         result.append(claim)
     return result, notes
 
 
 def assumed_gauge_notes(claims: Sequence[Claim]) -> list[str]:
     """Say which pressures were taken as gauge because their unit does not tell."""
-    return [f"{c.match.header!r} was taken as gauge pressure, not absolute"
-            for c in claims if c.unit and c.unit.assumed_gauge and c.match.how != "exact"]
+    return [
+        f"{c.match.header!r} was taken as gauge pressure, not absolute"
+        for c in claims
+        if c.unit and c.unit.assumed_gauge and c.match.how != "exact"
+    ]

@@ -25,16 +25,22 @@ def _unit_doubts(part: Part) -> list[str]:
     notes = []
     hottest = _high(table["inlet_temp_f"].to_numpy())
     if "inlet_temp_f" in assumed and _LOWEST_ROUND_F < hottest < _COOLEST_ROUND_F:
-        notes.append(f"{assumed['inlet_temp_f']!r} has no unit and was taken as °F, but all of it is "
-                     f"under {_COOLEST_ROUND_F:g}, as °C would be: set its unit with a header map")
+        notes.append(
+            f"{assumed['inlet_temp_f']!r} has no unit and was taken as °F, but all of it is "
+            f"under {_COOLEST_ROUND_F:g}, as °C would be: set its unit with a header map"
+        )
     pressure = _high(table["supply_psig"].to_numpy())
     if "supply_psig" in assumed and pressure < _BAR_LIKE_PSIG and hottest > _HOTTER_THAN_F:
-        notes.append(f"{assumed['supply_psig']!r} has no unit and was taken as psig, but the pipes "
-                     "are hotter than such steam: it may be bar; set its unit with a header map")
+        notes.append(
+            f"{assumed['supply_psig']!r} has no unit and was taken as psig, but the pipes "
+            "are hotter than such steam: it may be bar; set its unit with a header map"
+        )
     faulty = sum(f.reason.startswith("impossible: a bore") for f in part.faults)
     if "orifice_in" in assumed and faulty >= _ENOUGH:
-        notes.append(f"{assumed['orifice_in']!r} has no unit and was taken as inches, but many bores "
-                     "are over 2: it may be mm; set its unit with a header map")
+        notes.append(
+            f"{assumed['orifice_in']!r} has no unit and was taken as inches, but many bores "
+            "are over 2: it may be mm; set its unit with a header map"
+        )
     return notes
 
 
@@ -48,14 +54,18 @@ def _unknown_words(part: Part) -> list[str]:
     notes = []
     for column, words in part.tidied.unknown_words.items():
         told = ", ".join(f"{word[:40]!r} ({count:,})" for word, count in list(words.items())[:8])
-        notes.append(f"{column}: {sum(words.values()):,} cells with words it does not know were "
-                     f"taken as missing: {told}")
+        notes.append(
+            f"{column}: {sum(words.values()):,} cells with words it does not know were "
+            f"taken as missing: {told}"
+        )
     return notes
 
 
 def _dates(part: Part) -> list[str]:
     count = part.tidied.doubtful_dates
-    return [f"{count:,} dates were kept as typed: day and month cannot be told apart"] if count else []
+    return (
+        [f"{count:,} dates were kept as typed: day and month cannot be told apart"] if count else []
+    )
 
 
 def _rows(part: Part) -> list[str]:

@@ -1,4 +1,4 @@
-"""What was given, as given: names that clash with nothing, and the columns kept beside the table."""
+"""What was given, as given: names that clash with nothing, columns kept beside the table."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ _RESERVED = frozenset((*INPUT_NAMES, *FINDING_NAMES, *REJECT_NAMES))
 
 
 def kept_names(claims: Sequence[Claim]) -> dict[str, str]:
-    """Map each header to the name it is kept under: its own, or led by ``input_`` if that is taken.
+    """Map each header to the name it is kept under: its own, or led by ``input_`` if taken.
 
     A header that is exactly the contract's column, and fills it, keeps its name.
     """

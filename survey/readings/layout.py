@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -21,10 +22,33 @@ from survey.readings.model import Fault, HeaderMap
 from survey.readings.units import is_unit
 
 Row = Sequence[str]
-_UNIT_FILLERS = frozenset({"", "-", "–", "—", "text", "unit", "units", "unit:", "units:", "name",
-                           "id", "no", "no.", "#", "y/n", "yes/no", "date", "none", "n/a"})
+_UNIT_FILLERS = frozenset(
+    {
+        "",
+        "-",
+        "–",
+        "—",
+        "text",
+        "unit",
+        "units",
+        "unit:",
+        "units:",
+        "name",
+        "id",
+        "no",
+        "no.",
+        "#",
+        "y/n",
+        "yes/no",
+        "date",
+        "none",
+        "n/a",
+    }
+)
 _LONGEST_UNIT = 14
-_TOTALS = r"(?i)^\s*(?:(?:grand |sub-? ?)?totals?|average|mean|sum|count)(?:\s*:.*|\s*=.*|\s+\D.*|\s*)$"
+_DIGITS_ONLY = re.compile(r"^\s*-?\d[\d.,]*\s*$")
+_HAS_DIGIT = re.compile(r"\d(?<!in2)(?<!cm2)")
+_TOTALS = r"(?i)^\s*(?:(?:grand |sub-? ?)?totals?|average|mean|sum|count)(?:\s*[:=].*|\s+\D.*|\s*)$"
 
 
 @dataclass(frozen=True)
@@ -48,7 +72,9 @@ def find_layout(grid: Sequence[Row], header_map: HeaderMap | None = None) -> Lay
     """
     best, known = -1, 0
     for position, row in enumerate(grid[:HEADER_SEARCH_ROWS]):
-        count = sum(recognised(cell, header_map) for cell in set(row) if cell.strip())
+        cells = {cell for cell in row if cell.strip()}
+        count = sum(recognised(cell, header_map) for cell in cells)
+        count -= sum(bool(_DIGITS_ONLY.match(cell)) for cell in cells)  # a row of readings
         if count > known:
             best, known = position, count
     if known == 0:
@@ -71,11 +97,13 @@ def _layout_at(grid: Sequence[Row], at: int, known: int) -> Layout:
     headers, unnamed = unique_headers(grid[at])
     units: dict[str, str] = {}
     rows_at = at + 1
-    below = next((i for i in range(at + 1, min(at + 3, len(grid))) if any(map(str.strip, grid[i]))), None)
+    near = range(at + 1, min(at + 3, len(grid)))
+    below = next((i for i in near if any(map(str.strip, grid[i]))), None)
     if below is not None and is_units_row(grid[below]):
-        units = {h: strip_brackets(u) for h, u in zip(headers, grid[below], strict=False) if u.strip()}
+        under = zip(headers, grid[below], strict=False)
+        units = {header: strip_brackets(unit) for header, unit in under if unit.strip()}
         rows_at = below + 1
-    titles = [" ".join(" ".join(row).split()) for row in grid[:at]]
+    titles = [", ".join(" ".join(c.split()) for c in row if c.strip()) for row in grid[:at]]
     return Layout(at, headers, unnamed, units, rows_at, known, tuple(_title_notes(titles)))
 
 
@@ -92,13 +120,14 @@ def unique_headers(row: Row) -> tuple[tuple[str, ...], frozenset[str]]:
     names: list[str] = []
     unnamed = set()
     taken: set[str] = set()
+    repeats: dict[str, int] = {}
     for position, cell in enumerate(row, start=1):
         bare = " ".join(cell.split())[:MAX_HEADER_CHARACTERS]
-        name = bare or f"column {position}"
-        count = 1
+        base = bare or f"column {position}"
+        name = base
         while name in taken:
-            count += 1
-            name = f"{bare or f'column {position}'} ({count})"
+            repeats[base] = repeats.get(base, 1) + 1
+            name = f"{base} ({repeats[base]})"
         taken.add(name)
         names.append(name)
         if not bare:
@@ -117,33 +146,49 @@ def strip_brackets(text: str) -> str:
 def is_units_row(row: Row) -> bool:
     """Say whether a row holds units: one at least, no digits, nothing long."""
     cells = [cell.strip() for cell in row]
-    if any(len(c) > _LONGEST_UNIT or any(d.isdigit() for d in c.replace("in2", "").replace("cm2", ""))
-           for c in cells):
+    if any(len(cell) > _LONGEST_UNIT or _HAS_DIGIT.search(cell) for cell in cells):
         return False
     told = [cell for cell in cells if cell.casefold() not in _UNIT_FILLERS]
     units = sum(is_unit(strip_brackets(cell)) for cell in told)
     return units > 0 and units * 2 >= len(told)
 
 
-def fit_row(row: Row, width: int, position: int, headers: Sequence[str]) -> tuple[list[str], list[Fault]]:
+def fit_row(row: Row, width: int, position: int) -> tuple[list[str], list[Fault]]:
     """Pad or cut a row to the header's width; what is cut and not blank is a fault."""
-    if len(row) == width and max(map(len, row)) <= MAX_CELL_CHARACTERS:
+    if len(row) == width:
         return list(row), []
     faults = []
-    if any(len(cell) > MAX_CELL_CHARACTERS for cell in row):
-        at = next(i for i, cell in enumerate(row) if len(cell) > MAX_CELL_CHARACTERS)
-        header = headers[at] if at < width else ""
-        faults.append(Fault(position, header, row[at][:MAX_VALUE_SHOWN],
-                            f"longer than {MAX_CELL_CHARACTERS:,} characters, and cut"))
-        row = [cell[:MAX_CELL_CHARACTERS] for cell in row]
     extra = [cell for cell in row[width:] if cell.strip()]
     if extra:
-        faults.append(Fault(position, "", ", ".join(extra)[:MAX_VALUE_SHOWN],
-                            f"{len(row)} cells where the header has {width}"))
+        faults.append(
+            Fault(
+                position,
+                "",
+                ", ".join(extra)[:MAX_VALUE_SHOWN],
+                f"{len(row)} cells where the header has {width}",
+            )
+        )
     return [*row[:width], *[""] * (width - len(row))], faults
 
 
-def stray_rows(cells: Any, headers: Sequence[str], units: Mapping[str, str]) -> npt.NDArray[np.bool_]:
+def _long_cells(cells: Any) -> list[Fault]:
+    import pyarrow.compute as pc
+
+    faults = []
+    for name in cells.column_names:
+        lengths = pc.binary_length(cells.column(name))
+        if (pc.max(lengths).as_py() or 0) <= MAX_CELL_CHARACTERS:
+            continue
+        for at in np.flatnonzero(pc.greater(lengths, MAX_CELL_CHARACTERS).to_numpy()):
+            start = cells.column(name)[int(at)].as_py()[:MAX_VALUE_SHOWN]
+            reason = f"longer than {MAX_CELL_CHARACTERS:,} characters"
+            faults.append(Fault(int(at), name, start, reason))
+    return faults
+
+
+def stray_rows(
+    cells: Any, headers: Sequence[str], units: Mapping[str, str]
+) -> npt.NDArray[np.bool_]:
     """Mark the rows that are no rows: blank all through, or the header or units over again."""
     stray = _blank_rows(cells)
     stray |= _rows_equal(cells, headers)
@@ -158,15 +203,20 @@ def drop_strays(
     """Take out rows that are no rows and columns that have neither name nor content."""
     import pyarrow.compute as pc
 
+    faults = [*faults, *_long_cells(cells)]
     stray = stray_rows(cells, found.headers, found.units)
     stray[[fault.position for fault in faults]] = False
     if stray.any():
         shift = np.cumsum(stray)
-        faults = [Fault(f.position - int(shift[f.position]), f.column, f.value, f.reason)
-                  for f in faults]
+        faults = [
+            Fault(f.position - int(shift[f.position]), f.column, f.value, f.reason) for f in faults
+        ]
         cells, lines = cells.filter(~stray), lines[~stray]
-    empty = [name for name in found.unnamed
-             if not pc.any(pc.not_equal(pc.utf8_trim_whitespace(cells.column(name)), "")).as_py()]
+    empty = [
+        name
+        for name in found.unnamed
+        if not pc.any(pc.not_equal(pc.utf8_trim_whitespace(cells.column(name)), "")).as_py()
+    ]
     return cells.drop_columns(empty) if empty else cells, lines, faults
 
 
@@ -200,9 +250,11 @@ def _rows_equal(cells: Any, words: Iterable[str], *, strip: bool = False) -> npt
     for column, word in zip(cells.columns, words, strict=True):
         if not equal.any():
             break
-        if not word or not told and strip and word == "":
+        if not word:
             continue
         told = True
-        trimmed = pc.utf8_trim(pc.utf8_trim_whitespace(column), "()[]") if strip else pc.utf8_trim_whitespace(column)
-        equal &= pc.equal(trimmed, word.strip("()[]") if strip else word).to_numpy()
+        trimmed = pc.utf8_trim_whitespace(column)
+        if strip:
+            trimmed, word = pc.utf8_trim(trimmed, "()[]"), word.strip("()[]")
+        equal &= pc.equal(trimmed, word).to_numpy()
     return equal if told else np.zeros(len(cells), dtype=bool)

@@ -11,8 +11,11 @@ MEGABYTE = 1_000_000
 MAX_FILE_BYTES = 1_500 * MEGABYTE
 """Largest file read at all. (Uploads have a lower limit of their own.)"""
 
-MAX_WORKBOOK_BYTES = 200 * MEGABYTE
-"""Largest XLSX file; a full sheet of readings is some 100 MB."""
+MAX_WORKBOOK_BYTES = 60 * MEGABYTE
+"""Largest XLSX file; 250,000 rows of readings are some 40 MB."""
+
+MAX_WORKBOOK_UNPACKED_BYTES = 300 * MEGABYTE
+"""Most that the parts of an XLSX file may unpack to: some 250,000 rows of readings."""
 
 MAX_COLUMNS = 1_000
 """Most columns in one table."""
@@ -21,12 +24,12 @@ MAX_ROWS = 20_000_000
 """Most rows in one table."""
 
 MAX_UNPACKED_BYTES = 1_000 * MEGABYTE
-"""Most that a packed file (XLSX, Parquet) may unpack to, where it is small itself."""
+"""Most that a packed file (Parquet) may unpack to, where it is small itself."""
 
 MAX_UNPACKED_RATIO = 12
 """A large packed file may unpack to this many times its own size."""
 
-MAX_SHEET_CELLS = 12_000_000
+MAX_SHEET_CELLS = 6_000_000
 """Most cells in the rectangle that a sheet spans, empty ones counted: they take memory too."""
 
 MAX_SHEETS = 100
@@ -36,7 +39,7 @@ MAX_ZIP_ENTRIES = 5_000
 """Most parts inside an XLSX file."""
 
 MAX_CELL_CHARACTERS = 1_000_000
-"""Longest cell read; a row with a longer one is set aside with the cell cut."""
+"""Longest cell, in bytes of UTF-8; a row with a longer one is set aside, whole."""
 
 MAX_NAME_CHARACTERS = 200
 """Longest tag, equipment, area or station; a row with a longer one is set aside."""

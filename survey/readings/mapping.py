@@ -41,12 +41,15 @@ def load_header_map(path: str | Path) -> dict[str, str]:
         raise MapError(
             "A header map with one table, [columns], was expected",
             found=f"the key {extra[0][:80]!r}" if extra else "no [columns] table",
-            where=str(path), do=_SHAPE,
+            where=str(path),
+            do=_SHAPE,
         )
     return check_header_map(columns, where=str(path))
 
 
-def check_header_map(columns: Mapping[str, Any], *, where: str = "the header map") -> dict[str, str]:
+def check_header_map(
+    columns: Mapping[str, Any], *, where: str = "the header map"
+) -> dict[str, str]:
     """Return the map if every column it names exists; raise MapError otherwise."""
     for header, column in columns.items():
         if column == "" or column in _KNOWN:
@@ -54,9 +57,10 @@ def check_header_map(columns: Mapping[str, Any], *, where: str = "the header map
         near = difflib.get_close_matches(str(column)[:80], _KNOWN, n=1, cutoff=0.0)[0]
         raise MapError(
             f"A column of a round was expected for the header {str(header)[:80]!r}",
-            found=repr(column)[:80], where=where,
+            found=repr(column)[:80],
+            where=where,
             do=f'the nearest known column is {near!r}; correct it, or write "" to keep the '
-               "header as it is",
+            "header as it is",
         )
     return {str(header): str(column) for header, column in columns.items()}
 
@@ -72,7 +76,8 @@ def check_map_used(header_map: HeaderMap, headers: Iterable[str]) -> None:
             "Every header in the map was expected in the round",
             found=f"the map names {header[:80]!r}, which the round does not have",
             do=f"the nearest header is {near[0][:80]!r}; write it exactly as in the file"
-            if near else "write it exactly as in the file",
+            if near
+            else "write it exactly as in the file",
         )
 
 
@@ -102,9 +107,11 @@ def _column_name(match: HeaderMatch) -> str:
 def _quoted(text: str) -> str:
     # A TOML basic string: backslash, quote and control characters escaped.
     escaped = text.replace("\\", "\\\\").replace('"', '\\"')
-    return '"' + "".join(
-        c if c.isprintable() and c != "\x7f" else f"\\U{ord(c):08X}" for c in escaped
-    ) + '"'
+    return (
+        '"'
+        + "".join(c if c.isprintable() and c != "\x7f" else f"\\U{ord(c):08X}" for c in escaped)
+        + '"'
+    )
 
 
 def _read_toml(path: Path) -> dict[str, Any]:
@@ -112,16 +119,22 @@ def _read_toml(path: Path) -> dict[str, Any]:
         if path.stat().st_size > _LARGEST_BYTES:
             raise MapError(
                 "A header map under 1 MB was expected",
-                found=f"{path.stat().st_size:,} bytes", where=str(path), do=_SHAPE,
+                found=f"{path.stat().st_size:,} bytes",
+                where=str(path),
+                do=_SHAPE,
             )
         return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
     except OSError as error:
         raise MapError(
-            "A header map was expected", found=error.strerror or "nothing readable",
-            where=str(path), do="check the name after --map",
+            "A header map was expected",
+            found=error.strerror or "nothing readable",
+            where=str(path),
+            do="check the name after --map",
         ) from None
     except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
         raise MapError(
-            "A header map in TOML (UTF-8) was expected", found=str(error)[:200],
-            where=str(path), do=_SHAPE,
+            "A header map in TOML (UTF-8) was expected",
+            found=str(error)[:200],
+            where=str(path),
+            do=_SHAPE,
         ) from None

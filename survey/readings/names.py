@@ -57,9 +57,9 @@ _PHRASES: dict[tuple[str, ...], str] = {
     "return line pressure, p2, pressure return, pressure back",
     ("ambient_f",): "ambient, ambient temp, air temp, room temp, surroundings, temp ambient, "
     "temp air, surrounding temp",
-    ("inlet_temp_f",): "inlet temp, temp inlet, temp in, temp before, t1, temp 1, tin, "
+    ("inlet_temp_f",): "inlet temp, temp inlet, temp in, temp before, t1, tin, "
     "inlet surface temp, temp in inlet, in temp, temp before trap, temp ahead",
-    ("outlet_temp_f",): "outlet temp, temp outlet, temp out, temp after, t2, temp 2, tout, "
+    ("outlet_temp_f",): "outlet temp, temp outlet, temp out, temp after, t2, tout, "
     "outlet surface temp, out temp, temp after trap",
     ("inlet_temp_f", "supply_psig"): "inlet",
     ("outlet_temp_f", "return_psig"): "outlet",
@@ -94,9 +94,34 @@ _PHRASES: dict[tuple[str, ...], str] = {
 }
 
 WEAK_PHRASES = frozenset(
-    {"", "db", "type", "no", "id", "item", "item no", "ref", "reference", "asset", "unit no", "pressure", "sound",
-     "noise", "temp", "heater", "machine", "where", "house", "room", "read", "time", "valve",
-     "supply", "return", "hours"}
+    {
+        "",
+        "db",
+        "type",
+        "no",
+        "id",
+        "item",
+        "item no",
+        "ref",
+        "reference",
+        "asset",
+        "unit no",
+        "pressure",
+        "sound",
+        "noise",
+        "temp",
+        "heater",
+        "machine",
+        "where",
+        "house",
+        "room",
+        "read",
+        "time",
+        "valve",
+        "supply",
+        "return",
+        "hours",
+    }
 )
 """Phrases that give way to a fuller one for the same column, wherever they stand."""
 

@@ -11,7 +11,8 @@ from typing import IO, Any
 _WINDOWS = (256, 1 << 16, 1 << 24)
 _MOST_PAGES = 1_000_000
 _DEEPEST = 16
-_STOP, _TRUE, _FALSE, _BYTE, _DOUBLE, _BINARY, _LIST, _SET, _MAP, _STRUCT = 0, 1, 2, 3, 7, 8, 9, 10, 11, 12
+_STOP, _TRUE, _FALSE, _BYTE, _DOUBLE, _BINARY = 0, 1, 2, 3, 7, 8
+_LIST, _SET, _STRUCT = 9, 10, 12
 _UNPACKED_SIZE, _PACKED_SIZE = 2, 3
 
 

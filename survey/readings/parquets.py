@@ -35,8 +35,16 @@ def read_parquet(path: Path, *, preview: bool = False) -> RawTable:
         cells = _read(path, preview)
     except SurveyError:
         raise
-    except (pa.ArrowException, OSError, ValueError, TypeError, OverflowError, MemoryError,
-            NotImplementedError, KeyError):
+    except (
+        pa.ArrowException,
+        OSError,
+        ValueError,
+        TypeError,
+        OverflowError,
+        MemoryError,
+        NotImplementedError,
+        KeyError,
+    ):
         raise unreadable(path, "a Parquet file that is damaged or cut short", do=_REWRITE) from None
     names, _ = unique_headers(cells.column_names)
     lines = np.arange(1, len(cells) + 1, dtype=np.int64)
@@ -47,8 +55,10 @@ def _read(path: Path, preview: bool) -> Any:
     import pyarrow as pa
     import pyarrow.parquet as pq
 
-    limits = {"thrift_string_size_limit": _FOOTER_STRING_LIMIT,
-              "thrift_container_size_limit": _FOOTER_ITEM_LIMIT}
+    limits = {
+        "thrift_string_size_limit": _FOOTER_STRING_LIMIT,
+        "thrift_container_size_limit": _FOOTER_ITEM_LIMIT,
+    }
     with pq.ParquetFile(path, **limits) as file:
         _check_shape(path, file)
         suspects, coded = _check_pages(path, file)
@@ -64,13 +74,19 @@ def _read(path: Path, preview: bool) -> Any:
 def _check_shape(path: Path, file: Any) -> None:
     shape = file.metadata
     if shape.num_columns > MAX_COLUMNS:
-        raise unreadable(path, f"{shape.num_columns:,} columns, over the limit of {MAX_COLUMNS:,}",
-                         do="keep the columns of the round only")
+        raise unreadable(
+            path,
+            f"{shape.num_columns:,} columns, over the limit of {MAX_COLUMNS:,}",
+            do="keep the columns of the round only",
+        )
     if shape.num_columns == 0:
         raise unreadable(path, "a Parquet file with no columns")
     if not 0 <= shape.num_rows <= MAX_ROWS:
-        raise unreadable(path, f"{shape.num_rows:,} rows, over the limit of {MAX_ROWS:,}",
-                         do="split the round by area")
+        raise unreadable(
+            path,
+            f"{shape.num_rows:,} rows, over the limit of {MAX_ROWS:,}",
+            do="split the round by area",
+        )
     for field in file.schema_arrow:
         _check_flat(path, field)
     width = sum(_bytes_per_cell(field.type) for field in file.schema_arrow)
@@ -83,8 +99,11 @@ def _check_flat(path: Path, field: Any) -> None:
 
     kind = field.type.value_type if pa.types.is_dictionary(field.type) else field.type
     if pa.types.is_nested(kind) or isinstance(kind, pa.BaseExtensionType):
-        raise unreadable(path, f"the column {field.name[:80]!r}, which holds lists or records",
-                         do="keep one plain value to a cell")
+        raise unreadable(
+            path,
+            f"the column {field.name[:80]!r}, which holds lists or records",
+            do="keep one plain value to a cell",
+        )
 
 
 def _bytes_per_cell(kind: Any) -> int:
@@ -94,8 +113,9 @@ def _bytes_per_cell(kind: Any) -> int:
 
 
 def _too_large(path: Path) -> Exception:
-    return unreadable(path, "a Parquet file that unpacks to far more than its size allows",
-                      do=_REWRITE)
+    return unreadable(
+        path, "a Parquet file that unpacks to far more than its size allows", do=_REWRITE
+    )
 
 
 def _check_pages(path: Path, file: Any) -> tuple[list[str], list[str]]:
@@ -129,8 +149,14 @@ def _is_text(kind: Any) -> bool:
     import pyarrow as pa
 
     kind = kind.value_type if pa.types.is_dictionary(kind) else kind
-    tests = (pa.types.is_string, pa.types.is_large_string, pa.types.is_string_view,
-             pa.types.is_binary, pa.types.is_large_binary, pa.types.is_binary_view)
+    tests = (
+        pa.types.is_string,
+        pa.types.is_large_string,
+        pa.types.is_string_view,
+        pa.types.is_binary,
+        pa.types.is_large_binary,
+        pa.types.is_binary_view,
+    )
     return any(test(kind) for test in tests)
 
 

@@ -114,8 +114,10 @@ def _frame_column(series: pd.Series[Any]) -> Any:
     except (pa.ArrowException, OverflowError, TypeError, ValueError):
         array = None
     if array is None or pa.types.is_nested(array.type):
-        texts = [None if item is None or item is pd.NA else cell_text(item)
-                 for item in series.astype(object).tolist()]
+        texts = [
+            None if item is None or item is pd.NA else cell_text(item)
+            for item in series.astype(object).tolist()
+        ]
         array = pa.array(texts, pa.string())
     return array.combine_chunks() if isinstance(array, pa.ChunkedArray) else array
 
@@ -123,8 +125,11 @@ def _frame_column(series: pd.Series[Any]) -> Any:
 def _as_paths(paths: PathLike | Iterable[PathLike]) -> list[Path]:
     files = [Path(paths)] if isinstance(paths, str | os.PathLike) else [Path(p) for p in paths]
     if not files:
-        raise UsageError("At least one file with a round was expected", found="none",
-                         do="name a .csv, .xlsx or .parquet file")
+        raise UsageError(
+            "At least one file with a round was expected",
+            found="none",
+            do="name a .csv, .xlsx or .parquet file",
+        )
     return files
 
 
@@ -145,14 +150,18 @@ def _read_file(path: Path, named: HeaderMap, *, preview: bool) -> tuple[list[Raw
 
 def _claims(table: RawTable, named: HeaderMap) -> tuple[list[Claim], list[str]]:
     top = table.cells.slice(0, SAMPLE_ROWS)
-    samples = {header: [text or "" for text in as_text(top.column(header)).to_pylist()]
-               for header in table.headers}
+    samples = {
+        header: [text or "" for text in as_text(top.column(header)).to_pylist()]
+        for header in table.headers
+    }
     claims, notes = match_headers(table.headers, samples, units=table.units, header_map=named)
     notes += assumed_gauge_notes(claims)
     notes += kept.name_notes(kept.kept_names(claims))
     if not any(claim.match.column == "tag" for claim in claims):
-        notes.append(f"{table.name}: no header was understood as the tag, without which no row "
-                     "can be judged; say which it is with a header map")
+        notes.append(
+            f"{table.name}: no header was understood as the tag, without which no row "
+            "can be judged; say which it is with a header map"
+        )
     return claims, notes
 
 
@@ -171,7 +180,10 @@ def _checked(
 def _part(table: RawTable, claims: Sequence[Claim], altitude_ft: float) -> Part:
     tidied = tidy(table.cells, claims, decimal=table.decimal, altitude_ft=altitude_ft)
     header = next((c.match.header for c in claims if c.match.column == "tag"), None)
-    faults = [*table.faults, *tidied.faults, *_totals(table, header)]
+    totals = _totals(table, header)
+    stray = {fault.position for fault in totals}
+    found = [fault for fault in tidied.faults if fault.position not in stray]
+    faults = [*table.faults, *totals, *found]
     return Part(table, claims, tidied, faults)
 
 
@@ -183,5 +195,7 @@ def _totals(table: RawTable, tag_header: str | None) -> list[Fault]:
         return []
     found = np.flatnonzero(layout.totals_rows(table.cells, tag_header))
     words = as_text(table.cells.column(tag_header or 0)).take(found).to_pylist()
-    return [Fault(int(p), tag_header or "", (w or "")[:200], "a line of totals, not a device")
-            for p, w in zip(found, words, strict=True)]
+    return [
+        Fault(int(p), tag_header or "", (w or "")[:200], "a line of totals, not a device")
+        for p, w in zip(found, words, strict=True)
+    ]

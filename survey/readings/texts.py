@@ -88,7 +88,9 @@ def _moments(array: Any) -> Any:
     part = moments[valid]
     whole_seconds = not len(part) or bool((part.astype(np.int64) % 1_000_000 == 0).all())
     words = np.full(len(array), None, dtype=object)
-    words[valid] = [f"{w}{zone}" for w in np.datetime_as_string(part, unit="s" if whole_seconds else "us")]
+    words[valid] = [
+        f"{w}{zone}" for w in np.datetime_as_string(part, unit="s" if whole_seconds else "us")
+    ]
     return pa.array(words, pa.string())
 
 
@@ -110,8 +112,9 @@ def clean_text(array: Any, *, one_line: bool = True) -> Any:
     unclean = pc.match_substring_regex(array, _UNCLEAN)
     if pc.any(unclean).as_py():
         odd = pc.if_else(unclean, array, None).dictionary_encode()
-        words = pa.array([clean_word(w, one_line=one_line) for w in odd.dictionary.to_pylist()],
-                         pa.string())
+        words = pa.array(
+            [clean_word(w, one_line=one_line) for w in odd.dictionary.to_pylist()], pa.string()
+        )
         array = pc.if_else(pc.fill_null(unclean, False), words.take(odd.indices), array)
     return _blank_missing(array)
 
@@ -125,8 +128,11 @@ def _blank_missing(array: Any) -> Any:
 
 def clean_word(word: str, *, one_line: bool = True) -> str:
     """Clean one text as `clean_text` does."""
-    word = _HIDDEN.sub("", word.replace("\r\n", "\n").replace("\r", "\n")) if not one_line \
+    word = (
+        _HIDDEN.sub("", word.replace("\r\n", "\n").replace("\r", "\n"))
+        if not one_line
         else " ".join(_HIDDEN.sub("", re.sub(r"\s", " ", word)).split())
+    )
     return word.strip()
 
 
@@ -139,6 +145,6 @@ def _is_plain(array: Any) -> bool:
     _, offsets, data = array.buffers()
     if data is None or offsets is None:
         return True
-    ends = np.frombuffer(offsets, dtype=np.int32)[array.offset:array.offset + len(array) + 1]
-    used = np.frombuffer(data, dtype=np.uint8)[ends[0]:ends[-1]]
+    ends = np.frombuffer(offsets, dtype=np.int32)[array.offset : array.offset + len(array) + 1]
+    used = np.frombuffer(data, dtype=np.uint8)[ends[0] : ends[-1]]
     return bool(not len(used) or (used.min() > 0x20 and used.max() < 0x7F))

@@ -6,7 +6,7 @@ what needs the whole round (a tag given twice) is in `gather`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -107,20 +107,24 @@ def _cut(text: str) -> str:
 def _long_names(raw: Any, header: str, converted: Converted) -> list[Fault]:
     import pyarrow.compute as pc
 
-    lengths = pc.utf8_length(converted.values)
+    lengths = pc.utf8_length(converted.cells)
     if not len(lengths) or (pc.max(lengths).as_py() or 0) <= MAX_NAME_CHARACTERS:
         return []
     positions = np.flatnonzero(pc.fill_null(pc.greater(lengths, MAX_NAME_CHARACTERS), False))
     reason = f"longer than {MAX_NAME_CHARACTERS} characters"
-    return [Fault(int(p), header, v, reason)
-            for p, v in zip(positions, shown(raw, positions), strict=True)]
+    return [
+        Fault(int(p), header, v, reason)
+        for p, v in zip(positions, shown(raw, positions), strict=True)
+    ]
 
 
-def _row_faults(done: dict[str, Converted], claims: dict[str | None, Claim], rows: int) -> list[Fault]:
+def _row_faults(
+    done: Mapping[str, Converted], claims: Mapping[str, Claim], rows: int
+) -> list[Fault]:
     """Find rows with no tag, and rows with no reading in them."""
     header = claims["tag"].match.header if "tag" in claims else "tag"
     if "tag" in done:
-        untagged = np.asarray(done["tag"].values.is_null())
+        untagged = np.asarray(done["tag"].cells.is_null())
     else:
         untagged = np.ones(rows, dtype=bool)
     faults = [Fault(int(p), header, "", "no tag") for p in np.flatnonzero(untagged)]
@@ -128,17 +132,15 @@ def _row_faults(done: dict[str, Converted], claims: dict[str | None, Claim], row
     for name in READING_NAMES:
         if name not in done or not unread.any():
             continue
-        unread &= _missing(done[name].values)
+        unread &= _missing(done[name].cells)
         for positions, _ in done[name].faults:
             unread[positions] = False  # there was one; its own fault says what ails it
     reason = "no reading: at least one temperature, pressure, sound or observation is needed"
-    return faults + [Fault(int(p), "", "", reason) for p in np.flatnonzero(unread)]
+    return [*faults, *(Fault(int(p), "", "", reason) for p in np.flatnonzero(unread))]
 
 
-def _missing(values: Any) -> Any:
-    if isinstance(values, pd.Categorical):
-        return values.codes < 0
-    return np.isnan(values)
+def _missing(cells: Any) -> Any:
+    return cells.codes < 0 if isinstance(cells, pd.Categorical) else np.isnan(cells)
 
 
 def _as_frame(done: dict[str, Converted], rows: int) -> pd.DataFrame:
@@ -148,11 +150,11 @@ def _as_frame(done: dict[str, Converted], rows: int) -> pd.DataFrame:
         if converted is None:
             columns[column.name] = _absent(column, rows)
         elif column.kind in ("text", "time"):
-            columns[column.name] = text_series(converted.values)
+            columns[column.name] = text_series(converted.cells)
         elif column.name == "device":
-            columns[column.name] = pd.Series(converted.values).fillna(_DEVICE_DEFAULT)
+            columns[column.name] = pd.Series(converted.cells).fillna(_DEVICE_DEFAULT)
         else:
-            columns[column.name] = pd.Series(converted.values, copy=False)
+            columns[column.name] = pd.Series(converted.cells, copy=False)
     return pd.DataFrame(columns, index=pd.RangeIndex(rows), copy=False)
 
 
@@ -167,7 +169,7 @@ def _absent(column: Column, rows: int) -> pd.Series[Any]:
     if column.kind == "choice":
         code = column.choices.index(_DEVICE_DEFAULT) if column.name == "device" else -1
         codes = np.full(rows, code, dtype=np.int8)
-        return pd.Series(pd.Categorical.from_codes(codes, list(column.choices)))
+        return pd.Series(convert.categories(codes, column.choices))
     import pyarrow as pa
 
     return text_series(pa.nulls(rows, pa.string()))

@@ -45,17 +45,21 @@ _UNITS: tuple[tuple[Unit, str], ...] = (
     (Unit("psia", "pressure", absolute=True), "psia psi(a) psi-a psiabs psi(abs) psiabsolute"),
     (Unit("bar", "pressure", _BAR_PSI), "barg bar(g) bar-g bargauge bar(gauge)"),
     (Unit("bar", "pressure", _BAR_PSI, assumed_gauge=True), "bar bars"),
-    (Unit("bara", "pressure", _BAR_PSI, absolute=True),
-     "bara bar(a) bar-a barabs bar(abs) barabsolute"),
+    (
+        Unit("bara", "pressure", _BAR_PSI, absolute=True),
+        "bara bar(a) bar-a barabs bar(abs) barabsolute",
+    ),
     (Unit("kPa", "pressure", _KPA_PSI), "kpag kpa(g) kpa-g kpagauge kpa(gauge)"),
     (Unit("kPa", "pressure", _KPA_PSI, assumed_gauge=True), "kpa"),
     (Unit("kPaa", "pressure", _KPA_PSI, absolute=True), "kpaa kpa(a) kpa-a kpaabs kpa(abs)"),
     (Unit("MPa", "pressure", _KPA_PSI * 1e3), "mpag mpa(g) mpagauge mpa(gauge)"),
     (Unit("MPa", "pressure", _KPA_PSI * 1e3, assumed_gauge=True), "mpa"),
     (Unit("MPaa", "pressure", _KPA_PSI * 1e3, absolute=True), "mpaa mpa(a) mpaabs mpa(abs)"),
-    (Unit("kgf/cm²", "pressure", _KGF_CM2_PSI, assumed_gauge=True),
-     "kgf/cm2 kgf/cm² kg/cm2 kg/cm² kg/cm2g kg/cm2(g) kgf/cm2g"),
-    (Unit("in", "bore"), 'in inch inches " ” ″ \'\''),
+    (
+        Unit("kgf/cm²", "pressure", _KGF_CM2_PSI, assumed_gauge=True),
+        "kgf/cm2 kgf/cm² kg/cm2 kg/cm² kg/cm2g kg/cm2(g) kgf/cm2g",
+    ),
+    (Unit("in", "bore"), "in inch inches \" ” ″ ''"),
     (Unit("mm", "bore", 1e-3 / _INCH_M), "mm millimetre millimetres millimeter millimeters"),
     (Unit("ft", "length"), "ft foot feet ' ’ ′"),
     (Unit("m", "length", 1 / _FOOT_M), "m metre metres meter meters mtr"),
@@ -63,16 +67,23 @@ _UNITS: tuple[tuple[Unit, str], ...] = (
     (Unit("cm", "length", 1e-2 / _FOOT_M), "cm"),
     (Unit("mm", "length", 1e-3 / _FOOT_M), "mm"),
     (Unit("dB", "level"), "db dbµv dbμv dbuv db(µv) db(μv) db(uv) decibel decibels"),
-    (Unit("h", "time"),
-     "h hr hrs hour hours h/y h/yr h/year h/a hr/yr hrs/yr hrs/year hr/year hours/year"
-     " hours/yr hoursperyear hrs/y"),
+    (
+        Unit("h", "time"),
+        "h hr hrs hour hours h/y h/yr h/year h/a hr/yr hrs/yr hrs/year hr/year hours/year"
+        " hours/yr hoursperyear hrs/y",
+    ),
 )
 
 # One capital apart from a unit in the table, and a thousand million apart in size.
 _REFUSED_AS_WRITTEN = frozenset({"mPa", "mpA"})
 
 _DIMENSIONS = {
-    "°F": "temperature", "psig": "pressure", "in": "bore", "ft": "length", "dB": "level", "h": "time",
+    "°F": "temperature",
+    "psig": "pressure",
+    "in": "bore",
+    "ft": "length",
+    "dB": "level",
+    "h": "time",
 }
 
 
@@ -135,8 +146,10 @@ def to_contract(values: FloatArray, unit: Unit, atmosphere_psia: float) -> Float
 def _variants() -> dict[str, tuple[str, Unit]]:
     suffixes = {
         "temperature": ("_f", {"_c": "c"}),
-        "pressure": ("_psig", {"_psia": "psia", "_bar": "barg", "_bara": "bara",
-                               "_kpa": "kpag", "_kpaa": "kpaa"}),
+        "pressure": (
+            "_psig",
+            {"_psia": "psia", "_bar": "barg", "_bara": "bara", "_kpa": "kpag", "_kpaa": "kpaa"},
+        ),
         "bore": ("_in", {"_mm": "mm"}),
         "length": ("_ft", {"_m": "m"}),
     }

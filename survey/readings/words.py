@@ -7,11 +7,12 @@ import unicodedata
 
 from survey.columns import INPUT_BY_NAME
 
-MISSING_WORDS = frozenset(
-    "- -- --- – — ― . .. ? ?? ??? / n/a na n.a. n/a. nr n/r n.r. nm n/m nan null none nil <na>"
-    " blank unknown unk tbd tbc #n/a -nan".split()
-) | {"", "not read", "not taken", "no reading", "not measured", "not available", "not known",
-     "not recorded", "no access"}
+_MISSING = (
+    "-, --, ---, –, —, ―, ., .., ?, ??, ???, /, n/a, na, n.a., n/a., nr, n/r, n.r., nm, n/m, nan, "
+    "-nan, null, none, nil, <na>, blank, unknown, unk, tbd, tbc, #n/a, not read, not taken, "
+    "no reading, not measured, not available, not known, not recorded, no access"
+)
+MISSING_WORDS = frozenset({"", *_MISSING.split(", ")})
 """Cells that say there is no reading. Compared trimmed and without case."""
 
 SHEET_ERRORS = frozenset({"#ref!", "#div/0!", "#value!", "#name?", "#num!", "#null!", "#spill!"})
@@ -80,8 +81,11 @@ def plain(word: str) -> str:
 
 
 CHOICE_WORDS: dict[str, dict[str, str]] = {
-    column: {plain(word): choice for choice, words in table.items()
-             for word in (choice, *words.split(","))}
+    column: {
+        plain(word): choice
+        for choice, words in table.items()
+        for word in (choice, *words.split(","))
+    }
     for column, table in _CHOICES.items()
 }
 

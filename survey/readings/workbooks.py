@@ -15,11 +15,10 @@ from survey.errors import SurveyError
 from survey.readings import layout
 from survey.readings.archives import SheetPart, inspect_workbook
 from survey.readings.kinds import unreadable
-from survey.readings.limits import MAX_SHEETS, SAMPLE_ROWS
-from survey.readings.model import Fault, HeaderMap, RawTable
+from survey.readings.limits import MAX_COLUMNS, MAX_SHEETS, SAMPLE_ROWS
+from survey.readings.model import HeaderMap, RawTable
 
 _FEWEST_KNOWN = 2
-_DAY_ZERO = dt.date(1899, 12, 31)
 
 
 def read_workbook(
@@ -38,8 +37,11 @@ def read_workbook(
     except (SurveyError, KeyboardInterrupt, SystemExit, GeneratorExit):
         raise
     except BaseException as error:  # the reader's own panics are no Exceptions
-        words = "a workbook locked with a password" if "assword" in type(error).__name__ else \
-            "a damaged workbook"
+        words = (
+            "a workbook locked with a password"
+            if "assword" in type(error).__name__
+            else "a damaged workbook"
+        )
         raise unreadable(path, words, do="open it, save it again as .xlsx and give that") from None
 
 
@@ -55,8 +57,11 @@ def _read_sheets(
     with CalamineWorkbook.from_path(str(path)) as book:
         sheets = [s.name for s in book.sheets_metadata if s.typ == SheetTypeEnum.WorkSheet]
         if len(sheets) > MAX_SHEETS:
-            raise unreadable(path, f"{len(sheets)} sheets, over the limit of {MAX_SHEETS}",
-                             do="keep the sheets of the round only")
+            raise unreadable(
+                path,
+                f"{len(sheets)} sheets, over the limit of {MAX_SHEETS}",
+                do="keep the sheets of the round only",
+            )
         for name in sheets:
             part = parts.get(part_of.get(name, ""), SheetPart())
             label = path.name if len(sheets) == 1 else f"{path.name}, sheet {name!r}"
@@ -79,10 +84,14 @@ def _chosen(
         # Nothing is known in any sheet: show the first, so that a map can be made for it.
         return doubtful[:1], ["no header was recognised"]
     if not tables:
-        raise unreadable(path, "a workbook with no table in it",
-                         do="give a sheet whose header line names the columns, tag among them")
-    return tables, [f"sheet {name!r} was left unread: its header is not that of a round"
-                    for name in left]
+        raise unreadable(
+            path,
+            "a workbook with no table in it",
+            do="give a sheet whose header line names the columns, tag among them",
+        )
+    return tables, [
+        f"sheet {name!r} was left unread: its header is not that of a round" for name in left
+    ]
 
 
 def _read_sheet(
@@ -92,11 +101,11 @@ def _read_sheet(
     found = layout.find_layout(top, header_map)
     if found is None:
         return None, 0
-    width = len(found.headers)
-    cells = _to_arrow(rows[found.rows_at:], found.headers, part, found.rows_at)
+    if len(found.headers) > MAX_COLUMNS:
+        return None, 0
+    cells = _to_arrow(rows[found.rows_at :], found.headers, part, found.rows_at)
     lines = np.arange(found.rows_at + 1, found.rows_at + 1 + len(cells), dtype=np.int64)
-    faults = _long_cells(cells, width)
-    cells, lines, faults = layout.drop_strays(cells, lines, faults, found)
+    cells, lines, faults = layout.drop_strays(cells, lines, [], found)
     raw = RawTable(label, cells, lines, found.units, ".", tuple(faults), found.notes, is_text=True)
     return raw, found.known
 
@@ -114,24 +123,6 @@ def _to_arrow(
                 texts[row - first] = word
         columns.append(pa.array(texts, pa.string()))
     return pa.Table.from_arrays(columns, names=list(headers))
-
-
-def _long_cells(cells: Any, width: int) -> list[Fault]:
-    # A cell of this format holds at most 32,767 characters; nothing to cut unless it lies.
-    import pyarrow.compute as pc
-
-    from survey.readings.limits import MAX_CELL_CHARACTERS, MAX_VALUE_SHOWN
-
-    faults = []
-    for name in cells.column_names[:width]:
-        column = cells.column(name)
-        if len(cells) and pc.max(pc.utf8_length(column)).as_py() > MAX_CELL_CHARACTERS:
-            long = np.flatnonzero(pc.greater(pc.utf8_length(column), MAX_CELL_CHARACTERS).to_numpy())
-            faults += [
-                Fault(int(i), name, column[int(i)].as_py()[:MAX_VALUE_SHOWN],
-                      f"longer than {MAX_CELL_CHARACTERS:,} characters") for i in long
-            ]
-    return faults
 
 
 def cell_text(cell: Any) -> str:

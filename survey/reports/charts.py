@@ -21,6 +21,8 @@ _BAR_ROW = 52
 _LANE = 40
 _CURVE_HEIGHT = 190
 _CURVE_POINTS = 120
+_CURVE_TOP = 8
+_LONGEST_NAME = 32
 
 
 @dataclass(frozen=True)
@@ -66,7 +68,7 @@ def bars(key: str, title: str, sentence: str, items: Sequence[Bar], group: str =
 def _bar(bar: Bar, at: int, longest: float, group: str) -> str:
     top = at * _BAR_ROW
     parts = [
-        _text(bar.name, x="0", y=top + 16),
+        _text(tidy(bar.name, _LONGEST_NAME), x="0", y=top + 16),
         _text(bar.words, "figure", x="100%", y=top + 16),
         _rect("track", "0", top + 23, 100, 12),
     ]
@@ -139,17 +141,18 @@ def curve(key: str, title: str, sentence: str, share: Sequence[float], mark: int
     keep = np.unique(np.linspace(0, count, min(count, _CURVE_POINTS) + 1).round().astype(int))
     points = [(100 * n / count, 100 - 100 * (share[n - 1] if n else 0.0)) for n in keep]
     path = "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in points)
-    x, y = 100 * mark / count, (1 - share[mark - 1]) * _CURVE_HEIGHT
+    foot = _CURVE_TOP + _CURVE_HEIGHT
+    x, y = 100 * mark / count, _CURVE_TOP + (1 - share[mark - 1]) * _CURVE_HEIGHT
     inner = (
-        f'<svg x="0" y="0" width="100%" height="{_CURVE_HEIGHT}" viewBox="0 0 100 100" '
+        f'<svg x="0" y="{_CURVE_TOP}" width="100%" height="{_CURVE_HEIGHT}" viewBox="0 0 100 100" '
         'preserveAspectRatio="none" overflow="visible">'
         f'<path class="under" d="{path}L100 100L0 100Z"/><path class="curve" d="{path}"/></svg>'
     )
-    below = _CURVE_HEIGHT + 20
+    below = foot + 20
     parts = [
         inner,
-        _line("lane", 0, _CURVE_HEIGHT, 100, _CURVE_HEIGHT),
-        _line("guide", x, y, x, _CURVE_HEIGHT),
+        _line("lane", 0, foot, 100, foot),
+        _line("guide", x, y, x, foot),
         f'<circle class="dot" cx="{x:.1f}%" cy="{y:.1f}" r="6"/>',
         _text("0", x="0", y=below),
         _text(counted(count, "device"), "figure", x="100%", y=below),
@@ -158,7 +161,7 @@ def curve(key: str, title: str, sentence: str, share: Sequence[float], mark: int
         parts.append(_text(f"{mark:,}", "middle", x=f"{x:.1f}%", y=below))
         said = percent(share[mark - 1])
         parts.append(_text(said, "beside", x=f"{x + 3:.1f}%", y=y + 26))
-    return _chart(key, title, sentence, _CURVE_HEIGHT + 26, parts)
+    return _chart(key, title, sentence, foot + 26, parts)
 
 
 def _chart(key: str, title: str, sentence: str, height: int, parts: Iterable[str]) -> Markup:

@@ -61,13 +61,12 @@ class Split:
 
 def tasks(findings: Findings, total: Totals, *, show_money: bool) -> dict[str, dict[str, Any]]:
     """Return the first jobs of each kind, and how many more there are of it."""
-    jobs = tables.jobs(findings, _by(show_money))
-    found: dict[str, dict[str, Any]] = {}
-    for kind, most in JOBS.items():
-        these = [job for job in jobs if job.kind == kind]
-        shown = [_task(job, total, show_money) for job in these[:most]]
-        found[kind] = {"shown": shown, "more": max(0, len(these) - most)}
-    return found
+    jobs = tables.jobs(findings, _by(show_money), JOBS)
+    return {
+        kind: {"shown": [_task(job, total, show_money) for job in first],
+               "more": count - len(first)}
+        for kind, (first, count) in jobs.items()
+    }
 
 
 def undecided_sentence(findings: Findings, total: Totals, *, show_money: bool) -> str:

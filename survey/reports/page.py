@@ -9,17 +9,19 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from typing import Any
 
+import pandas as pd
 from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup, escape
 
 from survey.findings import Findings
 from survey.reports import palette, sections, tables, words
+from survey.reports.narrowing import narrowed
 from survey.reports.page_words import COLUMN_HEADS, LIMITS, SAY
 from survey.reports.units import Unit, units
 
@@ -27,7 +29,7 @@ OWNER_PAGE_BYTES = 300_000
 REPORT_BYTES = 3_000_000
 _BRIEF_TAG = 24
 # Bytes of markup round one line of devices named in short, and of what is said about them.
-_BRIEF_LINE = 80
+_BRIEF_LINE = 90
 _BRIEF_NOTICE = 600
 # Where not even the names of all would fit, this much of the room still goes to evidence.
 _LEAST_WHOLE = 0.7
@@ -41,6 +43,22 @@ class Brief:
     state: str
     group: str
     tags: list[str]
+
+
+@dataclass(frozen=True)
+class _Name:
+    area: str
+    state: str
+    group: str
+    tag: str
+
+    @property
+    def bytes_in_line(self) -> int:
+        return len(escape(self.tag).encode()) + 2
+
+    @property
+    def bytes_of_line(self) -> int:
+        return _BRIEF_LINE + len(escape(self.area + self.state).encode())
 
 
 @dataclass(frozen=True)
@@ -78,7 +96,7 @@ def render_page(
     UsageError
         An area is not in the findings.
     """
-    findings = tables.narrowed(findings, areas)
+    findings = narrowed(findings, areas)
     context = sections.context(findings, show_money=show_money) | {
         "say": SAY,
         "heads": COLUMN_HEADS,
@@ -93,7 +111,7 @@ def render_page(
     room = most_bytes - len(empty.encode())
     rows = tables.worst_first(findings.table)
     shown = units(rows, currency=context["total"].currency, show_money=show_money)
-    fitted = _fitted(list(shown), room, context["area_numbers"])
+    fitted = _fitted(shown, _names(rows), room, context["area_numbers"])
     return str(page.render(context | {"list": fitted}))
 
 
@@ -117,7 +135,9 @@ def script() -> str:
     return _file("page.js")
 
 
-def _fitted(shown: list[Unit], room: int, areas: dict[str, int]) -> DeviceList:
+def _fitted(
+    shown: Iterable[Unit], names: list[_Name], room: int, areas: dict[str, int]
+) -> DeviceList:
     """Show as many devices whole as leave room to name the others; see `DeviceList`."""
     item = _template("unit.html")
     whole: list[Markup] = []
@@ -128,25 +148,44 @@ def _fitted(shown: list[Unit], room: int, areas: dict[str, int]) -> DeviceList:
             break
         whole.append(Markup(text))  # noqa: S704  escaped when it was rendered
         used.append(used[-1] + len(text.encode()))
+    naming = _naming_bytes(names)
+    fitting = [k for k in range(len(whole) + 1) if used[k] + naming[k] <= room]
     fewest = sum(size <= room * _LEAST_WHOLE for size in used) - 1
-    for keep in range(len(whole), max(fewest, 0) - 1, -1):
-        named, left = _in_short(shown[keep:], room - used[keep])
-        if not left or keep <= fewest:
-            break
+    keep = max([*fitting, fewest, 0])
+    named, left = _in_short(names[keep:], room - used[keep])
     return DeviceList(whole[:keep], named, left)
 
 
-def _in_short(rest: list[Unit], room: int) -> tuple[list[Brief], int]:
+def _names(rows: pd.DataFrame) -> list[_Name]:
+    columns = [tables.texts(rows, name) for name in ("area", "state", "device", "tag")]
+    return [
+        _Name(
+            words.tidy(area, 40), words.state_words(words.tidy(state), words.tidy(device)),
+            words.group_of(state, device), words.tidy(tag, _BRIEF_TAG),
+        )
+        for area, state, device, tag in zip(*columns, strict=True)
+    ]
+
+
+def _naming_bytes(names: list[_Name]) -> list[int]:
+    """Return how many bytes it takes to name all from each place in the list on."""
+    sizes, lines = [0], set()
+    for name in reversed(names):
+        new = (name.area, name.state) not in lines
+        lines.add((name.area, name.state))
+        sizes.append(sizes[-1] + name.bytes_in_line + (name.bytes_of_line if new else 0))
+    return [size + _BRIEF_NOTICE if size else 0 for size in reversed(sizes)]
+
+
+def _in_short(rest: list[_Name], room: int) -> tuple[list[Brief], int]:
     """Name devices by area and state until the room is used; return how many are not named."""
     found: dict[tuple[str, str], Brief] = {}
-    for at, one in enumerate(rest):
-        key, tag = (one.area, one.state), words.tidy(one.tag, _BRIEF_TAG)
-        room -= len(escape(tag).encode()) + 2
-        if key not in found:
-            room -= _BRIEF_LINE + len(escape(one.area + one.state).encode())
+    for at, name in enumerate(rest):
+        key = (name.area, name.state)
+        room -= name.bytes_in_line + (0 if key in found else name.bytes_of_line)
         if room < _BRIEF_NOTICE:
             return list(found.values()), len(rest) - at
-        found.setdefault(key, Brief(one.area, one.state, one.group, [])).tags.append(tag)
+        found.setdefault(key, Brief(*key, name.group, [])).tags.append(name.tag)
     return list(found.values()), 0
 
 

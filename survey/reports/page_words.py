@@ -20,8 +20,8 @@ SAY = {
     "first_out": "Stop the steam that goes out",
     "first_held": "Get heat to where it is missing",
     "first_held_intro": (
-        "These lose little or no steam, so their cost does not show here: it shows as cold rooms, "
-        "long warm-up, knocking pipes and heaters that rust from standing water."
+        "These lose little or no steam, so they weigh little in the figures. They show as cold "
+        "rooms, long warm-up, knocking pipes and heaters that rust from standing water."
     ),
     "first_undecided": "Take one more reading",
     "first_none": "Nothing in this round needs anything done.",
@@ -57,11 +57,11 @@ SAY = {
     "note": "Technician's note",
     "filter": "Sort and filter",
     "search": "Search",
-    "sort": "Order",
-    "sort_worst": "What costs most first",
-    "sort_sure": "Surest first",
-    "sort_tag": "By number",
-    "sort_place": "By place",
+    "sort": "Order by",
+    "sort_worst": "Loss",
+    "sort_sure": "Certainty",
+    "sort_tag": "Number",
+    "sort_place": "Place",
     "area": "Area",
     "state": "State",
     "kind": "Device",
@@ -74,8 +74,8 @@ LIMITS = (
     "metered, which is why each figure has a range.",
     "A verdict is the best supported explanation of the readings, with the chance of its being "
     "right beside it. Opening the device can still prove it wrong.",
-    "Costs are for steam that leaves. Heat that does not arrive, water hammer and rust are not "
-    "in them.",
+    "Only steam that leaves is counted. Heat that does not arrive, water hammer and rust are not "
+    "in the figures.",
 )
 COLUMN_HEADS = {
     "area": "Area",
@@ -89,6 +89,7 @@ COLUMN_HEADS = {
     "device": "Device",
     "state": "State",
     "count": "Number",
+    "meaning": "What it means",
     "row": "Row",
     "column": "Column",
     "value": "Value",

@@ -18,7 +18,9 @@ def headline(total: Totals, *, show_money: bool) -> str:
             f"No steam loss was found, and none of the {total.judged:,} devices needs anything."
         )
     if show_money:
-        low, high = words.ends(total.annual_cost, total.annual_cost_low, total.annual_cost_high)
+        low, high = words.ends(
+            total.annual_cost, total.annual_cost_low, total.annual_cost_high, words.coins
+        )
         return f"of steam is being lost each year, most likely between {low} and {high}. {needing}."
     low, high = words.ends(
         total.steam_loss_lb_per_h, total.steam_loss_low_lb_per_h, total.steam_loss_high_lb_per_h

@@ -8,15 +8,13 @@ the range that the findings give it.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from survey.errors import UsageError
 from survey.findings import Findings
 from survey.reports.words import GROUPS, group_of, tidy
 
@@ -90,7 +88,11 @@ def texts(table: pd.DataFrame, name: str) -> pd.Series[str]:
     if name not in table:
         return pd.Series("", index=table.index, dtype="str")
     values = table[name].astype(object)
-    return values.where(values.notna(), "").astype("str")
+    values = values.where(values.notna(), "")
+    try:
+        return values.astype("str")
+    except UnicodeEncodeError:  # half a character, which only a table of objects can hold
+        return values.map(lambda value: str(value).encode("utf-8", "replace").decode())
 
 
 def groups(table: pd.DataFrame) -> pd.Series[str]:
@@ -172,86 +174,54 @@ def flattens_at(curve: pd.DataFrame, share: float = 0.8) -> int:
     return int(reached[0]) + 1 if len(reached) else len(curve)
 
 
-def jobs(findings: Findings, by: str = "annual_cost") -> list[Job]:
+def jobs(
+    findings: Findings, by: str = "annual_cost", most: Mapping[str, int] | None = None
+) -> dict[str, tuple[list[Job], int]]:
     """Return the devices that need something, grouped by equipment, dearest group first.
 
-    A device with no equipment named is a job of its own.
+    A device with no equipment named is a job of its own. A job is of the kind of its gravest
+    device: one that lets steam out, else one that holds back, else an undecided one.
+
+    Parameters
+    ----------
+    findings
+        The judged round.
+    by
+        The column of `SUMMED` that puts the jobs in order.
+    most
+        How many jobs to return of each kind; None returns all.
+
+    Returns
+    -------
+    dict
+        Kind -> its first jobs, and how many there are of it.
     """
+    order = {kind: at for at, kind in enumerate(GROUPS)}
     ranked = worst_first(findings.table[findings.table["rank"].notna()])
+    gravity = groups(ranked).map(order)
+    ranked = ranked.loc[gravity.sort_values(kind="stable").index]
+    codes = _job_codes(ranked)
+    sums = pd.DataFrame({name: ranked.get(name, 0.0) for name in {by, *SUMMED, "rank"}})
+    whole = sums.groupby(codes).sum().assign(
+        gravity=gravity.loc[ranked.index].groupby(codes).min(),
+        first=ranked["rank"].groupby(codes).min(),
+    ).sort_values([by, "first"], ascending=[False, True])
+    rows = ranked.groupby(codes).indices
+    found: dict[str, tuple[list[Job], int]] = {}
+    for kind, grave in order.items():
+        these = whole.index[whole["gravity"] == grave]
+        limit = len(these) if most is None else most.get(kind, 0)
+        first = [_job(ranked.iloc[rows[code]], kind) for code in these[:limit]]
+        found[kind] = (first, len(these))
+    return found
+
+
+def _job_codes(ranked: pd.DataFrame) -> pd.Series[Any]:
     equipment, area = texts(ranked, "equipment"), texts(ranked, "area")
     alone = pd.Series(np.arange(len(ranked)), index=ranked.index).where(equipment == "", -1)
-    kinds = groups(ranked)
-    order = {kind: at for at, kind in enumerate(GROUPS)}
-    ranked = ranked.loc[kinds.map(order).sort_values(kind="stable").index]
-    found = [
-        Job(str(name), str(place), rows, _kind(kinds.loc[rows.index]), sums_of(rows))
-        for (name, place, _), rows in ranked.groupby([equipment, area, alone], sort=False)
-    ]
-    return sorted(found, key=lambda job: (-job.sums[by], float(job.devices["rank"].min())))
+    return ranked.groupby([equipment, area, alone], sort=False).ngroup()
 
 
-def _kind(kinds: pd.Series[str]) -> str:
-    return next(kind for kind in (*GROUPS,) if (kinds == kind).any())
-
-
-def narrowed(findings: Findings, areas: Sequence[str] | None) -> Findings:
-    """Return the findings of some areas only, with nothing left that tells of the others.
-
-    Counts and sums are those of the rows kept. Rows set aside are kept where they name one of
-    the areas. Notes on reading the file are dropped, and so is every assumption or finding
-    about the instruments that names a place or a device which is not shown.
-
-    Raises
-    ------
-    UsageError
-        An area is not in the findings, or none is given.
-    """
-    if areas is None:
-        return findings
-    table, rejects = findings.table, findings.rejects
-    chosen = _known_areas(areas, texts(table, "area"))
-    kept = table[texts(table, "area").isin(chosen)]
-    aside = rejects[texts(rejects, "area").isin(chosen)]
-    summary = {name: findings.summary[name] for name in _SITE_WIDE if name in findings.summary}
-    hidden = _names_only_in(table, kept)
-    for name in ("assumptions", "calibration"):
-        said = findings.summary.get(name, [])
-        summary[name] = [entry for entry in said if not hidden & _names_in(entry)]
-    summary |= {
-        **sums_of(kept),
-        "rows_read": len(kept) + len(aside),
-        "rows_judged": len(kept),
-        "rows_set_aside": len(aside),
-    }
-    return Findings(kept, aside, summary)
-
-
-_SITE_WIDE = ("currency", "site_name", "loss_basis", "made_at", "version")
-_NAME = re.compile(r"\w+(?:[-/.]\w+)*")
-
-
-def _names_only_in(table: pd.DataFrame, kept: pd.DataFrame) -> set[str]:
-    gone: set[str] = set()
-    for column in ("area", "station", "equipment", "tag"):
-        left = set(texts(table, column)) - set(texts(kept, column))
-        gone |= {name for text in left for name in _NAME.findall(text)}
-        gone -= {name for text in set(texts(kept, column)) for name in _NAME.findall(text)}
-    return gone
-
-
-def _names_in(entry: Any) -> set[str]:
-    said = " ".join(map(str, entry.values())) if isinstance(entry, dict) else str(entry)
-    return set(_NAME.findall(said))
-
-
-def _known_areas(areas: Iterable[str], present: pd.Series[str]) -> list[str]:
-    chosen, known = list(areas), sorted(set(present) - {""})
-    unknown = [area for area in chosen if area not in known]
-    if unknown or not chosen:
-        names = ", ".join(tidy(area, 40) for area in known[:20]) or "the findings name no area"
-        raise UsageError(
-            "Areas that are in the findings were expected",
-            found=", ".join(tidy(area, 40) for area in unknown[:5]) or "none",
-            do=f"choose from: {names}",
-        )
-    return chosen
+def _job(rows: pd.DataFrame, kind: str) -> Job:
+    place = [str(texts(rows, name).iloc[0]) for name in ("equipment", "area")]
+    return Job(place[0], place[1], rows, kind, sums_of(rows))

@@ -135,7 +135,10 @@ def loss_words(row: Mapping[str, Any], currency: str, show_money: bool) -> str:
 
 def loss_span(row: Mapping[str, Any], show_money: bool) -> str:
     """Return the range of that figure in brackets, '' where the figure is not shown."""
-    return words.span(*loss_figures(row, show_money)) if loss_words(row, "", show_money) else ""
+    if not loss_words(row, "", show_money):
+        return ""
+    shown = words.coins if show_money else words.figure
+    return words.span(*loss_figures(row, show_money), shown)
 
 
 def loss_figures(row: Mapping[str, Any], show_money: bool) -> tuple[float, float, float]:

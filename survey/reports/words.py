@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import unicodedata
+from collections.abc import Callable
 
 NOT_KNOWN = "not known"
 LONGEST_NAME = 60
@@ -118,9 +119,12 @@ def tidy(value: object, longest: int = LONGEST_NAME) -> str:
     """
     if value is None or str(value) in ("nan", "<NA>", "NaT"):
         return ""
+    text = str(value)[: 4 * longest + 40]
+    if len(text) <= longest and text.isascii() and text.isprintable() and "  " not in text:
+        return text.strip()  # nearly every cell, and ten times as fast
     kept: list[str] = []
     stacked = 0
-    for mark in str(value)[: 4 * longest + 40]:
+    for mark in text:
         category = unicodedata.category(mark)
         stacked = stacked + 1 if category in ("Mn", "Me") else 0
         if category[0] == "Z" or mark in "\t\n\r\v\f":
@@ -199,15 +203,41 @@ def plain(value: float) -> str:
     return f"{value:,.4g}" if abs(value) < 1000 else whole(value)
 
 
-def ranged(value: float, low: float, high: float, unit: str = "") -> str:
+def ranged(value: float, low: float, high: float, unit: str) -> str:
     """Return a figure with its unit and range: '197 lb/h (120 to 310)'."""
-    after = f" {unit}" if unit else ""
-    return f"{_round_figure(value)}{after} {span(value, low, high)}".strip()
+    return f"{figure(value)} {unit} {span(value, low, high)}".strip()
 
 
 def money(value: float, currency: str, low: float = math.nan, high: float = math.nan) -> str:
     """Return money with its range where there is one: 'USD 12,400 (9,100 to 16,000)'."""
-    return f"{tidy(currency, 12)} {_round_figure(value)} {span(value, low, high)}".strip()
+    return f"{tidy(currency, 12)} {coins(value)} {span(value, low, high, coins)}".strip()
+
+
+def coins(value: float, digits: int = 3) -> str:
+    """Return money to so many significant digits, and never less than one unit of it."""
+    if not math.isfinite(value):
+        return NOT_KNOWN
+    # Rounded once: from cents to a significant digit to the unit would be twice.
+    return whole(_significant(value, digits) if abs(value) >= 10**digits else value)
+
+
+def span(
+    value: float, low: float, high: float, shown: Callable[[float, int], str] = figure
+) -> str:
+    """Return a figure's range in brackets, '' where it has none."""
+    if not (math.isfinite(low) and math.isfinite(high)):
+        return ""
+    return "({} to {})".format(*ends(value, low, high, shown))
+
+
+def ends(
+    value: float, low: float, high: float, shown: Callable[[float, int], str] = figure
+) -> tuple[str, str]:
+    """Return the two ends of a figure's range in words, rounded as the range deserves."""
+    # Two digits are all a range deserves, unless they would put the figure outside it.
+    kept = (low <= value) == (_significant(low, 2) <= value)
+    kept = kept and (value <= high) == (value <= _significant(high, 2))
+    return shown(low, 2 if kept else 3), shown(high, 2 if kept else 3)
 
 
 def percent(share: float) -> str:
@@ -229,26 +259,6 @@ def sureness(confidence: float) -> str:
     if confidence >= 0.75:
         degree = "very sure" if confidence >= 0.95 else "fairly sure"
     return f"{degree} ({percent(confidence)})"
-
-
-def _round_figure(value: float) -> str:
-    return whole(value) if math.isfinite(value) and 0 < abs(value) < 10 else figure(value)
-
-
-def ends(value: float, low: float, high: float) -> tuple[str, str]:
-    """Return the two ends of a figure's range in words, rounded as the range deserves."""
-    # Two digits are all a range deserves, unless they would put the figure outside it.
-    kept = (low <= value) == (_significant(low, 2) <= value)
-    kept = kept and (value <= high) == (value <= _significant(high, 2))
-    digits = 2 if kept else 3
-    return _round_figure(_significant(low, digits)), _round_figure(_significant(high, digits))
-
-
-def span(value: float, low: float, high: float) -> str:
-    """Return a figure's range in brackets, '' where it has none."""
-    if not (math.isfinite(low) and math.isfinite(high)):
-        return ""
-    return "({} to {})".format(*ends(value, low, high))
 
 
 def _significant(value: float, digits: int) -> float:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
+import os
+import pty
 import re
 import subprocess
 import sys
@@ -25,6 +28,10 @@ TOTALS = (
     "steam_loss_lb_per_h", "annual_cost", "annual_cost_low", "annual_cost_high", "currency",
     "assumptions",
 )
+PROMISED = {  # to users' scripts: none may go missing
+    "rows_read", "rows_judged", "rows_set_aside", "states", "causes", "steam_loss_lb_per_h",
+    "annual_cost", "currency", "assumptions", "seconds",
+}
 UNSAVED = (
     "Nothing was saved. To keep the findings, run it again with --out findings.parquet "
     "(or a name ending in .csv or .xlsx).\n"
@@ -54,6 +61,7 @@ def test_totals_are_those_of_the_library(
     summary = json.loads((folder / "s.json").read_text(encoding="utf-8"))
     for total in TOTALS:
         assert summary[total] == sample_findings.summary[total], total
+    assert set(summary) >= PROMISED
     assert summary["seconds"] > 0
     saved = Findings.load(folder / "f.parquet")
     assert saved.summary == summary
@@ -102,6 +110,28 @@ def test_output_to_a_pipe_is_plain(tmp_path: Path) -> None:
     assert done.stderr == b""
     assert not re.search(r"[\x00-\x09\x0b-\x1f\x7f-\x9f\u202a-\u202e]", done.stdout.decode())
     assert max(len(line) for line in done.stdout.decode().splitlines() if "saved" not in line) <= 80
+
+
+def test_a_terminal_gets_bold_headings_in_its_own_width(tmp_path: Path) -> None:
+    path = tmp_path / "round.csv"
+    path.write_text(f"{HEADER}T-1,240,210,50\nT-2,90,80,20\n", encoding="utf-8")
+    master, slave = pty.openpty()
+    environment = {k: v for k, v in os.environ.items() if k != "NO_COLOR"} | {"COLUMNS": "60"}
+    with subprocess.Popen(
+        [sys.executable, "-m", "survey.cli", "analyze", str(path)], cwd=SAMPLE.parent,
+        stdout=slave, stderr=subprocess.PIPE, env=environment,
+    ) as run:
+        os.close(slave)
+        printed = b""
+        with contextlib.suppress(OSError):  # the terminal's end of file
+            while piece := os.read(master, 65_536):
+                printed += piece
+        os.close(master)
+    assert run.returncode == 0
+    text = printed.decode()
+    assert "\x1b[1mDevices by state\x1b[0m" in text
+    plain = re.sub(r"\x1b\[\d*m", "", text).splitlines()
+    assert 50 < max(len(line) for line in plain if not line.startswith("Nothing was")) <= 60
 
 
 def test_rows_set_aside_are_written_beside_the_findings(tmp_path: Path) -> None:

@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pandas as pd
@@ -30,10 +30,10 @@ def findings(site: Site) -> Findings:
 
 
 @pytest.fixture(autouse=True)
-def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("SURVEY_HOME", str(tmp_path / "home"))
     monkeypatch.delenv("SURVEY_BASE_URL", raising=False)
-    yield tmp_path
+    return tmp_path
 
 
 @pytest.fixture

@@ -60,8 +60,13 @@ class Client:
         """Return the kinds of messages that a live connection is answered with."""
         sent: list[str] = []
         cookie = "; ".join(f"{name}={value}" for name, value in self.cookies.items())
-        scope = {"type": "websocket", "path": "/live", "query_string": b"", "subprotocols": [],
-                 "headers": [(b"cookie", cookie.encode())]}
+        scope = {
+            "type": "websocket",
+            "path": "/live",
+            "query_string": b"",
+            "subprotocols": [],
+            "headers": [(b"cookie", cookie.encode())],
+        }
 
         async def receive() -> dict[str, str]:
             return {"type": "websocket.connect"}
@@ -102,7 +107,7 @@ def test_a_wrong_password_opens_nothing(door: Client, guess: str) -> None:
     answer = door.ask("POST", "/entrance", data={"password": guess})
     assert answer.status_code == 401
     assert "set-cookie" not in answer.headers
-    assert "role=\"alert\">That was not the password" in answer.text
+    assert 'role="alert">That was not the password' in answer.text
     assert door.ask("GET", "/").status_code == 401
 
 
@@ -111,9 +116,7 @@ def test_a_made_up_cookie_opens_nothing(door: Client, cookie: bytes) -> None:
     assert door.ask("GET", "/", headers=[(b"cookie", cookie)]).status_code == 401
 
 
-def test_a_cookie_ends_with_the_working_day(
-    door: Client, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_cookie_ends_with_the_working_day(door: Client, monkeypatch: pytest.MonkeyPatch) -> None:
     door.ask("POST", "/entrance", data={"password": PASSWORD})
     later = entrance.time.monotonic() + 13 * 3600
     monkeypatch.setattr(entrance.time, "monotonic", lambda: later)

@@ -14,7 +14,12 @@ HOSTILE = '<a href="http://192.0.2.1">T-1</a>'
 
 def against(table, theme: str = "light"):
     return figures.against(
-        table, x="saturation_f", y="inlet_temp_f", x_title="x", y_title="y", equal="equal",
+        table,
+        x="saturation_f",
+        y="inlet_temp_f",
+        x_title="x",
+        y_title="y",
+        equal="equal",
         theme=theme,
     )
 
@@ -48,9 +53,11 @@ def test_bars_have_the_cost_and_range_of_the_findings(findings: Findings) -> Non
     first = rows.head(figures.MOST_BARS)
     assert list(bars.x) == first["annual_cost"].tolist()
     assert [x + up for x, up in zip(bars.x, bars.error_x.array, strict=True)] == pytest.approx(
-        first["annual_cost_high"].tolist())
+        first["annual_cost_high"].tolist()
+    )
     assert [x - down for x, down in zip(bars.x, bars.error_x.arrayminus, strict=True)] == (
-        pytest.approx(first["annual_cost_low"].tolist()))
+        pytest.approx(first["annual_cost_low"].tolist())
+    )
 
 
 def test_units_with_the_same_short_name_keep_bars_of_their_own(findings: Findings) -> None:
@@ -63,7 +70,9 @@ def test_the_curve_ends_with_all_of_the_cost(findings: Findings) -> None:
     curve = tables.cumulative(findings)
     drawn = figures.cost_curve(curve, tables.flattens_at(curve), "USD", "dark").data[0]
     assert (drawn.x[0], drawn.y[0]) == (0, 0)
-    assert drawn.y[-1] == pytest.approx(findings.table["annual_cost"].sum())
+    ranked = findings.table["rank"].notna()
+    assert drawn.y[-1] == pytest.approx(findings.table.loc[ranked, "annual_cost"].sum())
+    assert list(drawn.x) == list(range(len(curve) + 1))
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])

@@ -59,9 +59,12 @@ def test_a_messy_sheet_is_shown_before_it_is_judged(open_app: Opened) -> None:
     app = give(open_app(), "messy.xlsx", content)
     assert title(app) == "How your file was read"
     headers = table(app).set_index("header")
-    assert headers.loc["Steam pressure [bar g]", ["first value", "taken for", "unit"]].tolist() == [
-        "1.06", "supply", "bar gauge",
+    assert headers.loc["Steam pressure [bar g]"].tolist() == [
+        "supply, bar gauge",
+        "1.06",
+        "by its name and unit",
     ]
+    assert headers.loc["Fitter's job", "taken for"] == "not used, kept as it is"
     app = app.button(key="judge").click().run()
     assert title(app) == "Overview"
     expected = analyze(SAMPLE / "nursery_messy.xlsx")
@@ -79,16 +82,18 @@ def test_the_content_and_not_the_name_says_what_a_file_is(open_app: Opened) -> N
 def test_an_assumed_unit_is_put_first_and_can_be_corrected(open_app: Opened) -> None:
     app = give(open_app(), "doubtful.csv", DOUBTFUL)
     assert "One unit was assumed: see that it is right." in texts(app)
-    assert table(app).set_index("header").loc["Inlet Temp", ["unit", "how"]].tolist() == [
-        "°F", "unit ASSUMED",
+    assert table(app).set_index("header").loc["Inlet Temp", ["taken for", "how"]].tolist() == [
+        "inlet temp, °F",
+        "unit ASSUMED",
     ]
 
-    [box] = [box for box in app.selectbox if box.label == "This column holds"]
+    box = next(box for box in app.selectbox if box.label == "This column holds")
     [wanted] = [option for option in box.options if option.startswith("inlet temp, °C")]
     app = box.select(wanted).run()
     assert not app.exception
-    assert table(app).set_index("header").loc["Inlet Temp", ["unit", "how"]].tolist() == [
-        "°C", "as you set it",
+    assert table(app).set_index("header").loc["Inlet Temp", ["taken for", "how"]].tolist() == [
+        "inlet temp, °C",
+        "as you set it",
     ]
     assert app.success, "nothing is left to decide"
 
@@ -179,7 +184,8 @@ def test_what_is_typed_stands_over_the_site_file() -> None:
 
 def test_a_site_file_that_cannot_be_used_is_named_and_left_out(open_app: Opened) -> None:
     app = open_app()
-    app.file_uploader(key="site_file_given").set_value(("s.toml", b"altitud_ft = 3\n", "text/plain"))
+    given = ("s.toml", b"altitud_ft = 3\n", "text/plain")
+    app.file_uploader(key="site_file_given").set_value(given)
     app = app.run()
     assert not app.exception
     assert "altitude_ft" in texts(app)

@@ -8,6 +8,7 @@ import shlex
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import click
 import pytest
@@ -58,7 +59,7 @@ def test_the_first_command_judges_the_sample_round(tmp_path: Path) -> None:
     assert place.is_file()
     shown = re.search(r"```text\n(.*?)\n```", README, flags=re.DOTALL)
     assert shown is not None
-    assert shown[1] in done.stdout, "README's first look is not what the command prints now"
+    assert shown[1] in done.stdout, "README's first look is old: run .ci/first_look.py"
 
 
 def test_continuous_integration_runs_readmes_own_test_command() -> None:
@@ -133,6 +134,26 @@ def test_the_cautions_are_those_that_the_tool_prints() -> None:
     section = README.split("## Before anyone opens")[1].split("\n## ")[0]
     points = [" ".join(point.split()) for point in section.split("\n- ")[1:]]
     assert points == list(CAUTION_POINTS)
+
+
+def test_the_python_shown_runs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    shown = re.search(r"```python\n(.*?)\n```", README, flags=re.DOTALL)
+    assert shown is not None
+    samples = {"my_round.csv": "nursery_round.csv", "my_site.toml": "nursery_site.toml"}
+    for name, sample in samples.items():
+        (tmp_path / name).write_bytes((ROOT / "sample_data" / sample).read_bytes())
+    monkeypatch.chdir(tmp_path)
+    names: dict[str, Any] = {}
+    exec(shown[1], names)
+    assert names["findings"].summary["rows_judged"] == 318
+
+
+def test_the_summary_keys_promised_are_those_listed() -> None:
+    listed = README.split("`--summary` holds at least: ")[1].split(". In Python")[0]
+    assert set(listed.replace("\n", " ").split(", ")) == {
+        "rows_read", "rows_judged", "rows_set_aside", "states", "causes", "steam_loss_lb_per_h",
+        "annual_cost", "currency", "assumptions", "seconds",
+    }
 
 
 def test_links_within_readme_lead_somewhere() -> None:

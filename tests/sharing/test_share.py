@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-
 from reports.build import findings
+
 from sharing.conftest import Caller, HandClock
 from survey.errors import ShareError, UsageError
 from survey.sharing import LinkStore, list_links, share, unshare

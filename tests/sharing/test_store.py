@@ -175,7 +175,7 @@ def test_many_hands_at_once_lose_nothing(place: Path) -> None:
                     own.revoke(link.number)
                     assert own.lookup(token) is None
                 (gone if at % 2 else kept).append(token)
-        except BaseException as error:  # noqa: BLE001  handed to the test's own thread
+        except BaseException as error:
             errors.append(error)
 
     shared = LinkStore(place)
@@ -192,3 +192,10 @@ def test_many_hands_at_once_lose_nothing(place: Path) -> None:
         assert not any(after.lookup(token) for token in gone)
     for own in set(stores):
         own.close()
+
+
+def test_a_store_left_open_to_others_is_closed_to_them(place: Path) -> None:
+    LinkStore(place).close()
+    place.chmod(0o644)
+    LinkStore(place).close()
+    assert stat.S_IMODE(place.stat().st_mode) == 0o600

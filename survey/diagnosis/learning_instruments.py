@@ -1,0 +1,122 @@
+"""How one look at the round moves what is believed of its thermometers and gauges."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from survey.diagnosis import priors
+from survey.diagnosis.instruments import (
+    INFRARED,
+    LOG_SHARE,
+    STEP,
+    SURFACE_WEIGHT,
+    Instruments,
+    surface_logs,
+    surface_prior,
+    take,
+)
+from survey.diagnosis.likelihood import expected_inlet, expected_outlet, log_student, log_sum
+from survey.diagnosis.priors import Model
+from survey.diagnosis.rows import Conditions, Rows
+
+
+def learn_surfaces(
+    model: Model, instruments: Instruments, rows: Rows, state: Conditions, looks: np.ndarray
+) -> None:
+    """Move the chances of each surface at each station by its infrared readings.
+
+    Parameters
+    ----------
+    looks
+        Chance of each look from everything but the temperatures, (n, looks).
+    """
+    infrared = np.flatnonzero(
+        (rows.thermometer == INFRARED) & ~np.isnan(state.span_f) & ~np.isnan(rows.inlet_f)
+    )
+    if not len(infrared):
+        return
+    picked, at = rows.take(infrared), take(state, infrared)
+    inlet, outlet = surface_logs(model, picked, at)
+    logs = inlet + outlet + np.log(looks[infrared] + 1e-9)[:, :, None]
+    logs = log_sum(np.moveaxis(logs, 1, 2)) + np.log(instruments.surfaces[picked.station] + 1e-9)
+    chance = np.exp(logs - logs.max(axis=1, keepdims=True))
+    chance /= chance.sum(axis=1, keepdims=True)
+    counts = np.zeros_like(instruments.surfaces)
+    np.add.at(counts, picked.station, chance)
+    everywhere = counts.sum(axis=0) + SURFACE_WEIGHT * surface_prior()
+    pooled = everywhere / everywhere.sum()
+    moved = counts + SURFACE_WEIGHT * pooled
+    instruments.surfaces[:] = moved / moved.sum(axis=1, keepdims=True)
+    instruments.read += np.bincount(picked.station, minlength=len(instruments.read))
+
+
+def learn_shares(
+    model: Model, instruments: Instruments, rows: Rows, as_read: Conditions, looks: np.ndarray
+) -> None:
+    """Find each station's share, and split it between the thermometer and the gauge.
+
+    Parameters
+    ----------
+    as_read
+        Conditions by the gauges as they read, no correction.
+    looks
+        Chance of each look from everything but the temperatures, (n, looks).
+    """
+    contact = np.flatnonzero(
+        (rows.thermometer != INFRARED) & ~np.isnan(as_read.span_f) & ~np.isnan(rows.inlet_f)
+    )
+    stations = len(instruments.share)
+    logs = np.zeros((stations, len(LOG_SHARE)))
+    if len(contact):
+        each = _share_logs(model, rows.take(contact), take(as_read, contact), looks[contact])
+        np.add.at(logs, rows.station[contact], each)
+    instruments.read = np.bincount(rows.station[contact], minlength=stations).astype(float)
+    _split(instruments, logs)
+
+
+def _share_logs(model: Model, rows: Rows, state: Conditions, looks: np.ndarray) -> np.ndarray:
+    """Log likelihood of each row at each share of the grid, (n, grid)."""
+    result = np.empty((len(rows), len(LOG_SHARE)))
+    weight, gross = np.log(looks + 1e-9), priors.GROSS_TEMPERATURE
+    expected = expected_inlet(model, rows, state), expected_outlet(model, state)
+    for position, log_share in enumerate(LOG_SHARE):
+        scale = np.exp(log_share) * state.span_f
+        inlet = ((rows.inlet_f - rows.ambient_f) / scale)[:, None] - expected[0]
+        outlet = ((rows.outlet_f - rows.ambient_f) / scale)[:, None] - expected[1]
+        logs = log_student(inlet, model.inlet_blur, gross)
+        logs += log_student(outlet, model.outlet_blur, gross)
+        result[:, position] = log_sum(logs + weight)
+    # A reading's density is per degree, and the grid stretches the ruler it is held against.
+    rulers = 1.0 + ~np.isnan(rows.outlet_f)
+    return np.asarray(result - rulers[:, None] * LOG_SHARE)
+
+
+def _split(instruments: Instruments, logs: np.ndarray) -> None:
+    centre, spread = priors.THERMOMETER_SHARE["contact"]
+    near = priors.THERMOMETER_STATION_SPREAD["contact"]
+    apart = LOG_SHARE[:, None] - LOG_SHARE  # station's share (rows) against thermometer's
+    right = (1.0 - priors.GAUGE_WRONG) * _normal(apart, near)
+    wrong = priors.GAUGE_WRONG * _normal(apart, 0.12)
+    likely = np.exp(logs - logs.max(axis=1, keepdims=True))
+    by_right, by_wrong = likely @ right, likely @ wrong
+    prior = -0.5 * ((LOG_SHARE - np.log(centre)) / (spread / centre)) ** 2
+    thermometer = prior + np.log(by_right + by_wrong).sum(axis=0)
+    chance = np.exp(thermometer - thermometer.max())
+    chance /= chance.sum()
+    level = float(chance @ LOG_SHARE)
+    instruments.thermometer_share = float(np.exp(level))
+    instruments.thermometer_spread = float(np.sqrt(chance @ (LOG_SHARE - level) ** 2))
+    instruments.gauge_wrong = (by_wrong / (by_right + by_wrong)) @ chance
+    for station in range(len(logs)):
+        seen = likely[station] * ((right + wrong) @ chance)
+        seen /= seen.sum()
+        mean = float(seen @ LOG_SHARE)
+        instruments.share_spread[station] = float(np.sqrt(seen @ (LOG_SHARE - mean) ** 2))
+        gauge = instruments.gauge_wrong[station] > 0.5
+        instruments.share[station] = np.exp(level if gauge else mean)
+        instruments.gauge_ratio[station] = np.exp(mean - level) if gauge else 1.0
+
+
+def _normal(apart: np.ndarray, spread: float) -> np.ndarray:
+    result: np.ndarray = np.exp(-0.5 * (apart / spread) ** 2) / spread * STEP / np.sqrt(2 * np.pi)
+    return result

@@ -1,0 +1,163 @@
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from survey.columns import INPUT_COLUMNS, INPUT_NAMES
+from tests.readings.build import read_text
+
+NO_READING = "no reading: at least one temperature, pressure, sound or observation is needed"
+BORE = "impossible: a bore is more than 0 and at most 2 in"
+
+
+@pytest.mark.parametrize(
+    ("column", "cell", "reason"),
+    [
+        ("inlet_temp_f", "-460", "impossible: below absolute zero"),
+        ("outlet_temp_f", "-459.68", "impossible: below absolute zero"),
+        ("inlet_temp_c", "-273.16", "impossible: below absolute zero"),
+        ("inlet_temp_f", "1501", "impossible: over 1500 °F"),
+        ("inlet_temp_f", "inf", "infinite, not a reading"),
+        ("inlet_temp_f", "~180", "an estimate or a bound, not a reading"),
+        ("inlet_temp_f", "hot", "not a number"),
+        ("ambient_f", "-101", "impossible: under -100 °F"),
+        ("supply_psig", "-14.7", "impossible: at or below a perfect vacuum at this altitude"),
+        ("supply_psia", "0", "impossible: at or below a perfect vacuum at this altitude"),
+        ("return_bar", "-1.02", "impossible: at or below a perfect vacuum at this altitude"),
+        ("supply_psig", "3001", "impossible: over 3000 psig"),
+        ("orifice_in", "0", BORE),
+        ("orifice_in", "-0.125", BORE),
+        ("orifice_in", "2.01", BORE),
+        ("orifice_mm", "51", BORE),
+        ("sound_db", "201", "impossible: over 200 dB"),
+        ("hours_per_year", "8785", "impossible: over 8784 h"),
+        ("hours_per_year", "-1", "impossible: under 0 h"),
+        ("lift_ft", "1e4", "impossible: over 1000 ft"),
+        ("device", "pump", "expected trap, air_vent, vacuum_breaker or check_valve"),
+        ("thermometer", "glass", "expected contact or infrared"),
+        ("sound_pattern", "hissing", "expected quiet, intermittent, continuous or modulating"),
+        ("valve_position", "ajar", "expected open or closed"),
+        ("observed", "oil", "expected nothing, air, water or steam"),
+        ("present", "perhaps", "expected yes or no"),
+        ("area", "x" * 201, "longer than 200 characters"),
+    ],
+)
+def test_a_faulty_cell_sets_its_row_aside(tmp_path, column, cell, reason):
+    other = "outlet_temp_f" if column != "outlet_temp_f" else "inlet_temp_f"
+    text = f"tag,{column},{other}\nT-1,{cell},200\nT-2,,200\n"
+    read = read_text(tmp_path, text)
+    assert read.table["tag"].tolist() == ["T-2"]
+    (found,) = read.rejects.itertuples(index=False)
+    shown = cell if len(cell) <= 200 else cell[:199] + "…"
+    assert (found.row, found.column, found.value, found.reason) == (2, column, shown, reason)
+    assert read.rejects[column].tolist() == [cell]
+
+
+def test_ends_of_a_range_are_legal(tmp_path):
+    read = read_text(
+        tmp_path,
+        "tag,inlet_temp_f,orifice_in,hours_per_year\nA,-459.67,2,8784\nB,1500,0.001,0\n",
+    )
+    assert not len(read.rejects)
+
+
+def test_a_vacuum_depends_on_the_altitude(tmp_path):
+    text = "tag,supply_psig\nT-1,-13\n"
+    assert len(read_text(tmp_path, text).table) == 1
+    high = read_text(tmp_path, text, altitude_ft=6000)
+    assert high.rejects["reason"].tolist() == [
+        "impossible: at or below a perfect vacuum at this altitude"
+    ]
+
+
+def test_absolute_pressures_become_gauge_by_the_altitude(tmp_path):
+    text = "tag,supply_psia\nT-1,30\n"
+    sea, high = read_text(tmp_path, text), read_text(tmp_path, text, altitude_ft=5000)
+    assert sea.table["supply_psig"][0] == pytest.approx(30 - 14.695949)
+    # US Standard Atmosphere 1976: 12.228 psia at 5,000 ft.
+    assert high.table["supply_psig"][0] == pytest.approx(30 - 12.228, abs=2e-3)
+
+
+def test_no_tag_no_reading_and_a_tag_given_twice(tmp_path):
+    read = read_text(
+        tmp_path, "tag,area,inlet_temp_f\n,N,200\nT-1,N,\nT-2,N,200\nT-2 ,S,210\n-,N,200\n"
+    )
+    assert list(zip(read.rejects["row"], read.rejects["reason"], strict=True)) == [
+        (2, "no tag"),
+        (3, NO_READING),
+        (5, "the tag is already on row 4"),
+        (6, "no tag"),
+    ]
+    assert read.table["area"].tolist() == ["N"]
+
+
+def test_the_first_usable_row_of_a_tag_stays(tmp_path):
+    read = read_text(tmp_path, "tag,inlet_temp_f\nT-1,-900\nT-1,200\nT-1,210\nT-1,hot\n")
+    assert read.table["inlet_temp_f"].tolist() == [200.0]
+    assert read.rejects["reason"].tolist() == [
+        "impossible: below absolute zero",
+        "the tag is already on row 3",
+        "inlet_temp_f: not a number; tag: the tag is already on row 3",
+    ]
+
+
+def test_every_fault_of_a_row_is_told_at_once(tmp_path):
+    read = read_text(tmp_path, "tag,inlet_temp_f,valve_position\n,~180,ajar\n")
+    (found,) = read.rejects.itertuples(index=False)
+    assert found.column == "inlet_temp_f; valve_position; tag"
+    assert found.value == "~180; ajar"
+    assert found.reason == (
+        "inlet_temp_f: an estimate or a bound, not a reading; valve_position: expected open or "
+        "closed; tag: no tag"
+    )
+
+
+def test_unknown_words_for_type_and_service_are_missing_and_kept(tmp_path):
+    read = read_text(tmp_path, "tag,trap_type,inlet_temp_f\nA,swirl,200\nB,F&T,200\n")
+    assert read.table["trap_type"].isna().tolist() == [True, False]
+    assert read.originals["input_trap_type"].tolist() == ["swirl", "F&T"]
+    assert read.notes == (
+        "trap_type: 1 cells with words it does not know were taken as missing: 'swirl' (1)",
+    )
+
+
+def test_the_table_has_every_column_in_its_kind(tmp_path):
+    read = read_text(tmp_path, "tag,inlet_temp_f\nT-1,200\n")
+    assert tuple(read.table.columns) == INPUT_NAMES
+    for column in INPUT_COLUMNS:
+        series = read.table[column.name]
+        if column.kind == "number":
+            assert series.dtype == np.float64
+        elif column.kind == "choice":
+            assert tuple(series.cat.categories) == column.choices
+        else:
+            assert series.dtype == "str"
+    assert read.table["device"].tolist() == ["trap"]
+    assert read.table["equipment"].isna().all()
+
+
+def test_an_input_column_never_hides_a_finding(tmp_path):
+    read = read_text(tmp_path, "tag,state,inlet_temp_f,reason,note,Remarks\nT-1,ok,200,why,n,r\n")
+    assert read.originals.columns.tolist() == ["input_state", "input_reason", "Remarks"]
+    assert read.given == ("tag", "state", "inlet_temp_f", "reason", "note", "Remarks")
+    assert read.notes[-1] == (
+        "kept under another name, since the findings use theirs: 'state' as 'input_state', "
+        "'reason' as 'input_reason'"
+    )
+
+
+def test_repeated_headers_are_numbered_and_kept(tmp_path):
+    read = read_text(tmp_path, "tag,dB,dB,dB\nT-1,30,31,32\n")
+    assert read.given == ("tag", "dB", "dB (2)", "dB (3)")
+    assert read.originals.iloc[0].tolist() == ["30", "31", "32"]
+    assert read.table["sound_db"].tolist() == [30.0]
+
+
+def test_hints_about_units_change_nothing(tmp_path):
+    rows = "".join(f"T-{i},{90 + i},5.{i}\n" for i in range(8))
+    read = read_text(tmp_path, "tag,Inlet temp,Orifice\n" + rows)
+    assert len(read.rejects) == 8
+    assert any(
+        "has no unit and was taken as °F, but all of it is under 200" in n for n in read.notes
+    )
+    assert any("it may be mm" in note for note in read.notes)

@@ -1,0 +1,161 @@
+from __future__ import annotations
+
+import datetime as dt
+import zipfile
+
+import pytest
+import xlsxwriter
+
+from survey.errors import UnreadableFile
+from survey.readings import read_round, understand
+from tests.readings.build import checked, read_text, write_sheets
+
+
+def test_titles_units_and_real_numbers(tmp_path):
+    path = write_sheets(
+        tmp_path / "r.xlsx",
+        {
+            "Round": [
+                ["North houses"],
+                [],
+                ["Trap ID", "Inlet Temp", "Seat bore mm", "Present", "Remarks"],
+                [None, "°C", None, None, None],
+                [101.0, 100.0, 3.2, True, "=1+1"],
+                [102.0, 110.5, "1/8 in", False, None],
+                [],
+                ["T-3", "n/a", "—", None, "dark"],
+            ]
+        },
+    )
+    read = checked(read_round(path))
+    assert read.table["tag"].tolist() == ["101", "102"]
+    assert read.table["inlet_temp_f"].tolist() == pytest.approx([212.0, 230.9])
+    assert read.table["orifice_in"].tolist() == pytest.approx([3.2 / 25.4, 0.125])
+    assert read.table["present"].tolist() == ["yes", "no"]
+    assert read.table["note"].tolist()[0] == "=1+1"
+    assert read.lines.tolist() == [5, 6]
+    assert read.rejects["row"].tolist() == [8]
+
+
+def test_every_sheet_with_a_rounds_header_is_read(tmp_path):
+    path = write_sheets(
+        tmp_path / "r.xlsx",
+        {
+            "North": [["tag", "inlet_temp_f"], ["T-1", 200], ["T-2", 210]],
+            "Notes": [["call the gate first"], ["then the keys"]],
+            "South": [
+                ["Trap No.", "Inlet Temp (°C)", "state"],
+                ["T-2", 100, "ok"],
+                ["T-3", 100, "ok"],
+            ],
+        },
+    )
+    read = checked(read_round(path))
+    assert read.table["tag"].tolist() == ["T-1", "T-2", "T-3"]
+    assert read.rejects[["row", "reason"]].to_numpy().tolist() == [
+        ["r.xlsx, sheet 'South', row 2", "the tag is already on row 3 of r.xlsx, sheet 'North'"]
+    ]
+    assert read.notes[0] == "sheet 'Notes' was left unread: its header is not that of a round"
+    assert read.originals["input_state"].tolist()[-1] == "ok"
+    assert understand(path).matches == read.matches
+
+
+def test_dates_and_cells_where_a_formula_failed(tmp_path):
+    path = tmp_path / "r.xlsx"
+    book = xlsxwriter.Workbook(str(path))
+    sheet = book.add_worksheet("Round")
+    sheet.write_row(0, 0, ["tag", "inlet_temp_f", "outlet_temp_f", "Date"])
+    day = book.add_format({"num_format": "dd/mm/yyyy"})
+    for line, (failed, word) in enumerate([("=NA()", "#N/A"), ("=1/0", "#DIV/0!")], start=1):
+        sheet.write_row(line, 0, [f"T-{line}", 200])
+        sheet.write_formula(line, 2, failed, None, word)
+        sheet.write_datetime(line, 3, dt.datetime(2025, 4, 3), day)
+    book.close()
+    read = checked(read_round(path))
+    assert read.table["read_at"].tolist() == ["2025-04-03"]
+    assert read.originals["Date"].tolist() == ["2025-04-03"]
+    (found,) = read.rejects.itertuples(index=False)
+    assert (found.row, found.column, found.value) == (3, "outlet_temp_f", "#DIV/0!")
+    assert found.reason == "a spreadsheet error (#DIV/0!), not a reading"
+
+
+def test_a_workbook_of_unknown_headers_can_still_be_mapped(tmp_path):
+    path = write_sheets(tmp_path / "r.xlsx", {"A": [["foo", "bar2"], ["T-1", 200]]})
+    assert [m.header for m in understand(path).matches] == ["foo", "bar2"]
+    read = checked(read_round(path, header_map={"foo": "tag", "bar2": "inlet_temp_f"}))
+    assert read.table["tag"].tolist() == ["T-1"]
+
+
+def test_a_workbook_named_csv_is_read_as_one(tmp_path):
+    path = write_sheets(tmp_path / "r.csv", {"A": [["tag", "inlet_temp_f"], ["T-1", 200]]})
+    assert len(read_round(path).table) == 1
+
+
+def rewritten(tmp_path, replace=None, add=None):
+    """Write a good workbook with some parts replaced or added."""
+    good = write_sheets(tmp_path / "good.xlsx", {"A": [["tag", "inlet_temp_f"], ["T-1", 200]]})
+    path = tmp_path / "r.xlsx"
+    with zipfile.ZipFile(good) as old, zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as new:
+        for name in old.namelist():
+            new.writestr(name, (replace or {}).get(name, old.read(name)))
+        for name, data in (add or {}).items():
+            new.writestr(name, data)
+    return path
+
+
+SHEET = "xl/worksheets/sheet1.xml"
+HEAD = (
+    b'<?xml version="1.0"?><worksheet '
+    b'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>'
+)
+TAIL = b"</sheetData></worksheet>"
+
+
+@pytest.mark.parametrize(
+    ("cells", "found"),
+    [
+        (b'<row r="1"><c r="XFD1"><v>1</v></c></row>', "a sheet that spans 16,384 columns"),
+        (b"<row r='1'><c r='XFD1'><v>1</v></c></row>", "a sheet that spans 16,384 columns"),
+        (b'<row r="1"><c\nr = "XFD1"><v>1</v></c></row>', "a sheet that spans 16,384 columns"),
+        (b'<row r="9"><c r="A9999999"><v>1</v></c></row>', "a sheet that spans 9,999,999 rows"),
+        (b'<row r="1048576"><c r="Z1"/></row>', "a sheet that spans 1,048,576 rows and 26"),
+    ],
+)
+def test_a_far_cell_is_refused_before_memory_is_taken_for_it(tmp_path, cells, found):
+    path = rewritten(tmp_path, {SHEET: HEAD + cells + TAIL})
+    with pytest.raises(UnreadableFile, match=found):
+        read_round(path)
+
+
+def test_entities_are_refused(tmp_path):
+    xml = b'<?xml version="1.0"?><!DOCTYPE x [<!ENTITY a "aa">]>' + HEAD[21:] + TAIL
+    with pytest.raises(UnreadableFile, match="XML that declares entities"):
+        read_round(rewritten(tmp_path, {SHEET: xml}))
+
+
+def test_a_zip_of_something_else(tmp_path):
+    for name, found in (
+        ("hello.txt", "a zip archive that is not a workbook"),
+        ("word/document.xml", r"a text document \(.docx\)"),
+        ("xl/workbook.bin", r"a binary workbook \(.xlsb\)"),
+        ("content.xml", "an OpenDocument file"),
+    ):
+        path = tmp_path / "r.xlsx"
+        with zipfile.ZipFile(path, "w") as archive:
+            archive.writestr(name, "x")
+        with pytest.raises(UnreadableFile, match=found):
+            read_round(path)
+
+
+def test_parts_repeated(tmp_path):
+    with pytest.warns(UserWarning, match="Duplicate name"):
+        path = rewritten(tmp_path, add={SHEET: HEAD + TAIL})
+    with pytest.raises(UnreadableFile, match="parts repeated"):
+        read_round(path)
+
+
+def test_cut_and_not_a_zip_at_all(tmp_path):
+    good = rewritten(tmp_path).read_bytes()
+    for raw in (good[:-40], good[: len(good) // 2], b"PK\x03\x04junk"):
+        with pytest.raises(UnreadableFile, match="a damaged workbook or archive"):
+            read_text(tmp_path, raw, "r.xlsx")

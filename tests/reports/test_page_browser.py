@@ -1,0 +1,139 @@
+"""The owner's page in Chromium: fits a phone, works without script, filters and sorts with it."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from reports.build import findings, many
+from survey.reports.page import render_page
+
+pytestmark = pytest.mark.browser
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+         "--disable-background-networking", "--disable-component-update", "--disable-sync"]
+SHOWN = "#units > li:not([hidden]) summary b"
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    playwright = pytest.importorskip("playwright.sync_api")
+    found = shutil.which("chromium") or shutil.which("chromium-browser")
+    if not found:
+        pytest.skip("Chromium is not installed")
+    with playwright.sync_playwright() as running:
+        chromium = running.chromium.launch(executable_path=found, args=FLAGS)
+        yield chromium
+        chromium.close()
+
+
+def opened(browser: Any, path: Path, **options: Any) -> Any:
+    """Open a page; anything said on the console, or asked of a network, fails the test."""
+    page = browser.new_context(**options).new_page()
+    page.said = []
+    page.on("console", lambda message: page.said.append(message.text))
+    page.on("pageerror", lambda error: page.said.append(str(error)))
+    page.on("request", lambda request: page.said.append(request.url)
+            if request.url.startswith("http") else None)
+    page.goto(path.as_uri())
+    return page
+
+
+@pytest.fixture(scope="module")
+def path(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    made = tmp_path_factory.mktemp("page") / "page.html"
+    made.write_text(render_page(findings()), "utf-8")
+    return made
+
+
+@pytest.mark.parametrize("width", [320, 390, 1280])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_it_fits_the_width_and_says_nothing_on_the_console(
+    browser: Any, path: Path, width: int, scheme: str
+) -> None:
+    page = opened(browser, path, viewport={"width": width, "height": 844}, color_scheme=scheme)
+    page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true })")
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    sizes = page.evaluate(
+        "[...document.querySelectorAll('svg text')].map(t => t.getBoundingClientRect().height)")
+    assert min(sizes) >= 12
+    assert page.said == []
+    page.context.close()
+
+
+def test_hostile_names_break_no_width(browser: Any, tmp_path: Path) -> None:
+    judged = findings()
+    for name in ("tag", "equipment", "area", "note", "action", "evidence"):
+        judged.table[name] = "W" * 5000
+    path = tmp_path / "page.html"
+    path.write_text(render_page(judged), "utf-8")
+    page = opened(browser, path, viewport={"width": 390, "height": 844})
+    page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true })")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    page.context.close()
+
+
+def test_without_script_it_is_whole_and_has_no_dead_controls(browser: Any, path: Path) -> None:
+    page = opened(browser, path, java_script_enabled=False)
+    assert not page.locator("#tools").is_visible()
+    assert page.locator(SHOWN).all_text_contents() == ["T-1", "T-3", "T-4", "V-1", "T-2"]
+    evidence = page.get_by_text("It hisses between discharges.").last
+    assert not evidence.is_visible()
+    page.locator("#units summary").nth(1).click()
+    assert evidence.is_visible()
+    page.context.close()
+
+
+def test_it_filters_and_sorts(browser: Any, path: Path) -> None:
+    page = opened(browser, path)
+    shown = page.locator(SHOWN)
+    page.get_by_role("combobox", name="Area").select_option("Laundry")
+    assert shown.all_text_contents() == ["T-3", "T-4"]
+    assert page.get_by_role("status").text_content() == "2 of 5 devices"
+    page.get_by_role("combobox", name="State").select_option("Undecided, one more reading needed")
+    assert shown.all_text_contents() == ["T-4"]
+    page.get_by_role("combobox", name="Area").select_option("All")
+    page.get_by_role("combobox", name="State").select_option("All")
+    page.get_by_role("combobox", name="Device").select_option("Air vent")
+    assert shown.all_text_contents() == ["V-1"]
+    page.get_by_role("combobox", name="Device").select_option("All")
+    page.get_by_label("Search").fill("HEATER closed")
+    assert shown.all_text_contents() == ["V-1"]
+    page.get_by_label("Search").fill("")
+    page.get_by_role("combobox", name="Order by").select_option("Number")
+    assert shown.all_text_contents() == ["T-1", "T-2", "T-3", "T-4", "V-1"]
+    page.get_by_role("combobox", name="Order by").select_option("Certainty")
+    assert shown.all_text_contents() == ["V-1", "T-2", "T-1", "T-3", "T-4"]
+    page.get_by_role("combobox", name="Order by").select_option("Loss")
+    assert shown.all_text_contents() == ["T-1", "T-3", "T-4", "V-1", "T-2"]
+    assert page.said == []
+    page.context.close()
+
+
+def test_the_keyboard_alone_opens_a_device(browser: Any, path: Path) -> None:
+    page = opened(browser, path)
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "Skip to the findings"
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.id") == "findings"
+    page.locator("#units summary").first.focus()
+    page.keyboard.press("Enter")
+    assert page.locator("#units details[open]").count() == 1
+    page.context.close()
+
+
+def test_a_round_at_its_largest_filters_at_once(browser: Any, tmp_path: Path) -> None:
+    path = tmp_path / "page.html"
+    path.write_text(render_page(many(10_000)), "utf-8")
+    page = opened(browser, path)
+    page.get_by_label("Search").wait_for()
+    spent = page.evaluate(
+        """() => { const start = performance.now(); const find = document.getElementById('find');
+        find.value = 'house 3'; find.dispatchEvent(new Event('input'));
+        document.body.getBoundingClientRect(); return performance.now() - start }""")
+    assert page.locator(SHOWN).count() > 0
+    assert spent < 500  # milliseconds
+    page.context.close()
