@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from survey import __version__
-from survey.columns import STATES_BY_DEVICE
+from survey.columns import DEVICES, STATES_BY_DEVICE
 from survey.diagnosis import priors
 from survey.diagnosis.found import calibration_words
 from survey.diagnosis.verdict import Diagnosis
@@ -99,17 +99,19 @@ def _range(name: str, unit: str, total: float, variance: float) -> dict[str, flo
 
 def _assumptions(read: Round, diagnosis: Diagnosis, site: Site) -> list[str]:
     words = list(site.assumptions)
-    missing = int((~diagnosis.intake.bore_given).sum())
-    if missing and len(read.table):
+    traps = diagnosis.intake.rows.device == DEVICES.index("trap")
+    missing = int((~diagnosis.intake.bore_given & traps).sum())
+    if missing:
         words.append(
-            f"Bore of {missing} devices taken from others of their type in the round, else "
+            f"Bore of {missing} traps taken from others of their type in the round, else "
             f"{priors.BORE_IN:g} in."
         )
     assumed = int((~diagnosis.intake.pressure_given).sum())
     if assumed and len(read.table):
         words.append(f"Pressure of {assumed} devices taken from the rest of the round.")
-    if read.table["return_psig"].isna().any():
-        words.append("Return taken as vented (0 psig) where neither row nor site gives one.")
+    vented = int((~diagnosis.intake.return_given & traps).sum())
+    if vented:
+        words.append(f"Return of {vented} traps taken as vented (0 psig): none is given.")
     words.append(
         "Steam flow by the isentropic nozzle for dry saturated steam, discharge coefficient "
         "0.65 (published forms span 0.57 to 0.73)."

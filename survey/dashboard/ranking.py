@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import partial
+
 import pandas as pd
 import streamlit as st
 

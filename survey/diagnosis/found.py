@@ -54,8 +54,8 @@ def _thermometers(
                 "high": high,
                 "unit": "share of saturation",
                 "words": (
-                    f"The infrared gun read about {1 - value:.0%} low {_place(name)} "
-                    f"(surfaces from {1 - high:.0%} to {1 - low:.0%})."
+                    f"The infrared gun read about {100 * (1 - value):.0f} % low {_place(name)} "
+                    f"(surfaces from {100 * (1 - high):.0f} % to {100 * (1 - low):.0f} %)."
                 ),
             }
         )
@@ -65,7 +65,7 @@ def _thermometers(
 def _estimate(what: str, name: str, value: float, half: float) -> dict[str, Any]:
     low, high = value - half, value + half
     words = (
-        f"The {what} read about {abs(1 - value):.0%} {'low' if value < 1 else 'high'} "
+        f"The {what} read about {100 * abs(1 - value):.0f} % {'low' if value < 1 else 'high'} "
         f"{_place(name)} (between {_signed(high)} and {_signed(low)})."
     )
     return {
@@ -80,7 +80,7 @@ def _estimate(what: str, name: str, value: float, half: float) -> dict[str, Any]
 
 
 def _signed(share: float) -> str:
-    return f"{abs(1 - share):.1%} {'low' if share < 1 else 'high'}"
+    return f"{100 * abs(1 - share):.1f} % {'low' if share < 1 else 'high'}"
 
 
 def _gauge(calibration: Calibration, station: int, name: str) -> list[dict[str, Any]]:
@@ -104,7 +104,7 @@ def _gauge(calibration: Calibration, station: int, name: str) -> list[dict[str, 
             "unit": "psi to add",
             "words": (
                 f"The gauge {_place(name)} seems to read about {abs(shift):.0f} psi {side}{also} "
-                f"(chance {wrong:.0%}); verdicts and losses use the corrected pressure. "
+                f"(chance {100 * wrong:.0f} %); verdicts and losses use the corrected pressure. "
                 "Check it against a good gauge."
             ),
         }

@@ -27,26 +27,32 @@ class Intake:
         Name of each station code, `NO_STATION` for rows that name none.
     equipment_count
         Number of equipment codes; a row that names none has one of its own.
-    bore_given, pressure_given
-        Whether the row itself gave its bore; whether row or site gave its supply pressure.
+    equipment_key
+        A hash of each equipment's name, or of its tag where it has none, (equipment_count,).
+    bore_given, pressure_given, return_given
+        Whether the row itself gave its bore; whether row, site or station gave its supply
+        and its return pressure.
     """
 
     rows: Rows
     stations: list[str]
     equipment_count: int
+    equipment_key: np.ndarray
     bore_given: np.ndarray
     pressure_given: np.ndarray
+    return_given: np.ndarray
 
 
 def take_in(table: pd.DataFrame, site: Site) -> Intake:
     """Make arrays of a tidy table; raises nothing, every gap is allowed."""
     station, stations = _stations(table["station"])
     supply, given = _pressures(table["supply_psig"], station, stations, site, "supply_psig")
-    back, _ = _pressures(table["return_psig"], station, stations, site, "return_psig")
+    back, back_given = _pressures(table["return_psig"], station, stations, site, "return_psig")
     trap_type = codes(table["trap_type"], "trap_type")
     ambient = table["ambient_f"].to_numpy(dtype=float)
     bore = table["orifice_in"].to_numpy(dtype=float)
     equipment, count = _equipment(table)
+    key = _equipment_key(table, equipment, count)
     rows = Rows(
         device=codes(table["device"], "device"),
         trap_type=trap_type,
@@ -68,7 +74,7 @@ def take_in(table: pd.DataFrame, site: Site) -> Intake:
         orifice_in=_bores(bore, trap_type),
         lift_ft=table["lift_ft"].to_numpy(dtype=float),
     )
-    return Intake(rows, stations, count, ~np.isnan(bore), given)
+    return Intake(rows, stations, count, key, ~np.isnan(bore), given, back_given)
 
 
 def _middle(values: np.ndarray, otherwise: float) -> float:
@@ -95,6 +101,15 @@ def _equipment(table: pd.DataFrame) -> tuple[np.ndarray, int]:
     combined[nameless] = -1 - np.arange(len(nameless))
     dense, found = pd.factorize(combined)
     return dense.astype(np.int32), len(found)
+
+
+def _equipment_key(table: pd.DataFrame, equipment: np.ndarray, count: int) -> np.ndarray:
+    names = table["equipment"].where(table["equipment"].notna(), table["tag"])
+    names = names.astype(object) + "\n" + table["area"].fillna("").astype(object)
+    each = pd.util.hash_array(names.to_numpy(dtype=object), categorize=True)
+    key = np.full(count, np.iinfo(np.uint64).max, dtype=np.uint64)
+    np.minimum.at(key, equipment, each)
+    return key
 
 
 def _only_place(code: np.ndarray, place: np.ndarray) -> np.ndarray:

@@ -111,7 +111,9 @@ def _split(instruments: Instruments, logs: np.ndarray) -> None:
         seen = likely[station] * ((right + wrong) @ chance)
         seen /= seen.sum()
         mean = float(seen @ LOG_SHARE)
-        instruments.share_spread[station] = float(np.sqrt(seen @ (LOG_SHARE - mean) ** 2))
+        instruments.share_spread[station] = float(
+            np.sqrt(seen @ (LOG_SHARE - mean) ** 2 + STEP**2 / 12.0)
+        )
         gauge = instruments.gauge_wrong[station] > 0.5
         instruments.share[station] = np.exp(level if gauge else mean)
         instruments.gauge_ratio[station] = np.exp(mean - level) if gauge else 1.0

@@ -53,6 +53,10 @@ class Rows:
         """Return the rows that an index or a mask picks."""
         return Rows(**{f.name: getattr(self, f.name)[index] for f in fields(self)})
 
+    def on(self, equipment: np.ndarray) -> Rows:
+        """Return the same readings with other equipment codes."""
+        return replace(self, equipment=equipment)
+
     def of_type(self, code: int) -> Rows:
         """Return the same readings as if every trap were of one type."""
         return replace(self, trap_type=np.full(len(self), code, dtype=np.int8))

@@ -17,6 +17,7 @@ from survey.diagnosis.intake import Intake, take_in
 from survey.diagnosis.joint import lift_short_psi
 from survey.diagnosis.likelihood import OPENINGS, background_of
 from survey.diagnosis.rows import Conditions, conditions
+from survey.diagnosis.sampling import calibration_rows
 from survey.diagnosis.settle import most_telling
 from survey.diagnosis.speech import (
     HYPOTHESIS_WORDS,
@@ -74,9 +75,8 @@ def diagnose(
     intake = take_in(table, site)
     stations = len(intake.stations)
     if calibration is None:
-        calibration = calibrate(
-            intake.rows, equipment_count=intake.equipment_count, stations=stations, site=site
-        )
+        rows, equipment = calibration_rows(intake)
+        calibration = calibrate(rows, equipment_count=equipment, stations=stations, site=site)
     shift = calibration.instruments.gauge_shift_psi[intake.rows.station]
     state = conditions(intake.rows, gauge_shift_psi=shift, site=site)
     whole = Round(intake.rows, state, intake.equipment_count)
