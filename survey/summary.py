@@ -108,7 +108,10 @@ def _assumptions(read: Round, diagnosis: Diagnosis, site: Site) -> list[str]:
         )
     assumed = int((~diagnosis.intake.pressure_given).sum())
     if assumed and len(read.table):
-        words.append(f"Pressure of {assumed} devices taken from the rest of the round.")
+        words.append(
+            f"Pressure of {assumed} devices is not given: taken off the hot inlets of their "
+            "station, where there are any."
+        )
     vented = int((~diagnosis.intake.return_given & traps).sum())
     if vented:
         words.append(f"Return of {vented} traps taken as vented (0 psig): none is given.")

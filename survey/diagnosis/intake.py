@@ -10,6 +10,7 @@ import pandas as pd
 from survey.columns import TRAP_TYPES
 from survey.diagnosis import priors
 from survey.diagnosis.rows import MISSING, Rows, codes
+from survey.diagnosis.unread_pressure import pressure_of_hot_inlets_psig
 from survey.site import Site
 
 NO_STATION = ""
@@ -47,6 +48,7 @@ def take_in(table: pd.DataFrame, site: Site) -> Intake:
     """Make arrays of a tidy table; raises nothing, every gap is allowed."""
     station, stations = _stations(table["station"])
     supply, given = _pressures(table["supply_psig"], station, stations, site, "supply_psig")
+    supply = _off_hot_inlets(supply, station, table, site)
     back, back_given = _pressures(table["return_psig"], station, stations, site, "return_psig")
     trap_type = codes(table["trap_type"], "trap_type")
     ambient = table["ambient_f"].to_numpy(dtype=float)
@@ -114,10 +116,11 @@ def _equipment_key(table: pd.DataFrame, equipment: np.ndarray, count: int) -> np
 
 def _only_place(code: np.ndarray, place: np.ndarray) -> np.ndarray:
     """Return the place of each equipment name that is used in one place only, else -1."""
-    first = np.full(int(code.max(initial=-1)) + 1, -1)
+    # One more than there are names, so that a row without one, code -1, finds -1 at the end.
+    first = np.full(int(code.max(initial=-1)) + 2, -1)
     known = (code >= 0) & (place >= 0)
     first[code[known]] = place[known]
-    elsewhere = known & (first[code] != place) if len(first) else known
+    elsewhere = known & (first[code] != place)
     first[code[elsewhere]] = -1
     return first
 
@@ -137,8 +140,29 @@ def _pressures(
     by_middle = middle.reindex(range(len(stations))).to_numpy(dtype=float)
     filled = np.where(np.isnan(filled), by_middle[station], filled)
     given = ~np.isnan(filled)
-    filled = np.where(given, filled, _middle(values, float("nan")))
     return filled, given
+
+
+def _off_hot_inlets(
+    supply: np.ndarray, station: np.ndarray, table: pd.DataFrame, site: Site
+) -> np.ndarray:
+    """Fill what neither row nor site gives from the station's hot inlets, else from the round."""
+    if not np.isnan(supply).any():
+        return supply
+    ambient = table["ambient_f"].to_numpy(dtype=float)
+    readings = {
+        "device": codes(table["device"], "device"),
+        "inlet_f": table["inlet_temp_f"].to_numpy(dtype=float),
+        "ambient_f": np.where(np.isnan(ambient), _middle(ambient, site.ambient_f), ambient),
+        "thermometer": codes(table["thermometer"], "thermometer"),
+    }
+    result = supply.copy()
+    for place in np.unique(station[np.isnan(supply)]):
+        mine = station == place
+        part = {name: values[mine] for name, values in readings.items()}
+        found = pressure_of_hot_inlets_psig(**part, altitude_ft=site.altitude_ft)
+        result[mine & np.isnan(result)] = found
+    return np.where(np.isnan(result), _middle(supply, float("nan")), result)
 
 
 def _set_pressure(site: Site, station: str, name: str) -> float:

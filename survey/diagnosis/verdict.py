@@ -27,7 +27,7 @@ from survey.diagnosis.speech import (
     upstream_words,
 )
 from survey.diagnosis.trap_logs import FACTORS
-from survey.diagnosis.verdict_devices import UNDECIDED_UNDER, fill_devices
+from survey.diagnosis.verdict_devices import fill_devices, named
 from survey.diagnosis.weighing import Round, Weighed, weigh_round
 from survey.site import Site
 
@@ -125,11 +125,11 @@ def _fill_traps(
     states = by_state(trap)
     best = states.argmax(axis=1)
     confidence = states.max(axis=1)
-    decided_at = confidence >= UNDECIDED_UNDER
+    decided_at = named(confidence, weighed.logs.total)
     first = np.where(best[:, None] == STATE_OF, trap, -1.0).argmax(axis=1)
     second = np.where(best[:, None] != STATE_OF, trap, -1.0).argmax(axis=1)
     telling = np.full(len(index), "", dtype=object)
-    unsure = np.flatnonzero(confidence < CONFIRM_UNDER)
+    unsure = np.flatnonzero((confidence < CONFIRM_UNDER) | ~decided_at)
     part, at = whole.part(index[unsure])
     telling[unsure], _ = most_telling(
         calibration.model, part, at, weighed.logs.flow_lb_per_h[unsure], trap[unsure]

@@ -14,6 +14,29 @@ UNDECIDED_UNDER = 0.50
 """Under this probability no state is named: the next likeliest is then about as likely."""
 
 
+LEAST_TOLD_NATS = 0.7
+"""Readings that move no two explanations apart by more than 2 to 1 leave a device undecided:
+what would be said of it is only how common each state is."""
+
+
+USUAL_FROM = 0.85
+"""Unless a state is this usual among its like in the round: then that itself is worth saying."""
+
+
+def named(confidence: np.ndarray, logs: np.ndarray) -> np.ndarray:
+    """Return which devices' likeliest state may be named, (n,).
+
+    Parameters
+    ----------
+    confidence
+        Probability of that state, (n,).
+    logs
+        Log likelihood of each device's readings, (n, explanations).
+    """
+    told = np.ptp(logs, axis=1) > LEAST_TOLD_NATS
+    return np.asarray((confidence >= UNDECIDED_UNDER) & (told | (confidence >= USUAL_FROM)))
+
+
 def fill_devices(verdicts: pd.DataFrame, weighed: Weighed, told: Told) -> None:
     """Write the verdicts of every device that is not a trap."""
     for device, (index, chance, factors) in weighed.devices.items():
@@ -22,7 +45,7 @@ def fill_devices(verdicts: pd.DataFrame, weighed: Weighed, told: Told) -> None:
         order = np.argsort(-chance, axis=1)
         first, second = order[:, 0], order[:, 1]
         confidence = chance.max(axis=1)
-        sure = confidence >= UNDECIDED_UNDER
+        sure = named(confidence, np.asarray(sum(factors.values())))
         names = np.array(STATES_BY_DEVICE[device], dtype=object)
         place = verdicts.index[index]
         state = np.where(sure, names[first], UNDECIDED)

@@ -71,7 +71,7 @@ def inspect_workbook(path: Path) -> dict[str, SheetPart]:
         )
     try:
         with zipfile.ZipFile(path) as archive:
-            _check_directory(path, archive.infolist(), size)
+            _check_directory(path, archive.infolist())
             with path.open("rb") as stream:
                 return _scan_parts(path, archive.infolist(), stream, MAX_WORKBOOK_UNPACKED_BYTES)
     except (
@@ -87,7 +87,7 @@ def inspect_workbook(path: Path) -> dict[str, SheetPart]:
         raise unreadable(path, "a damaged workbook or archive", do=_RESAVE) from None
 
 
-def _check_directory(path: Path, entries: list[zipfile.ZipInfo], size: int) -> None:
+def _check_directory(path: Path, entries: list[zipfile.ZipInfo]) -> None:
     names = {entry.filename.lower() for entry in entries}
     for part, words in _REFUSED_PARTS:
         if part in names:

@@ -66,9 +66,18 @@ def _read(path: Path, preview: bool) -> Any:
             with pq.ParquetFile(path, read_dictionary=suspects, **limits) as again:
                 _check_texts(path, again, suspects)
         if not preview:
-            return pq.ParquetFile(path, read_dictionary=coded, **limits).read()
+            return _valid(pq.ParquetFile(path, read_dictionary=coded, **limits).read())
         first = next(file.iter_batches(batch_size=SAMPLE_ROWS), None)
-        return pa.Table.from_batches([] if first is None else [first], schema=file.schema_arrow)
+        batches = [] if first is None else [first]
+        return _valid(pa.Table.from_batches(batches, schema=file.schema_arrow))
+
+
+def _valid(table: Any) -> Any:
+    """Return the table if its text is UTF-8 and its codes have words; raise ArrowInvalid else."""
+    for column in table.columns:
+        if _is_text(column.type):
+            column.validate(full=True)
+    return table
 
 
 def _check_shape(path: Path, file: Any) -> None:

@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 import os
 from pathlib import Path
@@ -23,7 +24,7 @@ from survey.errors import SurveyError
 from survey.readings import Round, read_round, round_from_frame, understand
 from survey.readings.units import VARIANTS
 
-EXAMPLES = int(os.environ.get("SURVEY_FUZZ_EXAMPLES", "40"))
+EXAMPLES = int(os.environ.get("SURVEY_FUZZ_EXAMPLES", "25"))
 FUZZ = settings(
     max_examples=EXAMPLES,
     deadline=None,
@@ -58,6 +59,7 @@ HEADERS = [
     "<b>",
     "x" * 300,
 ]
+MONTH = dt.timedelta(days=30)
 CELLS = [
     "",
     "T-1",
@@ -146,12 +148,13 @@ def attempt(path: Path) -> Round | None:
     try:
         read = read_round(path, altitude_ft=600)
     except SurveyError as error:
-        assert len(str(error)) < 1500
-        assert "\n" not in error.expected
-        return None
-    hold(read)
-    understand(path)
-    return read
+        refused = str(error)
+    else:
+        hold(read)
+        understand(path)
+        return read
+    assert 40 < len(refused) < 1500
+    return None
 
 
 @FUZZ
@@ -204,7 +207,9 @@ COLUMN = st.one_of(
     st.lists(st.datetimes(), min_size=4, max_size=4).map(lambda v: pa.array(v, pa.timestamp("us"))),
     st.lists(st.dates(), min_size=4, max_size=4).map(pa.array),
     st.lists(st.times(), min_size=4, max_size=4).map(pa.array),
-    st.lists(st.timedeltas(), min_size=4, max_size=4).map(lambda v: pa.array(v, pa.duration("us"))),
+    st.lists(st.timedeltas(-MONTH, MONTH), min_size=4, max_size=4).map(
+        lambda v: pa.array(v, pa.duration("us"))
+    ),
     st.lists(st.decimals(-999, 999, places=2), min_size=4, max_size=4).map(pa.array),
     st.just(pa.nulls(4)),
 )

@@ -1,4 +1,4 @@
-"""The first call of a reference library loads its tables, which no deadline should judge."""
+"""No property is judged by a clock: a machine shared by many is slow now and then."""
 
 from __future__ import annotations
 
