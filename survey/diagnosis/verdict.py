@@ -27,7 +27,7 @@ from survey.diagnosis.speech import (
     upstream_words,
 )
 from survey.diagnosis.trap_logs import FACTORS
-from survey.diagnosis.verdict_devices import fill_devices, named
+from survey.diagnosis.verdict_devices import TRAP_USUAL_FROM, fill_devices, named
 from survey.diagnosis.weighing import Round, Weighed, weigh_round
 from survey.site import Site
 
@@ -125,7 +125,7 @@ def _fill_traps(
     states = by_state(trap)
     best = states.argmax(axis=1)
     confidence = states.max(axis=1)
-    decided_at = named(confidence, weighed.logs.total)
+    decided_at = named(confidence, weighed.logs.total, usual_from=TRAP_USUAL_FROM)
     first = np.where(best[:, None] == STATE_OF, trap, -1.0).argmax(axis=1)
     second = np.where(best[:, None] != STATE_OF, trap, -1.0).argmax(axis=1)
     telling = np.full(len(index), "", dtype=object)

@@ -19,11 +19,13 @@ LEAST_TOLD_NATS = 0.7
 what would be said of it is only how common each state is."""
 
 
-USUAL_FROM = 0.85
-"""Unless a state is this usual among its like in the round: then that itself is worth saying."""
+USUAL_FROM = 0.75
+TRAP_USUAL_FROM = 0.90
+"""Unless a state is this usual among its like in the round: then that itself is worth saying.
+More is asked of a trap: one that nobody read may be losing steam."""
 
 
-def named(confidence: np.ndarray, logs: np.ndarray) -> np.ndarray:
+def named(confidence: np.ndarray, logs: np.ndarray, *, usual_from: float) -> np.ndarray:
     """Return which devices' likeliest state may be named, (n,).
 
     Parameters
@@ -32,9 +34,11 @@ def named(confidence: np.ndarray, logs: np.ndarray) -> np.ndarray:
         Probability of that state, (n,).
     logs
         Log likelihood of each device's readings, (n, explanations).
+    usual_from
+        Probability from which a state is named though the readings say nothing.
     """
     told = np.ptp(logs, axis=1) > LEAST_TOLD_NATS
-    return np.asarray((confidence >= UNDECIDED_UNDER) & (told | (confidence >= USUAL_FROM)))
+    return np.asarray((confidence >= UNDECIDED_UNDER) & (told | (confidence >= usual_from)))
 
 
 def fill_devices(verdicts: pd.DataFrame, weighed: Weighed, told: Told) -> None:
@@ -45,7 +49,7 @@ def fill_devices(verdicts: pd.DataFrame, weighed: Weighed, told: Told) -> None:
         order = np.argsort(-chance, axis=1)
         first, second = order[:, 0], order[:, 1]
         confidence = chance.max(axis=1)
-        sure = named(confidence, np.asarray(sum(factors.values())))
+        sure = named(confidence, np.asarray(sum(factors.values())), usual_from=USUAL_FROM)
         names = np.array(STATES_BY_DEVICE[device], dtype=object)
         place = verdicts.index[index]
         state = np.where(sure, names[first], UNDECIDED)
