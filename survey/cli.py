@@ -87,6 +87,86 @@ def analyze(
 
 
 @main.command()
+@click.argument("rounds", metavar="ROUND...", nargs=-1, required=True)
+@click.option(
+    "--to",
+    "to_psig",
+    metavar="PSI",
+    type=click.FloatRange(-10.0, 3000.0),
+    required=True,
+    help="The pressure wanted, psig.",
+)
+@click.option("--site", metavar="SITE.toml", help="The site's settings.")
+@click.option(
+    "--map",
+    "header_map",
+    metavar="MAP.toml",
+    help="Which of your headers is which column, where the names do not tell.",
+)
+@click.option(
+    "--station",
+    "stations",
+    multiple=True,
+    metavar="NAME",
+    help="Plan this station only; repeat it for more than one.",
+)
+@click.option(
+    "--spare",
+    "spare_percent",
+    type=click.FloatRange(0.0, 90.0),
+    default=20.0,
+    show_default=True,
+    metavar="PERCENT",
+    help="How much of today's heat a heater can do without on the coldest day.",
+)
+@click.option(
+    "--wait",
+    "wait_hours",
+    type=click.FloatRange(1.0, 1000.0),
+    default=24.0,
+    show_default=True,
+    metavar="HOURS",
+    help="How long to wait after each step.",
+)
+@click.option("--out", metavar="PLAN", help="Save the plan: a name ending in .html, .txt or .json.")
+@click.option(
+    "--after",
+    metavar="ROUND2",
+    help="A round read after a step: which units held, which flooded, and whether to go on.",
+)
+def pressure(
+    rounds: tuple[str, ...],
+    to_psig: float,
+    site: str | None,
+    header_map: str | None,
+    stations: tuple[str, ...],
+    spare_percent: float,
+    wait_hours: float,
+    out: str | None,
+    after: str | None,
+) -> None:
+    """Plan how to bring a steam pressure down again.
+
+    For each station: the lowest pressure at which every unit still heats, drains, and passes
+    its condensate; which unit binds and what would free it; steps with readings to expect and
+    units to watch; what it saves. A unit that lacks a lift is named, never assumed.
+    """
+    from survey.commands.pressure import run
+
+    run(
+        rounds,
+        site=site,
+        header_map=header_map,
+        to_psig=to_psig,
+        stations=stations,
+        spare_percent=spare_percent,
+        wait_hours=wait_hours,
+        out=out,
+        after=after,
+    )
+
+
+@main.command()
 @FINDINGS
 @click.option(
     "--out",

@@ -13,6 +13,7 @@ import numpy as np
 
 from survey.diagnosis import learning
 from survey.diagnosis.companions import LOOKS_BY_DEVICE, DeviceModel
+from survey.diagnosis.gaps import Gaps
 from survey.diagnosis.hypotheses import LOOKS, LOOKS_OF
 from survey.diagnosis.instruments import Instruments
 from survey.diagnosis.joint import lift_short_psi
@@ -31,14 +32,15 @@ PASSES_BEFORE_GAUGES = 3
 
 @dataclass(frozen=True)
 class Calibration:
-    """What a round was found to do: the model it is judged by, and its instruments."""
+    """What a round was found to do: its model, its instruments, its gaps."""
 
     model: Model
     kinds: dict[str, DeviceModel]
     instruments: Instruments
+    gaps: Gaps
 
 
-def calibrate(rows: Rows, *, equipment_count: int, stations: int, site: Site) -> Calibration:
+def calibrate(rows: Rows, *, equipment_count: int, gaps: Gaps, site: Site) -> Calibration:
     """Fit the model to a round's readings.
 
     Parameters
@@ -46,16 +48,16 @@ def calibrate(rows: Rows, *, equipment_count: int, stations: int, site: Site) ->
     rows
         The devices to learn from, with station and equipment codes that are never missing.
     """
-    model, instruments = Model(), Instruments.prior(stations)
+    model, instruments = Model(), Instruments.prior(len(gaps.stations))
     kinds = {device: DeviceModel.prior(device) for device in LOOKS_BY_DEVICE}
     anchor_db = _start_background(model, rows)
     as_read = conditions(rows, gauge_shift_psi=np.zeros(len(rows)), site=site)
     for turn in range(PASSES):
         shift = instruments.gauge_shift_psi[rows.station]
         state = conditions(rows, gauge_shift_psi=shift, site=site)
-        whole = Round(rows, state, equipment_count)
+        whole = Round(rows, state, equipment_count, gaps.listed)
         _one_pass(model, kinds, instruments, whole, as_read, turn, anchor_db)
-    return Calibration(model, kinds, instruments)
+    return Calibration(model, kinds, instruments, gaps)
 
 
 def _start_background(model: Model, rows: Rows) -> float:

@@ -15,7 +15,7 @@ def calibration_words(calibration: Calibration, intake: Intake) -> list[dict[str
     """Return each estimate: what, group, value, low, high (10-90 %), unit and words."""
     result = []
     rows = intake.rows
-    for station, name in enumerate(intake.stations):
+    for station, name in enumerate(intake.gaps.stations):
         mine = rows.station == station
         result += _thermometers(calibration, mine, rows.thermometer, station, name)
         result += _gauge(calibration, station, name)

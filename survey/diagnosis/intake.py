@@ -7,13 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from survey.columns import TRAP_TYPES
-from survey.diagnosis import priors
-from survey.diagnosis.rows import MISSING, Rows, codes
-from survey.diagnosis.unread_pressure import pressure_of_hot_inlets_psig
+from survey.diagnosis.gaps import Gaps, find_gaps, station_names
+from survey.diagnosis.rows import Rows, codes
 from survey.site import Site
-
-NO_STATION = ""
 
 
 @dataclass(frozen=True)
@@ -24,8 +20,8 @@ class Intake:
     ----------
     rows
         The readings; station and equipment codes are never missing.
-    stations
-        Name of each station code, `NO_STATION` for rows that name none.
+    gaps
+        What its gaps were filled with; its stations name the station codes.
     equipment_count
         Number of equipment codes; a row that names none has one of its own.
     equipment_key
@@ -36,7 +32,7 @@ class Intake:
     """
 
     rows: Rows
-    stations: list[str]
+    gaps: Gaps
     equipment_count: int
     equipment_key: np.ndarray
     bore_given: np.ndarray
@@ -44,12 +40,18 @@ class Intake:
     return_given: np.ndarray
 
 
-def take_in(table: pd.DataFrame, site: Site) -> Intake:
-    """Make arrays of a tidy table; raises nothing, every gap is allowed."""
-    station, stations = _stations(table["station"])
-    supply, given = _pressures(table["supply_psig"], station, stations, site, "supply_psig")
-    supply = _off_hot_inlets(supply, station, table, site)
-    back, back_given = _pressures(table["return_psig"], station, stations, site, "return_psig")
+def take_in(table: pd.DataFrame, site: Site, gaps: Gaps | None = None) -> Intake:
+    """Make arrays of a tidy table; raises nothing, every gap is allowed.
+
+    Parameters
+    ----------
+    gaps
+        What the whole round fills its gaps with, where the table is a batch of it.
+    """
+    gaps = find_gaps(table, site) if gaps is None else gaps
+    station = _station_codes(table, gaps.stations)
+    supply = _filled(table["supply_psig"], gaps.given["supply_psig"][station])
+    back = _filled(table["return_psig"], gaps.given["return_psig"][station])
     trap_type = codes(table["trap_type"], "trap_type")
     ambient = table["ambient_f"].to_numpy(dtype=float)
     bore = table["orifice_in"].to_numpy(dtype=float)
@@ -68,25 +70,34 @@ def take_in(table: pd.DataFrame, site: Site) -> Intake:
         equipment=equipment,
         inlet_f=table["inlet_temp_f"].to_numpy(dtype=float),
         outlet_f=table["outlet_temp_f"].to_numpy(dtype=float),
-        ambient_f=np.where(np.isnan(ambient), _middle(ambient, site.ambient_f), ambient),
-        supply_psig=supply,
+        ambient_f=np.where(np.isnan(ambient), gaps.ambient_f, ambient),
+        supply_psig=np.where(np.isnan(supply), gaps.taken_psig[station], supply),
         return_psig=np.where(np.isnan(back), 0.0, back),
         sound_db=table["sound_db"].to_numpy(dtype=float),
         background_db=table["background_db"].to_numpy(dtype=float),
-        orifice_in=_bores(bore, trap_type),
+        orifice_in=np.where(np.isnan(bore), gaps.bore_in[trap_type], bore),
         lift_ft=table["lift_ft"].to_numpy(dtype=float),
     )
-    return Intake(rows, stations, count, key, ~np.isnan(bore), given, back_given)
+    return Intake(
+        rows=rows,
+        gaps=gaps,
+        equipment_count=count,
+        equipment_key=key,
+        bore_given=~np.isnan(bore),
+        pressure_given=~np.isnan(supply),
+        return_given=~np.isnan(back),
+    )
 
 
-def _middle(values: np.ndarray, otherwise: float) -> float:
-    known = values[~np.isnan(values)]
-    return float(np.median(known)) if len(known) else otherwise
+def _station_codes(table: pd.DataFrame, stations: list[str]) -> np.ndarray:
+    column = pd.Categorical(station_names(table), categories=stations)
+    assert (column.codes >= 0).all(), "a batch names a station that its round does not"
+    return column.codes.astype(np.int32)
 
 
-def _stations(column: pd.Series) -> tuple[np.ndarray, list[str]]:
-    code, names = pd.factorize(column.astype("str").where(column.notna(), NO_STATION), sort=True)
-    return code.astype(np.int32), [str(name) for name in names]
+def _filled(column: pd.Series, otherwise: np.ndarray) -> np.ndarray:
+    values = column.to_numpy(dtype=float)
+    return np.where(np.isnan(values), otherwise, values)
 
 
 def _equipment(table: pd.DataFrame) -> tuple[np.ndarray, int]:
@@ -123,60 +134,3 @@ def _only_place(code: np.ndarray, place: np.ndarray) -> np.ndarray:
     elsewhere = known & (first[code] != place)
     first[code[elsewhere]] = -1
     return first
-
-
-def _pressures(
-    column: pd.Series,
-    station: np.ndarray,
-    stations: list[str],
-    site: Site,
-    name: str,
-) -> tuple[np.ndarray, np.ndarray]:
-    """Fill a pressure from the site's station, else the station's middle, else the round's."""
-    values = column.to_numpy(dtype=float)
-    by_site = np.array([_set_pressure(site, place, name) for place in stations], dtype=float)
-    filled = np.where(np.isnan(values), by_site[station], values)
-    middle = pd.Series(values).groupby(station).median()
-    by_middle = middle.reindex(range(len(stations))).to_numpy(dtype=float)
-    filled = np.where(np.isnan(filled), by_middle[station], filled)
-    given = ~np.isnan(filled)
-    return filled, given
-
-
-def _off_hot_inlets(
-    supply: np.ndarray, station: np.ndarray, table: pd.DataFrame, site: Site
-) -> np.ndarray:
-    """Fill what neither row nor site gives from the station's hot inlets, else from the round."""
-    if not np.isnan(supply).any():
-        return supply
-    ambient = table["ambient_f"].to_numpy(dtype=float)
-    readings = {
-        "device": codes(table["device"], "device"),
-        "inlet_f": table["inlet_temp_f"].to_numpy(dtype=float),
-        "ambient_f": np.where(np.isnan(ambient), _middle(ambient, site.ambient_f), ambient),
-        "thermometer": codes(table["thermometer"], "thermometer"),
-    }
-    result = supply.copy()
-    for place in np.unique(station[np.isnan(supply)]):
-        mine = station == place
-        part = {name: values[mine] for name, values in readings.items()}
-        found = pressure_of_hot_inlets_psig(**part, altitude_ft=site.altitude_ft)
-        result[mine & np.isnan(result)] = found
-    return np.where(np.isnan(result), _middle(supply, float("nan")), result)
-
-
-def _set_pressure(site: Site, station: str, name: str) -> float:
-    if station not in site.stations:
-        return float("nan")
-    value = getattr(site.stations[station], name)
-    return float("nan") if value is None else float(value)
-
-
-def _bores(bore: np.ndarray, trap_type: np.ndarray) -> np.ndarray:
-    """Fill a bore from the middle one of the same type in the round."""
-    result = bore.copy()
-    for code in (*range(len(TRAP_TYPES)), MISSING):
-        mine = trap_type == code
-        middle = _middle(bore[mine], _middle(bore, priors.BORE_IN))
-        result[mine & np.isnan(bore)] = middle
-    return result

@@ -21,7 +21,7 @@ def calibration_rows(intake: Intake) -> tuple[Rows, int]:
     rows = intake.rows
     if len(rows) <= SAMPLE:
         return rows, intake.equipment_count
-    quota = max(SAMPLE // len(intake.stations), LEAST_PER_STATION)
+    quota = max(SAMPLE // len(intake.gaps.stations), LEAST_PER_STATION)
     size = np.bincount(rows.equipment, minlength=intake.equipment_count)
     station = np.zeros(intake.equipment_count, dtype=np.int64)
     np.maximum.at(station, rows.equipment, rows.station)

@@ -72,14 +72,13 @@ def diagnose(
     calibration
         Found before, on this round; by default the round calibrates itself.
     """
-    intake = take_in(table, site)
-    stations = len(intake.stations)
+    intake = take_in(table, site, calibration.gaps if calibration else None)
     if calibration is None:
         rows, equipment = calibration_rows(intake)
-        calibration = calibrate(rows, equipment_count=equipment, stations=stations, site=site)
+        calibration = calibrate(rows, equipment_count=equipment, gaps=intake.gaps, site=site)
     shift = calibration.instruments.gauge_shift_psi[intake.rows.station]
     state = conditions(intake.rows, gauge_shift_psi=shift, site=site)
-    whole = Round(intake.rows, state, intake.equipment_count)
+    whole = Round(intake.rows, state, intake.equipment_count, intake.gaps.listed)
     traps, at = whole.part(whole.kind("trap"))
     short = lift_short_psi(traps, at)
     weighed = weigh_round(

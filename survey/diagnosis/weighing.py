@@ -23,11 +23,18 @@ LIFELESS_UNREAD = 0.05
 
 @dataclass(frozen=True)
 class Round:
-    """A whole round in arrays: all devices, and which rows are of which kind."""
+    """A round, or whole equipment of one, in arrays.
+
+    Parameters
+    ----------
+    listed
+        Kinds of device that the whole round lists.
+    """
 
     rows: Rows
     state: Conditions
     equipment_count: int
+    listed: frozenset[str]
 
     def kind(self, device: str) -> np.ndarray:
         """Return the positions of one kind of device."""
@@ -165,11 +172,11 @@ def _before(
 ) -> tuple[np.ndarray, np.ndarray]:
     """Chance that each equipment's vent is shut (E,), and of its check valve's states (E, 3)."""
     count = whole.equipment_count
-    listed = [
-        priors.LISTED_ELSEWHERE if len(alone[name][0]) else 1.0
-        for name in ("air_vent", "check_valve")
-    ]
-    shut, check = _unread(traps, count, (listed[0], listed[1]))
+    vents, checks = (
+        priors.LISTED_ELSEWHERE if device in whole.listed else 1.0
+        for device in ("air_vent", "check_valve")
+    )
+    shut, check = _unread(traps, count, (vents, checks))
     index, chance, _ = alone["air_vent"]
     where = whole.rows.equipment[index]
     clear = np.ones(count)

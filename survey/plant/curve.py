@@ -10,7 +10,9 @@ from survey.plant.lift import GAUGE_SPREAD_PSI, RETURN_SPREAD_PSI, Needs, flood_
 from survey.plant.units import Units
 
 _NORMAL_90 = 1.2816
-_SHARED_NODES = np.array([-1.645, -1.036, -0.674, -0.385, -0.126, 0.126, 0.385, 0.674, 1.036, 1.645])
+_SHARED_NODES = np.array(
+    [-1.645, -1.036, -0.674, -0.385, -0.126, 0.126, 0.385, 0.674, 1.036, 1.645]
+)
 """Middles of ten equal shares of a normal distribution."""
 CURVE_POINTS = 41
 
@@ -30,7 +32,7 @@ class LostCurve:
 def lost_at(
     units: Units, need: Needs, offset_psi: np.ndarray, station_psia: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Number of units that stand back at each station pressure: expected, 10 %, 90 %.
+    """Count the units that stand back at each station pressure: expected, 10 %, 90 %.
 
     A station's gauge and its return are wrong for all its units together, so the range is
     wider than units of their own would give. Units whose lift is not known are not in it.

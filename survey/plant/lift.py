@@ -19,7 +19,8 @@ from survey.plant.units import Units
 
 SIZED_FOR_TIMES_LOAD = 2.0
 """A trap passes so many times its load at the pressure it works at today. Makers' sizing advice
-spans 1.5 to 4 by type (from memory); two is on the low side, so what it asks of pressure is high."""
+spans 1.5 to 4 by type (from memory); two is on the low side, so it asks for more
+pressure."""
 DISCHARGE_COEFFICIENT = 0.65
 GAUGE_SPREAD_PSI = 0.7
 RETURN_SPREAD_PSI = 0.5
@@ -112,7 +113,7 @@ def load_ratio(units: Units, supply_psia: np.ndarray) -> np.ndarray:
     rise = saturation_f(pressure_psia=supply_psia) - units.ambient_f
     with np.errstate(divide="ignore", invalid="ignore"):
         result = np.clip(rise / rise_now, 0.0, None) * latent_now / latent
-    return np.where(rise_now > 0, result, np.nan)
+    return np.asarray(np.where(rise_now > 0, result, np.nan))
 
 
 def capacity_lb_per_h(
@@ -148,12 +149,14 @@ def _lowest_that_passes(units: Units, behind: np.ndarray, given: np.ndarray) -> 
         enough = passes >= today * load_ratio(units, middle)
         low, high = np.where(enough, low, middle), np.where(enough, middle, high)
     known = ~np.isnan(today) & ~np.isnan(behind)
-    return np.where(known, high, np.nan)
+    result: np.ndarray = np.where(known, high, np.nan)
+    return result
 
 
 def margin_psi(units: Units, need: Needs, *, supply_psia: np.ndarray) -> np.ndarray:
     """Pressure to spare at a given one, psi; under zero where it lacks. NaN where not known."""
-    return np.asarray(supply_psia, dtype=float) - need.needed_psia + np.zeros(len(units))
+    at = np.broadcast_to(np.asarray(supply_psia, dtype=float), (len(units),))
+    return np.asarray(at - need.needed_psia)
 
 
 def below(z: np.ndarray) -> np.ndarray:
@@ -189,4 +192,4 @@ def flood_chance(units: Units, need: Needs, *, supply_psia: np.ndarray) -> np.nd
     other = np.clip(1.0 - units.hot - units.held_by_lift, 0.0, 1.0)
     mixed = units.hot * if_drains + units.held_by_lift * if_stands + other * (1.0 - then)
     total = units.hot + units.held_by_lift + other
-    return np.where(np.isnan(need.needed_psia), np.nan, mixed / total)
+    return np.asarray(np.where(np.isnan(need.needed_psia), np.nan, mixed / total))

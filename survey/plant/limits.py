@@ -94,7 +94,7 @@ def safe_psia(units: Units, need: Needs) -> np.ndarray:
     drains = units.hot >= 0.5
     share = (1.0 - FLOOD_CHANCE_ALLOWED) * np.where(drains & ~np.isnan(now), now, 1.0)
     safe = need.needed_psia + need.spread_psi * _quantile(share).astype(float)
-    return np.fmax(safe, need.needed_psia)
+    return np.asarray(np.fmax(safe, need.needed_psia))
 
 
 def _kinds(units: Units, need: Needs, drain: np.ndarray, heat: np.ndarray) -> np.ndarray:
@@ -111,7 +111,16 @@ def _kinds(units: Units, need: Needs, drain: np.ndarray, heat: np.ndarray) -> np
 
 @dataclass(frozen=True)
 class Binding:
-    """One unit that holds the station's pressure up, the highest first."""
+    """One unit that holds the station's pressure up, the highest first.
+
+    Parameters
+    ----------
+    limit_psig
+        Lowest pressure at the station that it allows.
+    freed_floor_psig
+        What the next unit allows: the floor once this one and those above it are freed; NaN
+        where it is the last whose needs are known.
+    """
 
     tag: str
     where: str
@@ -119,6 +128,7 @@ class Binding:
     kind: str
     why: str
     freed_by: str
+    freed_floor_psig: float
 
 
 @dataclass(frozen=True)

@@ -17,8 +17,11 @@ from survey.site import Site
 LOAD_FACTOR = 0.40
 """Mean load over the year as a share of the load at work; common practice, no source."""
 LOAD_FACTOR_LOG_SPREAD = 0.4
-SIZING_LOG_SPREAD = 0.4
-"""A trap is sized for 1.5 to 4 times its load (from memory)."""
+SIZED_BY_LOAD = ("unit_heater", "process")
+"""Traps whose size tells something of their load; a drip's or a tracer's does not."""
+SIZING_LOG_SPREAD = 0.5
+"""A trap is sized for 1.5 to 4 times its load (from memory), and its capacity itself is known to
+a third at best."""
 COEFFICIENT_LOG_SPREAD = 0.09
 _NORMAL_90 = 1.2816
 _LB_PER_KLB = 1000.0
@@ -90,6 +93,7 @@ def _leak(units: Units, end: np.ndarray, yearly: np.ndarray) -> Saving:
 def _flash(units: Units, end: np.ndarray, yearly: np.ndarray) -> Saving:
     given = ~np.isnan(units.load_lb_per_h)
     load = np.nan_to_num(load_today(units, given, units.bore_in))
+    load = np.where(given | np.isin(units.service, SIZED_BY_LOAD), load, 0.0)
     heat = LOAD_FACTOR * load * latent_heat_btu_per_lb(pressure_psia=units.supply_psia)
 
     def flashed(psia: np.ndarray) -> np.ndarray:
@@ -98,10 +102,12 @@ def _flash(units: Units, end: np.ndarray, yearly: np.ndarray) -> Saving:
 
     each = np.nan_to_num(flashed(units.supply_psia) - flashed(end))
     spread = math.hypot(LOAD_FACTOR_LOG_SPREAD, 0.0 if given.all() else SIZING_LOG_SPREAD)
+    source = "as given" if given.all() else "mostly by their size"
     counted = int((load > 0).sum())
     note = (
         f"Only where the return's flash steam is vented, which a round does not tell; "
-        f"{counted:,} of {len(units):,} traps counted, mean load taken as 40 % of the full one."
+        f"{counted:,} of {len(units):,} traps counted, their loads {source}, "
+        "mean load taken as 40 % of the full one."
     )
     return _saving("flash steam from condensate", each, spread, yearly, note)
 
@@ -117,8 +123,8 @@ def _saving(
 
 
 def _pipes(units: Units, end: np.ndarray) -> Saving:
-    """Share of the pipes' standing loss: in step with the difference for lagged pipe, with the
-    fourth powers for pipe that only radiates; the truth of any pipe lies between."""
+    # Lagged pipe loses in step with the difference, pipe that only radiates with the fourth
+    # powers; the truth of any pipe lies between.
     known = ~np.isnan(units.supply_psia)
     hot = float(np.median(saturation_f(pressure_psia=units.supply_psia[known])))
     cooler = float(np.median(saturation_f(pressure_psia=end[known])))

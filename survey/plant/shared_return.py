@@ -60,9 +60,10 @@ def _effect(units: Units, plan: StationPlan, sharing: Sequence[str]) -> str:
     theirs = np.isin(units.station, list(sharing)) & (units.loss_lb_per_h > 1.0)
     steam = float(units.loss_lb_per_h[theirs].sum())
     rise = plan.return_rise_psi
+    verb = "passes" if theirs.sum() == 1 else "pass"
     blowing = (
-        f"{counted(int(theirs.sum()), 'trap')} of the others pass{'es' * (theirs.sum() == 1)} "
-        f"about {steam:,.0f} lb/h of live steam into it; mend them first. "
+        f"{counted(int(theirs.sum()), 'trap')} of the others {verb} about {steam:,.0f} lb/h of "
+        "live steam into it; mend them first. "
         if theirs.any()
         else ""
     )

@@ -228,6 +228,7 @@ def _binding(
     units: Units, need: Needs, bounds: Limits, air_psia: float, target: float
 ) -> list[Binding]:
     limit = bounds.limit_psia - air_psia
+    nan = float("nan")
     order = np.argsort(-np.nan_to_num(limit, nan=-1e9), kind="stable")
     return [
         Binding(
@@ -237,8 +238,9 @@ def _binding(
             kind=str(bounds.kind[i]),
             why=_why(units, need, bounds, int(i)),
             freed_by=FREED_BY[bounds.kind[i]],
+            freed_floor_psig=float(limit[order[place + 1]]) if place + 1 < len(order) else nan,
         )
-        for i in order
+        for place, i in enumerate(order)
         if limit[i] > target
     ]
 
@@ -275,8 +277,7 @@ def _curve(
 
 
 def _return_rise(need: Needs, bounds: Limits, end_psia: float) -> float:
-    """Return how far the return's pressure may rise at the end before a unit that then drains,
-    by its middle figures, stands back, psi."""
+    # How far the return may rise before a unit that drains by its middle figures stands back.
     spare = end_psia + bounds.offset_psi - need.needed_psia
     spare = spare[~np.isnan(spare) & (spare > 0)]
     return float(spare.min()) if len(spare) else float("nan")

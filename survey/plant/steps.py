@@ -20,7 +20,9 @@ STEP_SHARE = 0.25
 SMALLEST_STEP_PSI = 1.0
 """No more than five psi nor a quarter of the gauge at once; common practice, no source."""
 MOST_WATCHED = 8
-LEAST_WATCHED_CHANCE = 0.01
+LEAST_WATCHED = 3
+WATCHED_CHANCE = 0.01
+"""Watch the three likeliest to stand back, and whatever else has this chance of it."""
 _NORMAL_90 = 1.2816
 
 
@@ -142,7 +144,9 @@ def _watch(
     supply = station_psia + bounds.offset_psi
     chance = flood_chance(units, need, supply_psia=supply)
     drains = units.held_by_lift < 0.5
-    order = np.argsort(-np.nan_to_num(np.where(drains, chance, -1.0), nan=-1.0), kind="stable")
+    spare = supply - need.needed_psia
+    order = np.lexsort((spare, -np.nan_to_num(chance, nan=-1.0)))
+    order = order[(drains & ~np.isnan(chance))[order]]
     inlet = saturation_f(pressure_psia=supply) - units.subcooling_f
     reads = units.ambient_f + contact_share * (inlet - units.ambient_f)
     reads = np.where(units.thermometer == "infrared", np.nan, reads)
@@ -151,12 +155,12 @@ def _watch(
             tag=str(units.tag[i]),
             where=place_words(units.area[i], units.equipment[i]),
             chance=float(chance[i]),
-            margin_psi=float(supply[i] - need.needed_psia[i]),
+            margin_psi=float(spare[i]),
             inlet_f=float(inlet[i]),
             reads_f=float(reads[i]),
         )
-        for i in order[:MOST_WATCHED]
-        if drains[i] and chance[i] >= LEAST_WATCHED_CHANCE
+        for place, i in enumerate(order[:MOST_WATCHED])
+        if place < LEAST_WATCHED or chance[i] >= WATCHED_CHANCE
     )
 
 

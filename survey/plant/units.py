@@ -171,7 +171,7 @@ def _return_given(table: pd.DataFrame, station: np.ndarray, site: Site) -> np.nd
     read = ~np.isnan(numbers_of(table, "return_psig"))
     somewhere = set(station[read])
     somewhere |= {n for n, place in site.stations.items() if place.return_psig is not None}
-    return read | np.array([name in somewhere for name in station], dtype=bool)
+    return np.asarray(read | np.array([name in somewhere for name in station], dtype=bool))
 
 
 def site_atmosphere_psia(site: Site) -> float:

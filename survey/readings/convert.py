@@ -12,11 +12,10 @@ import pandas as pd
 from survey.columns import INPUT_BY_NAME, Column
 from survey.readings.cells import convert_one, read_number
 from survey.readings.dates import read_time
+from survey.readings.faults import Positions
 from survey.readings.texts import as_text, clean_text
 from survey.readings.units import FloatArray, Unit, to_contract
 from survey.readings.words import LENIENT_CHOICES, MISSING_WORDS, read_choice
-
-Positions = npt.NDArray[np.int64]
 
 # Digits that can be read in one way only, by each decimal mark.
 _PLAIN = {
@@ -27,10 +26,10 @@ _PLAIN = {
 
 @dataclass
 class Converted:
-    """One converted column: values, and (positions, reason) of what is wrong in it."""
+    """One converted column: values, and what is wrong in it: positions, reason (or one each)."""
 
     cells: Any
-    faults: list[tuple[Positions, str]] = field(default_factory=list)
+    faults: list[tuple[Positions, Any]] = field(default_factory=list)
     unknown: dict[str, int] = field(default_factory=dict)
     doubtful: int = 0
 
@@ -74,6 +73,8 @@ def _from_text(
     values = to_contract(values, unit, atmosphere_psia)
     if rest is None:
         return Converted(values)
+    import pyarrow as pa
+
     # What is not plain digits is read one by one, each different text once.
     coded = rest.dictionary_encode()
     words = coded.dictionary.to_pylist()
@@ -81,9 +82,9 @@ def _from_text(
     table = np.array([convert_one(r, atmosphere_psia, unit) for r in read] + [np.nan])
     codes = coded.indices.fill_null(len(words)).to_numpy(zero_copy_only=False)
     done = Converted(np.where(codes < len(words), table[codes], values))
-    for reason in sorted({r.reason for r in read if r.reason}):
-        bad = np.array([r.reason == reason for r in read] + [False])
-        done.faults.append((np.flatnonzero(bad[codes]), reason))
+    bad = np.flatnonzero(np.array([bool(r.reason) for r in read] + [False])[codes])
+    if len(bad):
+        done.faults.append((bad, pa.array([r.reason for r in read]).take(pa.array(codes[bad]))))
     return done
 
 

@@ -11,8 +11,9 @@ from typing import Any
 
 import numpy as np
 
-from survey.readings import layout
+from survey.readings import layout, strays
 from survey.readings.decoding import to_utf8
+from survey.readings.faults import Faults
 from survey.readings.kinds import unreadable
 from survey.readings.limits import (
     MAX_COLUMNS,
@@ -20,7 +21,7 @@ from survey.readings.limits import (
     SAMPLE_BYTES,
     SAMPLE_ROWS,
 )
-from survey.readings.model import Fault, HeaderMap, RawTable
+from survey.readings.model import HeaderMap, RawTable
 
 _DELIMITERS = (",", ";", "\t", "|")
 _SIMPLER = "save it again as CSV, quotes closed, or as .xlsx"
@@ -115,15 +116,15 @@ def _rows(text: bytes, delimiter: str) -> Iterator[tuple[list[str], int]]:
 
 def _read_rows(
     path: Path, text: bytes, delimiter: str, found: layout.Layout, start_line: int, *, preview: bool
-) -> tuple[Any, Any, list[Fault]]:
+) -> tuple[Any, Any, list[Faults]]:
     body = text[_offset_of_line(text, start_line) :]
     cells = None if preview else _read_fast(body, delimiter, found.headers)
     if cells is not None:
         lines = np.arange(start_line, start_line + len(cells), dtype=np.int64)
-        faults: list[Fault] = []
+        faults: list[Faults] = []
     else:
         cells, lines, faults = _read_surely(path, body, delimiter, found, start_line, preview)
-    return layout.drop_strays(cells, lines, faults, found)
+    return strays.drop_strays(cells, lines, faults, found)
 
 
 def _offset_of_line(text: bytes, line: int) -> int:
@@ -164,14 +165,13 @@ def _read_fast(body: bytes, delimiter: str, headers: tuple[str, ...]) -> Any | N
 
 def _read_surely(
     path: Path, body: bytes, delimiter: str, found: layout.Layout, start_line: int, preview: bool
-) -> tuple[Any, Any, list[Fault]]:
+) -> tuple[Any, Any, list[Faults]]:
     import pyarrow as pa
 
-    width, headers = len(found.headers), found.headers
-    schema = pa.schema([(header, pa.string()) for header in headers])
+    schema = pa.schema([(header, pa.string()) for header in found.headers])
     parts: list[Any] = []
     lines: list[int] = []
-    faults: list[Fault] = []
+    misfits = strays.Misfits(len(found.headers))
     previous = start_line - 1
     rows = _rows(body, delimiter)
     if preview:
@@ -179,17 +179,15 @@ def _read_surely(
     while batch := list(itertools.islice(rows, _ROWS_AT_ONCE)):
         fitted = []
         for row, last in batch:
-            cells, wrong = layout.fit_row(row, width, len(lines))
-            fitted.append(cells)
+            fitted.append(misfits.fit(row, len(lines)))
             lines.append(previous + 1)
-            faults += wrong
             previous = start_line - 1 + last
         columns = [pa.array(column, pa.string()) for column in zip(*fitted, strict=True)]
         parts.append(pa.Table.from_arrays(columns, schema=schema))
         if len(lines) > MAX_ROWS:
             raise unreadable(path, f"over {MAX_ROWS:,} rows", do="split the round by area")
     table = pa.concat_tables(parts).combine_chunks() if parts else schema.empty_table()
-    return table, np.array(lines, dtype=np.int64), faults
+    return table, np.array(lines, dtype=np.int64), misfits.faults()
 
 
 def _decimal_of(cells: Any, delimiter: str) -> str:

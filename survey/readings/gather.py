@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,8 +10,11 @@ import numpy as np
 import pandas as pd
 
 from survey.readings import kept
+from survey.readings.faults import Faults, faulty_rows, joined
 from survey.readings.headers import Claim
-from survey.readings.model import Fault, HeaderMatch, RawTable, Round, Tidied
+from survey.readings.model import HeaderMatch, RawTable, Round, Tidied
+from survey.readings.repeats import repeat_faults, repeated_tags
+from survey.readings.tidy import text_series
 
 
 @dataclass(frozen=True)
@@ -22,7 +24,7 @@ class Part:
     raw: RawTable
     claims: Sequence[Claim]
     tidied: Tidied
-    faults: list[Fault]
+    faults: list[Faults]
 
 
 def gather(parts: Sequence[Part], notes: Sequence[str]) -> Round:
@@ -35,8 +37,7 @@ def gather(parts: Sequence[Part], notes: Sequence[str]) -> Round:
     tables, originals, lines, rejects = [], [], [], []
     for part, wrong in zip(parts, faults, strict=True):
         names = kept.kept_names(part.claims)
-        aside = np.zeros(len(part.raw.cells), dtype=bool)
-        aside[[fault.position for fault in wrong]] = True
+        aside = faulty_rows(wrong, len(part.raw.cells))
         tables.append(_rows(part.tidied.table, ~aside))
         stays = part.raw.cells if not aside.any() else part.raw.cells.filter(~aside)
         originals.append(kept.originals(stays, part.claims, names, list(part.tidied.unknown_words)))
@@ -83,72 +84,50 @@ def _matches(parts: Sequence[Part]) -> tuple[HeaderMatch, ...]:
     return tuple(found.values())
 
 
-def _add_repeated_tags(parts: Sequence[Part], faults: list[list[Fault]]) -> None:
+def _add_repeated_tags(parts: Sequence[Part], faults: list[list[Faults]]) -> None:
     tags = pd.concat([part.tidied.table["tag"] for part in parts], ignore_index=True)
-    if tags.is_unique:
+    faulty = [
+        faulty_rows(wrong, len(part.raw.cells)) for part, wrong in zip(parts, faults, strict=True)
+    ]
+    repeats, stays = repeated_tags(tags, ~np.concatenate(faulty))
+    if not len(repeats):
         return
-    repeated = tags.duplicated(keep=False) & tags.notna()
-    positions = np.flatnonzero(repeated.to_numpy())
     starts = np.cumsum([0, *(len(part.raw.cells) for part in parts)])
-    faulty = {int(starts[i]) + f.position for i, wrong in enumerate(faults) for f in wrong}
-    rows_of: dict[str, list[int]] = defaultdict(list)
-    for position, tag in zip(positions.tolist(), tags.iloc[positions].tolist(), strict=True):
-        rows_of[tag].append(position)
-    for rows in rows_of.values():
-        stays = next((row for row in rows if row not in faulty), rows[0])
-        for row in rows:
-            if row > stays:
-                _add_repeat(parts, faults, starts, row, stays)
+    lines = np.concatenate([part.raw.lines for part in parts])
+    own, first = (np.searchsorted(starts, at, side="right") - 1 for at in (repeats, stays))
+    for at, part in enumerate(parts):
+        header = next((c.match.header for c in part.claims if c.match.column == "tag"), "tag")
+        for elsewhere in (False, True):
+            of = (own == at) & ((first != at) == elsewhere)
+            if of.any():
+                names = [parts[n].raw.name for n in first[of]] if elsewhere else None
+                words = pa_strings(tags.iloc[repeats[of]])
+                positions = repeats[of] - starts[at]
+                faults[at].append(repeat_faults(positions, header, words, lines[stays[of]], names))
 
 
-def _add_repeat(
-    parts: Sequence[Part],
-    faults: list[list[Fault]],
-    starts: np.ndarray[tuple[int], np.dtype[np.int64]],
-    row: int,
-    stays: int,
-) -> None:
-    own, first = (int(np.searchsorted(starts, at, side="right")) - 1 for at in (row, stays))
-    position = row - int(starts[own])
-    claim = next(c for c in parts[own].claims if c.match.column == "tag")
-    value = str(parts[own].tidied.table["tag"].iloc[position])[:200]
-    line = int(parts[first].raw.lines[stays - int(starts[first])])
-    where = f"row {line}" + (f" of {parts[first].raw.name}" if own != first else "")
-    faults[own].append(Fault(position, claim.match.header, value, f"the tag is already on {where}"))
+def pa_strings(series: pd.Series[Any]) -> Any:
+    """Return a pandas text column as one Arrow string array."""
+    import pyarrow as pa
+
+    return pa.array(series.to_numpy(dtype=object), pa.string(), from_pandas=True)
 
 
 def _rejects(
-    part: Part, faults: Sequence[Fault], names: dict[str, str], *, several: bool
+    part: Part, faults: Sequence[Faults], names: dict[str, str], *, several: bool
 ) -> pd.DataFrame:
-    by_row: dict[int, list[Fault]] = defaultdict(list)
-    for fault in faults:
-        by_row[fault.position].append(fault)
-    positions = sorted(by_row)
-    lines = part.raw.lines[positions]
+    import pyarrow as pa
+
+    found = joined(faults, len(part.raw.cells))
+    lines = part.raw.lines[found.positions]
     row = [f"{part.raw.name}, row {n}" for n in lines] if several else lines
     head = pd.DataFrame(
         {
             "row": pd.Series(row, dtype="str" if several else "int64"),
-            "column": _words([_joined(f.column for f in by_row[p]) for p in positions]),
-            "value": _words([_joined(f.value for f in by_row[p]) for p in positions]),
-            "reason": _words([_reason(by_row[p]) for p in positions]),
+            "column": text_series(found.columns),
+            "value": text_series(found.values),
+            "reason": text_series(found.reasons),
         }
     )
-    given = kept.as_given(
-        part.raw.cells.take(np.array(positions, dtype=np.int64)), part.claims, names
-    )
-    return pd.concat([head, given], axis=1)
-
-
-def _words(texts: list[str]) -> pd.Series[Any]:
-    return pd.Series(texts, dtype="str")
-
-
-def _joined(words: Iterable[str]) -> str:
-    return "; ".join(dict.fromkeys(word for word in words if word))
-
-
-def _reason(faults: Sequence[Fault]) -> str:
-    if len(faults) == 1:
-        return faults[0].reason
-    return "; ".join(f"{f.column}: {f.reason}" if f.column else f.reason for f in faults)
+    rows = part.raw.cells.take(pa.array(found.positions))
+    return pd.concat([head, kept.as_given(rows, part.claims, names)], axis=1)

@@ -35,13 +35,20 @@ def _unit_doubts(part: Part) -> list[str]:
             f"{assumed['supply_psig']!r} has no unit and was taken as psig, but the pipes "
             "are hotter than such steam: it may be bar; set its unit with a header map"
         )
-    faulty = sum(f.reason.startswith("impossible: a bore") for f in part.faults)
+    faulty = _count(part, "impossible: a bore")
     if "orifice_in" in assumed and faulty >= _ENOUGH:
         notes.append(
             f"{assumed['orifice_in']!r} has no unit and was taken as inches, but many bores "
             "are over 2: it may be mm; set its unit with a header map"
         )
     return notes
+
+
+def _count(part: Part, start: str) -> int:
+    import pyarrow.compute as pc
+
+    hits = (pc.sum(pc.starts_with(group.reasons, start)).as_py() or 0 for group in part.faults)
+    return int(sum(hits))
 
 
 def _high(values: FloatArray) -> float:

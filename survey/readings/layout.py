@@ -3,22 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
-
-import numpy as np
-import numpy.typing as npt
 
 from survey.readings.headers import recognised
 from survey.readings.limits import (
     HEADER_SEARCH_ROWS,
-    MAX_CELL_CHARACTERS,
     MAX_HEADER_CHARACTERS,
-    MAX_VALUE_SHOWN,
     SAMPLE_ROWS,
 )
-from survey.readings.model import Fault, HeaderMap
+from survey.readings.model import HeaderMap
 from survey.readings.units import is_unit
 
 Row = Sequence[str]
@@ -48,7 +42,6 @@ _UNIT_FILLERS = frozenset(
 _LONGEST_UNIT = 14
 _DIGITS_ONLY = re.compile(r"^\s*-?\d[\d.,]*\s*$")
 _HAS_DIGIT = re.compile(r"\d(?<!in2)(?<!cm2)")
-_TOTALS = r"(?i)^\s*(?:(?:grand |sub-? ?)?totals?|average|mean|sum|count)(?:\s*[:=].*|\s+\D.*|\s*)$"
 
 
 @dataclass(frozen=True)
@@ -151,110 +144,3 @@ def is_units_row(row: Row) -> bool:
     told = [cell for cell in cells if cell.casefold() not in _UNIT_FILLERS]
     units = sum(is_unit(strip_brackets(cell)) for cell in told)
     return units > 0 and units * 2 >= len(told)
-
-
-def fit_row(row: Row, width: int, position: int) -> tuple[list[str], list[Fault]]:
-    """Pad or cut a row to the header's width; what is cut and not blank is a fault."""
-    if len(row) == width:
-        return list(row), []
-    faults = []
-    extra = [cell for cell in row[width:] if cell.strip()]
-    if extra:
-        faults.append(
-            Fault(
-                position,
-                "",
-                ", ".join(extra)[:MAX_VALUE_SHOWN],
-                f"{len(row)} cells where the header has {width}",
-            )
-        )
-    return [*row[:width], *[""] * (width - len(row))], faults
-
-
-def _long_cells(cells: Any) -> list[Fault]:
-    import pyarrow.compute as pc
-
-    faults = []
-    for name in cells.column_names:
-        lengths = pc.binary_length(cells.column(name))
-        if (pc.max(lengths).as_py() or 0) <= MAX_CELL_CHARACTERS:
-            continue
-        for at in np.flatnonzero(pc.greater(lengths, MAX_CELL_CHARACTERS).to_numpy()):
-            start = cells.column(name)[int(at)].as_py()[:MAX_VALUE_SHOWN]
-            reason = f"longer than {MAX_CELL_CHARACTERS:,} characters"
-            faults.append(Fault(int(at), name, start, reason))
-    return faults
-
-
-def stray_rows(
-    cells: Any, headers: Sequence[str], units: Mapping[str, str]
-) -> npt.NDArray[np.bool_]:
-    """Mark the rows that are no rows: blank all through, or the header or units over again."""
-    stray = _blank_rows(cells)
-    stray |= _rows_equal(cells, headers)
-    if units:
-        stray |= _rows_equal(cells, [units.get(header, "") for header in headers], strip=True)
-    return stray
-
-
-def drop_strays(
-    cells: Any, lines: Any, faults: list[Fault], found: Layout
-) -> tuple[Any, Any, list[Fault]]:
-    """Take out rows that are no rows and columns that have neither name nor content."""
-    import pyarrow.compute as pc
-
-    faults = [*faults, *_long_cells(cells)]
-    stray = stray_rows(cells, found.headers, found.units)
-    stray[[fault.position for fault in faults]] = False
-    if stray.any():
-        shift = np.cumsum(stray)
-        faults = [
-            Fault(f.position - int(shift[f.position]), f.column, f.value, f.reason) for f in faults
-        ]
-        cells, lines = cells.filter(~stray), lines[~stray]
-    empty = [
-        name
-        for name in found.unnamed
-        if not pc.any(pc.not_equal(pc.utf8_trim_whitespace(cells.column(name)), "")).as_py()
-    ]
-    return cells.drop_columns(empty) if empty else cells, lines, faults
-
-
-def totals_rows(cells: Any, tag_header: str | None) -> npt.NDArray[np.bool_]:
-    """Mark the rows whose tag, or first cell, says that they are a total."""
-    import pyarrow.compute as pc
-
-    found = np.zeros(len(cells), dtype=bool)
-    for header in {cells.column_names[0], tag_header or cells.column_names[0]}:
-        hits = pc.match_substring_regex(cells.column(header), _TOTALS)
-        found |= hits.to_numpy()
-    return found
-
-
-def _blank_rows(cells: Any) -> npt.NDArray[np.bool_]:
-    import pyarrow.compute as pc
-
-    blank = np.ones(len(cells), dtype=bool)
-    for column in cells.columns:
-        if not blank.any():
-            break
-        blank &= pc.equal(pc.utf8_trim_whitespace(column), "").to_numpy()
-    return blank
-
-
-def _rows_equal(cells: Any, words: Iterable[str], *, strip: bool = False) -> npt.NDArray[np.bool_]:
-    import pyarrow.compute as pc
-
-    equal = np.ones(len(cells), dtype=bool)
-    told = False
-    for column, word in zip(cells.columns, words, strict=True):
-        if not equal.any():
-            break
-        if not word:
-            continue
-        told = True
-        trimmed = pc.utf8_trim_whitespace(column)
-        if strip:
-            trimmed, word = pc.utf8_trim(trimmed, "()[]"), word.strip("()[]")
-        equal &= pc.equal(trimmed, word).to_numpy()
-    return equal if told else np.zeros(len(cells), dtype=bool)

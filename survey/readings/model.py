@@ -10,6 +10,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from survey.readings.faults import Faults
+
 How = Literal["exact", "by name and unit", "unit assumed", "set by map", "kept as it is"]
 Lines = npt.NDArray[np.int64]
 HeaderMap = Mapping[str, str]
@@ -49,16 +51,6 @@ class Understanding:
 
 
 @dataclass(frozen=True)
-class Fault:
-    """One thing wrong with one cell: the row's position in its table, header, value, reason."""
-
-    position: int
-    column: str
-    value: str
-    reason: str
-
-
-@dataclass(frozen=True)
 class RawTable:
     """One table as it stood in a file, nothing converted.
 
@@ -87,7 +79,7 @@ class RawTable:
     lines: Lines
     units: Mapping[str, str] = field(default_factory=dict)
     decimal: str = "."
-    faults: tuple[Fault, ...] = ()
+    faults: tuple[Faults, ...] = ()
     notes: tuple[str, ...] = ()
     is_text: bool = False
 
@@ -106,7 +98,7 @@ class Tidied:
     """
 
     table: pd.DataFrame
-    faults: list[Fault]
+    faults: list[Faults]
     unknown_words: Mapping[str, Mapping[str, int]]
     doubtful_dates: int = 0
 

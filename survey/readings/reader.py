@@ -11,15 +11,16 @@ import numpy as np
 import pandas as pd
 
 from survey.errors import UsageError
-from survey.readings import hints, kept, layout
+from survey.readings import hints, kept, layout, strays
+from survey.readings.faults import Faults, Positions
 from survey.readings.gather import Part, gather
 from survey.readings.headers import Claim, assumed_gauge_notes, match_headers
 from survey.readings.kinds import tell_kind
 from survey.readings.limits import SAMPLE_ROWS
 from survey.readings.mapping import check_header_map, check_map_used
-from survey.readings.model import Fault, HeaderMap, RawTable, Round, Understanding
+from survey.readings.model import HeaderMap, RawTable, Round, Understanding
 from survey.readings.texts import as_text
-from survey.readings.tidy import tidy
+from survey.readings.tidy import cells_at, tidy
 
 PathLike = str | os.PathLike[str]
 
@@ -180,22 +181,18 @@ def _checked(
 def _part(table: RawTable, claims: Sequence[Claim], altitude_ft: float) -> Part:
     tidied = tidy(table.cells, claims, decimal=table.decimal, altitude_ft=altitude_ft)
     header = next((c.match.header for c in claims if c.match.column == "tag"), None)
+    faults = [*table.faults, *tidied.faults]
     totals = _totals(table, header)
-    stray = {fault.position for fault in totals}
-    found = [fault for fault in tidied.faults if fault.position not in stray]
-    faults = [*table.faults, *totals, *found]
-    return Part(table, claims, tidied, faults)
+    if len(totals):
+        # What else a line of totals lacks is beside the point.
+        faults = [group.where(~np.isin(group.positions, totals)) for group in faults]
+        words = cells_at(table.cells.column(header or 0).combine_chunks(), totals)
+        reason = "a line of totals, not a device"
+        faults.append(Faults.of(totals, header or "", reason, words))
+    return Part(table, claims, tidied, [group for group in faults if len(group.positions)])
 
 
-def _totals(table: RawTable, tag_header: str | None) -> list[Fault]:
-    import pyarrow as pa
-
-    column = table.cells.column(0) if table.headers else None
-    if column is None or not pa.types.is_string(column.type) or not table.is_text:
-        return []
-    found = np.flatnonzero(layout.totals_rows(table.cells, tag_header))
-    words = as_text(table.cells.column(tag_header or 0)).take(found).to_pylist()
-    return [
-        Fault(int(p), tag_header or "", (w or "")[:200], "a line of totals, not a device")
-        for p, w in zip(found, words, strict=True)
-    ]
+def _totals(table: RawTable, tag_header: str | None) -> Positions:
+    if not table.is_text or not table.headers:
+        return np.zeros(0, dtype=np.int64)
+    return np.flatnonzero(strays.totals_rows(table.cells, tag_header))

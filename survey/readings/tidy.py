@@ -15,9 +15,10 @@ import pandas as pd
 from survey.columns import INPUT_COLUMNS, READING_NAMES, Column
 from survey.readings import convert
 from survey.readings.convert import Converted
+from survey.readings.faults import Faults
 from survey.readings.headers import Claim
-from survey.readings.limits import MAX_NAME_CHARACTERS, MAX_VALUE_SHOWN
-from survey.readings.model import Fault, Tidied
+from survey.readings.limits import MAX_NAME_CHARACTERS
+from survey.readings.model import Tidied
 from survey.readings.texts import as_text
 from survey.readings.units import CONTRACT_UNIT
 
@@ -51,7 +52,7 @@ def tidy(
     air_psia = float(atmosphere_psia(altitude_ft=altitude_ft))
     by_column = {claim.match.column: claim for claim in claims if claim.match.column}
     done: dict[str, Converted] = {}
-    faults: list[Fault] = []
+    faults: list[Faults] = []
     for column in INPUT_COLUMNS:
         claim = by_column.get(column.name)
         if claim is None:
@@ -84,27 +85,21 @@ def _convert(raw: Any, column: Column, claim: Claim, decimal: str, air_psia: flo
     return convert.text_column(raw, column.name)
 
 
-def _cell_faults(raw: Any, header: str, converted: Converted) -> list[Fault]:
+def _cell_faults(raw: Any, header: str, converted: Converted) -> list[Faults]:
     return [
-        Fault(int(position), header, value, reason)
-        for positions, reason in converted.faults
-        for position, value in zip(positions, shown(raw, positions), strict=True)
+        Faults.of(positions, header, reasons, cells_at(raw, positions))
+        for positions, reasons in converted.faults
     ]
 
 
-def shown(raw: Any, positions: Any) -> list[str]:
-    """Return the cells at some positions as text, cut to what can be shown."""
+def cells_at(raw: Any, positions: Any) -> Any:
+    """Return the cells at some positions as an Arrow string array."""
     import pyarrow as pa
 
-    texts = as_text(raw.take(pa.array(positions, pa.int64()))).to_pylist()
-    return ["" if text is None else _cut(text) for text in texts]
+    return as_text(raw.take(pa.array(positions, pa.int64())))
 
 
-def _cut(text: str) -> str:
-    return text if len(text) <= MAX_VALUE_SHOWN else text[: MAX_VALUE_SHOWN - 1] + "…"
-
-
-def _long_names(raw: Any, header: str, converted: Converted) -> list[Fault]:
+def _long_names(raw: Any, header: str, converted: Converted) -> list[Faults]:
     import pyarrow.compute as pc
 
     lengths = pc.utf8_length(converted.cells)
@@ -112,22 +107,15 @@ def _long_names(raw: Any, header: str, converted: Converted) -> list[Fault]:
         return []
     positions = np.flatnonzero(pc.fill_null(pc.greater(lengths, MAX_NAME_CHARACTERS), False))
     reason = f"longer than {MAX_NAME_CHARACTERS} characters"
-    return [
-        Fault(int(p), header, v, reason)
-        for p, v in zip(positions, shown(raw, positions), strict=True)
-    ]
+    return [Faults.of(positions, header, reason, cells_at(raw, positions))]
 
 
 def _row_faults(
     done: Mapping[str, Converted], claims: Mapping[str, Claim], rows: int
-) -> list[Fault]:
+) -> list[Faults]:
     """Find rows with no tag, and rows with no reading in them."""
     header = claims["tag"].match.header if "tag" in claims else "tag"
-    if "tag" in done:
-        untagged = np.asarray(done["tag"].cells.is_null())
-    else:
-        untagged = np.ones(rows, dtype=bool)
-    faults = [Fault(int(p), header, "", "no tag") for p in np.flatnonzero(untagged)]
+    untagged = np.asarray(done["tag"].cells.is_null()) if "tag" in done else np.ones(rows, bool)
     unread = np.ones(rows, dtype=bool)
     for name in READING_NAMES:
         if name not in done or not unread.any():
@@ -136,7 +124,11 @@ def _row_faults(
         for positions, _ in done[name].faults:
             unread[positions] = False  # there was one; its own fault says what ails it
     reason = "no reading: at least one temperature, pressure, sound or observation is needed"
-    return [*faults, *(Fault(int(p), "", "", reason) for p in np.flatnonzero(unread))]
+    found = (
+        Faults.of(np.flatnonzero(untagged), header, "no tag"),
+        Faults.of(np.flatnonzero(unread), "", reason),
+    )
+    return [faults for faults in found if len(faults.positions)]
 
 
 def _missing(cells: Any) -> Any:

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from survey.errors import SurveyError
-from survey.readings import layout
+from survey.readings import layout, strays
 from survey.readings.archives import SheetPart, inspect_workbook
 from survey.readings.kinds import unreadable
 from survey.readings.limits import MAX_COLUMNS, MAX_SHEETS, SAMPLE_ROWS
@@ -105,7 +105,7 @@ def _read_sheet(
         return None, 0
     cells = _to_arrow(rows[found.rows_at :], found.headers, part, found.rows_at)
     lines = np.arange(found.rows_at + 1, found.rows_at + 1 + len(cells), dtype=np.int64)
-    cells, lines, faults = layout.drop_strays(cells, lines, [], found)
+    cells, lines, faults = strays.drop_strays(cells, lines, [], found)
     raw = RawTable(label, cells, lines, found.units, ".", tuple(faults), found.notes, is_text=True)
     return raw, found.known
 

@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
+from unittest import mock
 
 import pandas as pd
 import pytest
 from diagnosis.rounds import Plant, made_round
 
+from survey.columns import STATES_BY_DEVICE
+from survey.diagnosis import verdict
+from survey.diagnosis.hypotheses import HYPOTHESES
 from survey.diagnosis.verdict import Diagnosis, diagnose
+from survey.diagnosis.weighing import Round, Weighed, weigh_round
 from survey.pipeline import analyze
 from survey.readings import round_from_frame
 from survey.site import Site
@@ -28,6 +34,30 @@ class Judged:
         """Judge changed readings with the calibration held as it was; indexed by tag."""
         again = diagnose(tidy, site=SITE, calibration=self.diagnosis.calibration)
         return again.verdicts.set_index(pd.Index(tidy["tag"].astype("object"), name="tag"))
+
+    def weigh(self, tidy: pd.DataFrame) -> tuple[Round, Weighed]:
+        """Weigh changed readings, calibration as it was: listens in on the judge."""
+        heard: list[tuple[Round, Weighed]] = []
+
+        def listen(model: Any, kinds: Any, instruments: Any, whole: Round, short: Any) -> Weighed:
+            heard.append((whole, weigh_round(model, kinds, instruments, whole, short)))
+            return heard[-1][1]
+
+        with mock.patch.object(verdict, "weigh_round", listen):
+            self.again(tidy)
+        return heard[-1]
+
+    def weighed(self, tidy: pd.DataFrame) -> tuple[pd.DataFrame, dict[str, pd.DataFrame]]:
+        """Return every explanation's chance by tag: of the traps, and of the others by kind."""
+        _, weighed = self.weigh(tidy)
+        tags = tidy["tag"].astype("object").to_numpy()
+        names = [hypothesis.name for hypothesis in HYPOTHESES]
+        traps = pd.DataFrame(weighed.joint.trap, index=tags[weighed.traps], columns=names)
+        devices = {
+            kind: pd.DataFrame(chance, index=tags[index], columns=list(STATES_BY_DEVICE[kind]))
+            for kind, (index, chance, _) in weighed.devices.items()
+        }
+        return traps, devices
 
     def changed(self, tags: list[str], **cells: object) -> pd.DataFrame:
         """Return the tidy table with some cells of some tags changed."""

@@ -102,7 +102,7 @@ def _heater(
         "station": name,
         "ambient_f": AMBIENT_F,
         "thermometer": station.thermometer,
-        "valve_position": "closed" if fault == "cold" else "open",
+        "valve_position": "open",
         "present": "yes",
     }
     reads = _Reads(station, plant, random)
@@ -118,6 +118,7 @@ def _heater(
         "outlet_temp_f": reads.outlet(OUTLET_AT_RETURN[fault]),
         "sound_pattern": PATTERN.get(fault, "quiet"),
         "observed": OBSERVED.get(fault, "nothing") if number % 5 == 0 else None,
+        "valve_position": "closed" if fault == "cold" else "open",
         "lift_ft": 4.0,
         "truth": fault,
         **reads.sound(SOURCE_DB.get(fault, -9.0)),

@@ -41,8 +41,8 @@ def test_a_map_is_read(tmp_path):
         ),
         (
             "[columns]\nT = 'tags'\n",
-            "A column of a round was expected for the header 'T'. Found: 'tags'. Where: {path}. What "
-            "to do: the nearest known column is 'tag'; correct it, or write \"\" to keep the "
+            "A column of a round was expected for the header 'T'. Found: 'tags'. Where: {path}. "
+            "What to do: the nearest known column is 'tag'; correct it, or write \"\" to keep the "
             "header as it is.",
         ),
     ],

@@ -1,0 +1,119 @@
+"""What a round fills its gaps with: found once over the whole round, the same for every batch."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from survey.columns import DEVICES, TRAP_TYPES
+from survey.diagnosis import priors
+from survey.diagnosis.rows import codes
+from survey.diagnosis.unread_pressure import pressure_of_hot_inlets_psig
+from survey.site import Site
+
+NO_STATION = ""
+PRESSURES = ("supply_psig", "return_psig")
+
+
+@dataclass(frozen=True)
+class Gaps:
+    """What stands in for a reading that a row does not have.
+
+    Parameters
+    ----------
+    stations
+        Names of the round's stations, sorted; `NO_STATION` for rows that name none.
+    given
+        Gauge pressure of each station by name of `PRESSURES`: the site's, else the middle of
+        the station's own rows; NaN where there is neither. (stations,) each.
+    taken_psig
+        Supply pressure to use where none is given: off the station's hot inlets, else the
+        middle of the whole round. (stations,); may be NaN.
+    ambient_f
+        Middle of the round's air temperatures, else the site's.
+    bore_in
+        Middle bore of each trap type, the last one for an unknown type. (types + 1,)
+    listed
+        Kinds of device that the round lists at all.
+    """
+
+    stations: list[str]
+    given: dict[str, np.ndarray]
+    taken_psig: np.ndarray
+    ambient_f: float
+    bore_in: np.ndarray
+    listed: frozenset[str]
+
+
+def find_gaps(table: pd.DataFrame, site: Site) -> Gaps:
+    """Find what fills the gaps of a round; raises nothing, every gap is allowed."""
+    names = station_names(table)
+    station, found = pd.factorize(names, sort=True)
+    stations = [str(name) for name in found]
+    ambient = middle(table["ambient_f"].to_numpy(dtype=float), site.ambient_f)
+    given = {name: _given(table[name], station, stations, site, name) for name in PRESSURES}
+    device = codes(table["device"], "device")
+    return Gaps(
+        stations=stations,
+        given=given,
+        taken_psig=_taken(table, station, given["supply_psig"], ambient, site),
+        ambient_f=ambient,
+        bore_in=_bores(table),
+        listed=frozenset(DEVICES[code] for code in np.unique(device)),
+    )
+
+
+def station_names(table: pd.DataFrame) -> pd.Series:
+    """Return the station each row names, `NO_STATION` where it names none."""
+    column = table["station"]
+    return column.astype("str").where(column.notna(), NO_STATION)
+
+
+def middle(values: np.ndarray, otherwise: float) -> float:
+    """Return the median of the known values, or ``otherwise`` where there are none."""
+    known = values[~np.isnan(values)]
+    return float(np.median(known)) if len(known) else otherwise
+
+
+def _given(
+    column: pd.Series, station: np.ndarray, stations: list[str], site: Site, name: str
+) -> np.ndarray:
+    by_rows = pd.Series(column.to_numpy(dtype=float)).groupby(station).median()
+    by_station = by_rows.reindex(range(len(stations))).to_numpy(dtype=float)
+    by_site = np.array([_set_pressure(site, place, name) for place in stations], dtype=float)
+    return np.where(np.isnan(by_site), by_station, by_site)
+
+
+def _set_pressure(site: Site, station: str, name: str) -> float:
+    if station not in site.stations:
+        return float("nan")
+    value = getattr(site.stations[station], name)
+    return float("nan") if value is None else float(value)
+
+
+def _taken(
+    table: pd.DataFrame, station: np.ndarray, given: np.ndarray, ambient_f: float, site: Site
+) -> np.ndarray:
+    result = given.copy()
+    ambient = table["ambient_f"].to_numpy(dtype=float)
+    readings = {
+        "device": codes(table["device"], "device"),
+        "inlet_f": table["inlet_temp_f"].to_numpy(dtype=float),
+        "ambient_f": np.where(np.isnan(ambient), ambient_f, ambient),
+        "thermometer": codes(table["thermometer"], "thermometer"),
+    }
+    for place in np.flatnonzero(np.isnan(given)):
+        part = {name: values[station == place] for name, values in readings.items()}
+        result[place] = pressure_of_hot_inlets_psig(**part, altitude_ft=site.altitude_ft)
+    everywhere = middle(table["supply_psig"].to_numpy(dtype=float), middle(given, float("nan")))
+    return np.where(np.isnan(result), everywhere, result)
+
+
+def _bores(table: pd.DataFrame) -> np.ndarray:
+    bore = table["orifice_in"].to_numpy(dtype=float)
+    trap_type = codes(table["trap_type"], "trap_type")
+    everywhere = middle(bore, priors.BORE_IN)
+    known = [middle(bore[trap_type == code], everywhere) for code in range(len(TRAP_TYPES))]
+    return np.array([*known, middle(bore[trap_type < 0], everywhere)])

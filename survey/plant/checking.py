@@ -1,0 +1,178 @@
+"""Checking a step: a round read at the new pressure, held against the one before it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from survey.plant.lift import flood_chance, needs
+from survey.plant.units import Units, site_atmosphere_psia, units_of
+from survey.plant.wording import counted, listed, place_words, station_words
+from survey.site import Site
+
+OUTCOMES = ("held", "flooded", "not_yet_warm", "cannot_tell", "in_trouble_before")
+OUTCOME_WORDS = {
+    "held": "held",
+    "flooded": "flooded",
+    "not_yet_warm": "not yet warm",
+    "cannot_tell": "cannot tell",
+    "in_trouble_before": "in trouble before the step",
+}
+SURE_ENOUGH = 0.5
+TO_BE_SEEN_CHANCE = 0.05
+"""A unit with this chance of having flooded has to be seen before the next step."""
+SAME_PRESSURE_PSI = 1.5
+
+
+@dataclass(frozen=True)
+class UnitChecked:
+    """One unit after a step.
+
+    Parameters
+    ----------
+    outcome
+        One of `OUTCOMES`.
+    foreseen
+        Chance of flooding that the round before gave it at the new pressure; NaN where not known.
+    """
+
+    tag: str
+    where: str
+    outcome: str
+    foreseen: float
+    words: str
+
+
+@dataclass(frozen=True)
+class StationChecked:
+    """One station after a step.
+
+    Parameters
+    ----------
+    go_on
+        'go on', 'wait', 'go back' or 'no step': its pressure is as it was.
+    expected
+        How many were foreseen to flood, by the round before.
+    """
+
+    station: str
+    before_psig: float
+    after_psig: float
+    go_on: str
+    words: str
+    counts: dict[str, int]
+    expected: float
+    units: tuple[UnitChecked, ...]
+
+
+def check_step(
+    before: pd.DataFrame, after: pd.DataFrame, *, site: Site
+) -> tuple[StationChecked, ...]:
+    """Hold a round against the one before it, station by station.
+
+    Parameters
+    ----------
+    before, after
+        Tables of findings of two rounds; devices are told by their tags. A unit of the first
+        round that is not in the second counts as one of which it cannot be told.
+    """
+    old, new = units_of(before, site), units_of(after, site)
+    position = {tag: i for i, tag in enumerate(new.tag)}
+    found = np.array([position.get(tag, -1) for tag in old.tag], dtype=np.int64)
+    air = site_atmosphere_psia(site)
+    return tuple(
+        _station(old.take(mine), new, found[mine], air)
+        for name in sorted(set(old.station))
+        if len(mine := np.flatnonzero(old.station == name))
+    )
+
+
+def _station(old: Units, new: Units, found: np.ndarray, air: float) -> StationChecked:
+    here = new.take(found[found >= 0])
+    was, now = _middle(old.supply_psia), _middle(here.supply_psia)
+    # Where a unit was not read again, it has the station's new pressure, as far from its middle
+    # as before.
+    supply = old.supply_psia + now - was
+    supply[found >= 0] = here.supply_psia
+    chance = flood_chance(old, needs(old), supply_psia=supply)
+    units = [
+        _unit(old.take(np.array([i])), new.take(found[[i]]) if found[i] >= 0 else None, chance[i])
+        for i in range(len(old))
+    ]
+    counts = {name: sum(unit.outcome == name for unit in units) for name in OUTCOMES}
+    sound_before = np.array([unit.outcome != "in_trouble_before" for unit in units])
+    expected = float(np.nansum(chance[sound_before]))
+    go_on, words = _go_on(units, was, now, expected)
+    return StationChecked(
+        str(old.station[0]), was - air, now - air, go_on,
+        f"{station_words(str(old.station[0]))}: {words}", counts, expected, tuple(units),
+    )  # fmt: skip
+
+
+def _middle(values: np.ndarray) -> float:
+    known = values[~np.isnan(values)]
+    return float(np.median(known)) if len(known) else float("nan")
+
+
+def _unit(old: Units, new: Units | None, foreseen: float) -> UnitChecked:
+    outcome, words = _outcome(old, new, foreseen)
+    return UnitChecked(
+        str(old.tag[0]), place_words(old.area[0], old.equipment[0]), outcome, float(foreseen), words
+    )
+
+
+def _outcome(old: Units, new: Units | None, foreseen: float) -> tuple[str, str]:
+    sound_before = old.hot[0] >= SURE_ENOUGH
+    if new is None:
+        if not sound_before:
+            return "in_trouble_before", "not read again"
+        return "cannot_tell", "not read again: read it"
+    state = str(new.state[0]).replace("_", " ")
+    if new.hot[0] >= SURE_ENOUGH:
+        since = "" if sound_before else ", and it was not before the step"
+        return "held", f"hot and draining{since}"
+    if not sound_before:
+        return "in_trouble_before", f"{state} now, and not sound before the step"
+    if new.backed[0] >= SURE_ENOUGH:
+        return "flooded", "condensate stands back, and it did not before the step"
+    if new.cold[0] >= SURE_ENOUGH:
+        return "not_yet_warm", "no steam has reached it yet: wait, look at its valve, read again"
+    # What stands back and what is stuck shut look much alike: chance foreseen leans it.
+    cool = new.hot[0] < 1.0 - SURE_ENOUGH
+    if cool and np.nan_to_num(foreseen) >= TO_BE_SEEN_CHANCE and new.backed[0] > new.cold[0]:
+        return "flooded", f"cool ({state}), and it was likely to stand back at this pressure"
+    return "cannot_tell", f"judged {state}: open its test valve and read it again"
+
+
+def _go_on(
+    units: list[UnitChecked], was: float, now: float, expected: float
+) -> tuple[str, str]:
+    by = {name: [u.tag for u in units if u.outcome == name] for name in OUTCOMES}
+    if np.isnan(now) or np.isnan(was):
+        return "wait", "its pressure is not known in both rounds: read it before going on."
+    if abs(now - was) < SAME_PRESSURE_PSI and not by["flooded"]:
+        return "no step", f"its pressure is as it was, within {SAME_PRESSURE_PSI:g} psi."
+    if by["flooded"]:
+        more = ", more than was foreseen" if len(by["flooded"]) > expected + 1 else ""
+        return "go back", (
+            f"{counted(len(by['flooded']), 'unit')} flooded ({listed(by['flooded'])}); "
+            f"{expected:.1f} were foreseen{more}. Go back to the pressure before, or free them "
+            "first; do not go on."
+        )
+    unseen = [
+        u.tag for u in units
+        if u.outcome == "cannot_tell" and not np.nan_to_num(u.foreseen, nan=1.0) < TO_BE_SEEN_CHANCE
+    ]  # fmt: skip
+    if by["not_yet_warm"] or unseen:
+        parts = []
+        if by["not_yet_warm"]:
+            parts.append(f"{listed(by['not_yet_warm'])} not yet warm")
+        if unseen:
+            parts.append(f"{listed(unseen)} cannot be told of, and might stand back")
+        return "wait", f"{'; '.join(parts)}. Stay at this pressure and read them again."
+    rest = f" {counted(len(by['cannot_tell']), 'unit')} of little risk unread." * bool(
+        by["cannot_tell"]
+    )
+    return "go on", f"every unit that had to be seen has held ({len(by['held']):,}).{rest}"

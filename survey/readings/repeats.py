@@ -1,0 +1,72 @@
+"""Tags given twice: the first usable row of a tag stays, later ones are set aside."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from survey.readings.faults import Faults, Mask, Positions
+
+
+def repeated_tags(tags: pd.Series[Any], usable: Mask) -> tuple[Positions, Positions]:
+    """Find rows whose tag an earlier row has.
+
+    Parameters
+    ----------
+    tags
+        Tags of the whole round, missing ones among them.
+    usable
+        Which rows have no other fault; the first such row of a tag stays.
+
+    Returns
+    -------
+    repeats, stays
+        Positions of the rows to set aside, and for each the row that stays.
+    """
+    if tags.is_unique:
+        none = np.zeros(0, dtype=np.int64)
+        return none, none
+    codes, words = pd.factorize(tags)
+    stays = _first_of_each(codes, np.ones(len(codes), dtype=bool), np.zeros(len(words), np.int64))
+    stays = _first_of_each(codes, usable, stays)
+    positions = np.arange(len(codes), dtype=np.int64)
+    keeper = np.where(codes >= 0, stays[codes] if len(stays) else positions, positions)
+    repeats = np.flatnonzero(positions > keeper)
+    return repeats, keeper[repeats]
+
+
+def _first_of_each(codes: Positions, among: Mask, default: Positions) -> Positions:
+    result = default.copy()
+    at = np.flatnonzero(among & (codes >= 0))[::-1]
+    result[codes[at]] = at  # the last write stands: the first row, since they come in reverse
+    return result
+
+
+def repeat_faults(
+    positions: Positions, header: str, tags: Any, lines: Positions, names: Sequence[str] | None
+) -> Faults:
+    """Make the faults of one table's repeated rows.
+
+    Parameters
+    ----------
+    positions
+        Of the repeated rows in their own table.
+    header
+        Of the tag.
+    tags
+        Arrow string array of their tags.
+    lines
+        Line of the row that stays, for each.
+    names
+        Table of the row that stays, for each; None where it is the same table.
+    """
+    import pyarrow as pa
+    import pyarrow.compute as pc
+
+    words = ["the tag is already on row ", pa.array(lines).cast(pa.string())]
+    if names is not None:
+        words += [" of ", pa.array(names, pa.string())]
+    return Faults.of(positions, header, pc.binary_join_element_wise(*words, ""), tags)

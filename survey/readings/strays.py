@@ -1,0 +1,127 @@
+"""Lines in a table that are no rows of it: blank, the header again, totals; and misfits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+import numpy as np
+
+from survey.readings.faults import Faults, Mask, faulty_rows
+from survey.readings.layout import Layout
+from survey.readings.limits import MAX_CELL_CHARACTERS
+
+_TOTALS = r"(?i)^\s*(?:(?:grand |sub-? ?)?totals?|average|mean|sum|count)(?:\s*[:=].*|\s+\D.*|\s*)$"
+
+
+class Misfits:
+    """Rows with more cells than the header, gathered as they are read."""
+
+    def __init__(self, width: int) -> None:
+        self.width = width
+        self.positions: list[int] = []
+        self.values: list[str] = []
+        self.reasons: list[str] = []
+
+    def fit(self, row: list[str], position: int) -> list[str]:
+        """Pad or cut a row to the header's width; note what is cut if it is not blank."""
+        if len(row) == self.width:
+            return row
+        extra = [cell for cell in row[self.width :] if cell.strip()]
+        if extra:
+            self.positions.append(position)
+            self.values.append(", ".join(extra))
+            self.reasons.append(f"{len(row)} cells where the header has {self.width}")
+        return row[: self.width] + [""] * (self.width - len(row))
+
+    def faults(self) -> list[Faults]:
+        """Return what was noted."""
+        import pyarrow as pa
+
+        if not self.positions:
+            return []
+        values, reasons = pa.array(self.values, pa.string()), pa.array(self.reasons, pa.string())
+        return [Faults.of(self.positions, "", reasons, values)]
+
+
+def drop_strays(
+    cells: Any, lines: Any, faults: list[Faults], found: Layout
+) -> tuple[Any, Any, list[Faults]]:
+    """Take out rows that are no rows and columns that have neither name nor content."""
+    import pyarrow.compute as pc
+
+    faults = [*faults, *_long_cells(cells)]
+    stray = _stray_rows(cells, found) & ~faulty_rows(faults, len(cells))
+    if stray.any():
+        shift = np.cumsum(stray)
+        faults = [group.moved(group.positions - shift[group.positions]) for group in faults]
+        cells, lines = cells.filter(~stray), lines[~stray]
+    empty = [
+        name
+        for name in found.unnamed
+        if not pc.any(pc.not_equal(pc.utf8_trim_whitespace(cells.column(name)), "")).as_py()
+    ]
+    return cells.drop_columns(empty) if empty else cells, lines, faults
+
+
+def _long_cells(cells: Any) -> list[Faults]:
+    import pyarrow.compute as pc
+
+    faults = []
+    for name in cells.column_names:
+        lengths = pc.binary_length(cells.column(name))
+        if (pc.max(lengths).as_py() or 0) <= MAX_CELL_CHARACTERS:
+            continue
+        at = np.flatnonzero(pc.greater(lengths, MAX_CELL_CHARACTERS).to_numpy())
+        reason = f"longer than {MAX_CELL_CHARACTERS:,} characters"
+        faults.append(Faults.of(at, name, reason, cells.column(name).combine_chunks().take(at)))
+    return faults
+
+
+def _stray_rows(cells: Any, found: Layout) -> Mask:
+    """Mark the rows that are no rows: blank all through, or the header or units over again."""
+    stray = _blank_rows(cells) | _rows_equal(cells, found.headers)
+    if found.units:
+        units = [found.units.get(header, "") for header in found.headers]
+        stray |= _rows_equal(cells, units, strip=True)
+    return stray
+
+
+def totals_rows(cells: Any, tag_header: str | None) -> Mask:
+    """Mark the rows whose tag, or first cell, says that they are a total."""
+    import pyarrow.compute as pc
+
+    found = np.zeros(len(cells), dtype=bool)
+    for header in {cells.column_names[0], tag_header or cells.column_names[0]}:
+        hits = pc.match_substring_regex(cells.column(header), _TOTALS)
+        found |= hits.to_numpy()
+    return found
+
+
+def _blank_rows(cells: Any) -> Mask:
+    import pyarrow.compute as pc
+
+    blank = np.ones(len(cells), dtype=bool)
+    for column in cells.columns:
+        if not blank.any():
+            break
+        blank &= pc.equal(pc.utf8_trim_whitespace(column), "").to_numpy()
+    return blank
+
+
+def _rows_equal(cells: Any, words: Iterable[str], *, strip: bool = False) -> Mask:
+    import pyarrow.compute as pc
+
+    equal = np.ones(len(cells), dtype=bool)
+    told = False
+    for column, word in zip(cells.columns, words, strict=True):
+        if not equal.any():
+            break
+        if not word:
+            continue
+        told = True
+        trimmed = pc.utf8_trim_whitespace(column)
+        if strip:
+            trimmed, word = pc.utf8_trim(trimmed, "()[]"), word.strip("()[]")
+        equal &= pc.equal(trimmed, word).to_numpy()
+    return equal if told else np.zeros(len(cells), dtype=bool)

@@ -1,0 +1,41 @@
+"""What is said once on every pressure plan."""
+
+from __future__ import annotations
+
+from survey.reports.words import CAUTION_POINTS
+
+STEP_CAUTIONS = (
+    *CAUTION_POINTS,
+    "A heater that cools as its pressure goes pulls a vacuum, and holds its condensate with it: "
+    "see that its vacuum breaker works before the first step.",
+    "Controls, traps, cut-outs and safety valves have a least pressure they work at, and boilers "
+    "one they are run at: ask whoever answers for them before each step.",
+    "Only licensed people set a reducing station. Every option named here for freeing a unit is "
+    "for them to judge.",
+)
+STEP_ORDER = (
+    "Mend what is on the list of things to mend first: a unit that is cold or backed up today "
+    "tells nothing at a lower pressure.",
+    "Read every unit that is to be watched once more, so that there is something to compare with.",
+    "Go down one step, slowly, in a cold spell with the heaters calling for heat. Never two "
+    "stations on one day.",
+    "Wait as long as the step says, through at least one cold start. Then read the station, its "
+    "return, and the units to be watched; better all of them, and hand the round to "
+    "'survey pressure' with --after.",
+    "Go on only when every unit that had to be seen has held.",
+)
+STOP_RULES = (
+    "Stop and go back one step if any unit is under its band for an hour while it calls for heat.",
+    "Stop and go back if pipes hammer, if the return's pressure rises, or if a control, cut-out "
+    "or safety valve acts.",
+    "Stop if somebody is cold, or a process runs slow, that did not before.",
+    "Stop if more units flood than were foreseen: something in the plan is not as it was taken.",
+)
+STANDING_WORDS = {
+    "to_target": "can go down to the pressure asked for",
+    "part_way": "can go down part of the way",
+    "stay": "stays where it is, as things stand",
+    "already_there": "is there already",
+    "cannot_tell": "cannot be told",
+}
+NO_CHANCE = "under 1 %"
