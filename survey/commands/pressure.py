@@ -83,6 +83,7 @@ def _judged(rounds: list[str], site: Site, header_map: str | None) -> Findings:
 def _paper(
     before: Findings, later: Findings | None, site: Site, wishes: Any, stations: Sequence[str]
 ) -> PlanPaper:
+    from survey.plant.air import air_bound
     from survey.plant.checking import check_step
     from survey.plant.common import common_causes
     from survey.plant.stepdown import plan_pressure
@@ -101,7 +102,13 @@ def _paper(
         site_name=site.name,
         plan=plan,
         common=common,
-        mend_first=[line for line in lines if line.level <= LAST_UPSTREAM_LEVEL],
+        # What is for no one station, a shared return say, is for all of them.
+        mend_first=[
+            line
+            for line in lines
+            if line.level <= LAST_UPSTREAM_LEVEL and line.station in {*kept, ""}
+        ],
+        air=[one for one in air_bound(now.table, site=site) if one.station in kept],
         checked=[one for one in checked if one.station in kept],
     )
 

@@ -16,6 +16,7 @@ from survey.dashboard.addresses import check_free, is_local, url
 from survey.dashboard.entrance import ENTRANCE_VARIABLE, PASSWORD_VARIABLE, hashed, no_password
 from survey.dashboard.servers import await_all, running, watch
 from survey.errors import UsageError
+from survey.sharing.addresses import PORT
 
 _PACKAGE = Path(survey.__file__).parent
 _SERVED = _PACKAGE / "dashboard" / "served.py"
@@ -29,7 +30,7 @@ class _Stop(BaseException):
 def launch(
     host: str = "127.0.0.1",
     port: int = 8501,
-    pages_port: int = 8502,
+    pages_port: int = PORT,
     *,
     screens_host: str = "127.0.0.1",
     password: str | None = None,

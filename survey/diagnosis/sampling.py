@@ -12,15 +12,21 @@ SAMPLE = 8000
 LEAST_PER_STATION = 40
 
 
-def calibration_rows(intake: Intake) -> tuple[Rows, int]:
+def calibration_rows(intake: Intake, tag_order: np.ndarray) -> tuple[Rows, int]:
     """Return the devices to calibrate on, and how many pieces of equipment they are on.
 
     Equipment is picked by a hash of its name, so that neither the order of rows nor how they
     came in batches changes the pick; each station gives its share.
+
+    Parameters
+    ----------
+    tag_order
+        Positions of the rows in order of tag, (n,): sums over the same rows in another order
+        differ in their last digits.
     """
     rows = intake.rows
     if len(rows) <= SAMPLE:
-        return rows, intake.equipment_count
+        return rows.take(tag_order), intake.equipment_count
     quota = max(SAMPLE // len(intake.gaps.stations), LEAST_PER_STATION)
     size = np.bincount(rows.equipment, minlength=intake.equipment_count)
     station = np.zeros(intake.equipment_count, dtype=np.int64)
@@ -30,6 +36,6 @@ def calibration_rows(intake: Intake) -> tuple[Rows, int]:
     first = np.searchsorted(station[order], station[order], side="left")
     picked = np.zeros(intake.equipment_count, dtype=bool)
     picked[order] = before - before[first] < quota
-    chosen = rows.take(np.flatnonzero(picked[rows.equipment]))
+    chosen = rows.take(tag_order[picked[rows.equipment[tag_order]]])
     dense = np.cumsum(picked) - 1
     return chosen.on(dense[chosen.equipment].astype(np.int32)), int(picked.sum())

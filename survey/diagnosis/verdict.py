@@ -74,7 +74,7 @@ def diagnose(
     """
     intake = take_in(table, site, calibration.gaps if calibration else None)
     if calibration is None:
-        rows, equipment = calibration_rows(intake)
+        rows, equipment = calibration_rows(intake, np.argsort(table["tag"].to_numpy(dtype=object)))
         calibration = calibrate(rows, equipment_count=equipment, gaps=intake.gaps, site=site)
     shift = calibration.instruments.gauge_shift_psi[intake.rows.station]
     state = conditions(intake.rows, gauge_shift_psi=shift, site=site)

@@ -44,6 +44,7 @@ class AirBound:
     """
 
     tag: str
+    station: str
     equipment: str
     where: str
     vents: tuple[str, ...]
@@ -71,6 +72,7 @@ def air_bound(findings: pd.DataFrame, *, site: Site) -> list[AirBound]:
     return [
         AirBound(
             tag=str(units.tag[i]),
+            station=str(units.station[i]),
             equipment=str(units.equipment[i]),
             where=place_words(units.area[i], units.equipment[i]),
             vents=tuple(vents.get((units.area[i], units.equipment[i]), ())),

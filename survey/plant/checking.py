@@ -9,7 +9,7 @@ import pandas as pd
 
 from survey.plant.lift import flood_chance, needs
 from survey.plant.units import Units, site_atmosphere_psia, units_of
-from survey.plant.wording import counted, listed, place_words, station_words
+from survey.plant.wording import counted, listed, place_words
 from survey.site import Site
 
 OUTCOMES = ("held", "flooded", "not_yet_warm", "cannot_tell", "in_trouble_before")
@@ -107,7 +107,7 @@ def _station(old: Units, new: Units, found: np.ndarray, air: float) -> StationCh
     go_on, words = _go_on(units, was, now, expected)
     return StationChecked(
         str(old.station[0]), was - air, now - air, go_on,
-        f"{station_words(str(old.station[0]))}: {words}", counts, expected, tuple(units),
+        words, counts, expected, tuple(units),
     )  # fmt: skip
 
 

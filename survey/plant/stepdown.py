@@ -269,7 +269,8 @@ def _curve(
 ) -> LostCurve | None:
     if np.isnan(bounds.station_psia) or np.isnan(need.needed_psia).all():
         return None
-    low = max(1.0, min(target_psia, bounds.station_psia - 5.0))
+    least = float(np.nanmin(need.needed_psia - bounds.offset_psi)) - 3.0
+    low = max(1.0, min(target_psia, least, bounds.station_psia - 5.0))
     high = max(bounds.station_psia, float(np.nanmax(need.needed_psia - bounds.offset_psi)) + 3.0)
     return lost_curve(
         units, need, bounds.offset_psi, low_psia=low, high_psia=high, air_psia=air_psia

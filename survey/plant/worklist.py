@@ -10,11 +10,11 @@ import pandas as pd
 
 from survey.columns import UNDECIDED
 from survey.physics.saturation import saturation_f
-from survey.plant.air import AirBound, air_bound
+from survey.plant.air import air_bound
 from survey.plant.common import WHOLE_ROUND, CommonCause
 from survey.plant.faults import FAULT_BY_NAME
 from survey.plant.units import numbers_of, text_of, units_of
-from survey.plant.wording import DEVICE_WORDS, counted, listed, place_words
+from survey.plant.wording import DEVICE_WORDS, listed, place_words
 from survey.site import Site
 
 LEVELS = (
@@ -55,6 +55,7 @@ class WorkLine:
 
     level: int
     tag: str
+    station: str
     area: str
     where: str
     what: str
@@ -100,12 +101,13 @@ class _Maker:
     """Makes lines, and keeps which traps are still without one."""
 
     def __init__(self, findings: pd.DataFrame, site: Site) -> None:
-        names = ("tag", "device", "area", "equipment", "state", "cause", "action", "evidence",
-                 "trap_type")  # fmt: skip
+        names = ("tag", "device", "station", "area", "equipment", "state", "cause", "action",
+                 "evidence", "trap_type")  # fmt: skip
         for name in names:
             setattr(self, name, text_of(findings, name))
         self.tag: np.ndarray
         self.device: np.ndarray
+        self.station: np.ndarray
         self.area: np.ndarray
         self.equipment: np.ndarray
         self.state: np.ndarray
@@ -143,7 +145,8 @@ class _Maker:
         title = FAULT_BY_NAME[cause.fault].title if cause.fault in FAULT_BY_NAME else "Gauge"
         group = "the whole round" if cause.group_kind == WHOLE_ROUND else cause.group
         return self._line(
-            0, "", cause.group if cause.group_kind == "area" else "",
+            0, "", cause.group if cause.group_kind == "station" else "",
+            cause.group if cause.group_kind == "area" else "",
             f"{cause.group_kind} {group}".replace("whole round the", "the"),
             f"{title}. {cause.check_first}", cause.words, "",
             f"Read again, once done: {listed(cause.explains)}." if cause.explains else "",
@@ -179,21 +182,22 @@ class _Maker:
         if mine and of_device:
             why += f" {self.tag[mine[0]]}: {self.evidence[mine[0]]}"
         return self._line(
-            level, self.tag[i] if of_device else "", self.area[i],
+            level, self.tag[i] if of_device else "", self.station[i], self.area[i],
             place_words(self.area[i], self.equipment[i]), self.action[i], why, parts,
             self._read_again(i, mine), mine, float(self.confidence[i]), own=i,
         )  # fmt: skip
 
     def _line(
-        self, level: int, tag: str, area: str, where: str, what: str, why: str, parts: str,
-        read_again: str, mine: list[int], confidence: float, *, own: int | None = None,
+        self, level: int, tag: str, station: str, area: str, where: str, what: str, why: str,
+        parts: str, read_again: str, mine: list[int], confidence: float, *, own: int | None = None,
     ) -> WorkLine:  # fmt: skip
         rows = sorted({*mine, *([] if own is None else [own])})
         heat = [self.air[self.tag[i]].heat_back_btu_per_h for i in rows if self.tag[i] in self.air]
         known = [value for value in heat if not np.isnan(value)]
         cost, low, high = (float(self.cost[end][rows].sum()) for end in ("", "_low", "_high"))
         return WorkLine(
-            level, str(tag), str(area), where, str(what), str(why).strip(), parts, read_again,
+            level, str(tag), str(station), str(area), where, str(what), str(why).strip(),
+            parts, read_again,
             tuple(str(self.tag[i]) for i in mine), confidence, cost, low, high,
             sum(known) if known else float("nan"),
         )  # fmt: skip
@@ -224,13 +228,3 @@ def _expected_inlets(findings: pd.DataFrame, site: Site) -> dict[str, float]:
     inlet = saturation_f(pressure_psia=units.supply_psia) - units.subcooling_f
     return dict(zip(map(str, units.tag), inlet.tolist(), strict=True))
 
-
-def heat_back_words(one: AirBound) -> str:
-    """Say what opening one vent brings back."""
-    if np.isnan(one.heat_back_btu_per_h):
-        return "heat back not known: neither load nor bore is given"
-    ends = (one.heat_back_low_btu_per_h, one.heat_back_high_btu_per_h)
-    return (
-        f"about {one.heat_back_btu_per_h:,.0f} Btu/h back ({ends[0]:,.0f} to {ends[1]:,.0f}); "
-        f"air share {100 * one.air_share:.0f} %, {counted(len(one.vents), 'vent')} named"
-    )

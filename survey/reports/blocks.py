@@ -122,7 +122,7 @@ def _records(table: Table, width: int) -> list[str]:
     lines = []
     for row in cells[1:]:
         said = [
-            f"{head}: {cell}" if place else cell
+            f"{head}: {cell.rstrip('.')}" if place else cell
             for place, (head, cell) in enumerate(zip(cells[0], row, strict=True))
             if cell
         ]

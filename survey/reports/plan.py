@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from survey.errors import UsageError
+from survey.plant.air import AIR_NOTE, AirBound
 from survey.plant.checking import OUTCOME_WORDS, StationChecked
 from survey.plant.common import CommonCause
 from survey.plant.saving import Saving
@@ -51,6 +52,7 @@ class PlanPaper:
     plan: PressurePlan
     common: Sequence[CommonCause] = ()
     mend_first: Sequence[WorkLine] = ()
+    air: Sequence[AirBound] = ()
     checked: Sequence[StationChecked] = ()
 
 
@@ -71,6 +73,7 @@ def plan_json(paper: PlanPaper) -> str:
         **asdict(paper.plan),
         "common_causes": [asdict(cause) for cause in paper.common],
         "mend_first": [asdict(line) for line in paper.mend_first],
+        "air_bound": [asdict(unit) for unit in paper.air],
         "checked": [asdict(station) for station in paper.checked],
         "cautions": list(plan_words.STEP_CAUTIONS),
     }
@@ -126,6 +129,8 @@ def plan_blocks(paper: PlanPaper) -> list[Block]:
         blocks.append(Points(tuple(f"{c.words} First: {c.check_first}" for c in paper.common)))
     if paper.mend_first:
         blocks += _mend_first(paper.mend_first)
+    if paper.air:
+        blocks += _air(paper.air)
     if any(station.steps for station in paper.plan.stations):
         blocks += [Heading(2, "How to go down"), Points(plan_words.STEP_ORDER),
                    Heading(3, "When to stop and go back"),
@@ -160,6 +165,23 @@ def _mend_first(lines: Sequence[WorkLine]) -> list[Block]:
     return blocks
 
 
+def _air(units: Sequence[AirBound]) -> list[Block]:
+    rows = tuple(
+        (u.tag, u.where, ", ".join(u.vents) or "none in the round", percent(u.air_share),
+         f"at most {percent(u.output_lost_share)}", _heat_back(u))
+        for u in units[:MOST_TO_MEND]
+    )  # fmt: skip
+    heads = ("unit", "where", "vent", "air", "heat lost", "heat back, Btu/h")
+    caption = "Vents to open first, by the heat that comes back"
+    return [Heading(3, "Air-bound units"), Table(caption, heads, rows), Paragraph(AIR_NOTE)]
+
+
+def _heat_back(unit: AirBound) -> str:
+    ends = (unit.heat_back_low_btu_per_h, unit.heat_back_high_btu_per_h)
+    by_size = "" if unit.load_given or not math.isfinite(ends[0]) else ", load by the trap's size"
+    return f"{figure(unit.heat_back_btu_per_h, 2)} {span(ends[0], *ends)}{by_size}".strip()
+
+
 def _station(plan: StationPlan, currency: str) -> list[Block]:
     blocks: list[Block] = [Heading(2, _name(plan.station)), Paragraph(plan.why)]
     if abs(plan.gauge_shows_psig - plan.today_psig) > 0.5:
@@ -175,7 +197,7 @@ def _station(plan: StationPlan, currency: str) -> list[Block]:
     if plan.binding:
         blocks += _binding(plan)
     for step in plan.steps:
-        blocks += _step(step)
+        blocks += _step(step, plan.units - plan.known)
     if plan.savings:
         rows = tuple(_saving_row(one, currency) for one in plan.savings)
         heads = ("what", "saved", "a year", "mind")
@@ -202,7 +224,7 @@ def _binding(plan: StationPlan) -> list[Block]:
     return [Table(caption, heads, rows), *more]
 
 
-def _step(step: Step) -> list[Block]:
+def _step(step: Step, unknown: int) -> list[Block]:
     shown = (
         "" if abs(step.gauge_shows_psig - step.psig) < 0.25
         else f" (the gauge will show {figure(step.gauge_shows_psig)})"
@@ -213,10 +235,17 @@ def _step(step: Step) -> list[Block]:
         for b in step.bands
     )
     binds = f" {step.binds_next} binds next." if step.binds_next else ""
+    unseen = (
+        f" {counted(unknown, 'unit')} whose needs are not known {'is' if unknown == 1 else 'are'} "
+        "not in these figures: read every one."
+        if unknown
+        else ""
+    )
     said = (
         f"Steam at {step.saturation_f:.0f} °F. Inlets of working traps, true temperature: {bands}. "
         f"Wait {step.wait_hours:g} hours. Units standing back: {step.lost_expected:.1f} expected "
-        f"({step.lost_low:.1f} to {step.lost_high:.1f}), {step.lost_today:.1f} today.{binds}"
+        f"({step.lost_low:.1f} to {step.lost_high:.1f}), {step.lost_today:.1f} today."
+        f"{binds}{unseen}"
     )
     rows = tuple(
         (w.tag, w.where, plan_words.NO_CHANCE if w.chance < 0.01 else percent(w.chance),

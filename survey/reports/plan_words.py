@@ -17,8 +17,8 @@ STEP_ORDER = (
     "Mend what is on the list of things to mend first: a unit that is cold or backed up today "
     "tells nothing at a lower pressure.",
     "Read every unit that is to be watched once more, so that there is something to compare with.",
-    "Go down one step, slowly, in a cold spell with the heaters calling for heat. Never two "
-    "stations on one day.",
+    "Go down one step, slowly, while the heaters call for heat and somebody is there to see. "
+    "Never two stations on one day.",
     "Wait as long as the step says, through at least one cold start. Then read the station, its "
     "return, and the units to be watched; better all of them, and hand the round to "
     "'survey pressure' with --after.",

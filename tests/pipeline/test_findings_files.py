@@ -1,0 +1,288 @@
+"""Findings kept in a file and read back: three kinds, and text that means harm."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import openpyxl
+import pandas as pd
+import pytest
+from pipeline.rounds import small_round
+
+from survey import analyze
+from survey.columns import FINDING_COLUMNS, FINDING_NAMES
+from survey.errors import OutputError, UnreadableFile
+from survey.findings import Findings
+from survey.writing import (
+    XLSX_CELL_LIMIT,
+    printable,
+    replacing,
+    spreadsheet_safe,
+    write_csv,
+    write_xlsx,
+)
+
+KINDS = (".parquet", ".csv", ".xlsx")
+LONG = "steam " * 40_000  # 240,000 characters
+NASTY = (
+    '=HYPERLINK("http://example.org","click")',
+    "+1+cmd|' /C calc'!A0",
+    "-2+3",
+    "@SUM(A1:A9)",
+    "\t=1+1",
+    "\r=1+1",
+    "  =1+1",
+    "\u00a0=1+1",
+    "＝1+1",
+    "\x00=1+1",
+    "\u202e=1+1",
+    '{=1+1}";"',
+    "'=1+1",
+)
+DISGUISES = "safe\u202eexe.vulg\u202c \u2066x\u2069 \x07bell \x1b[31mred \x85 next"
+
+
+@pytest.fixture(scope="module")
+def findings() -> Findings:
+    """Return findings whose texts try to be formulas, terminal codes and floods."""
+    frame = small_round(6)
+    notes: list[Any] = [*NASTY, DISGUISES, "plain", "007", "1e5", None]
+    frame["note"] = notes[: len(frame)] + [None] * (len(frame) - len(notes))
+    frame["Remark, second"] = [*NASTY[:4], *["two\nlines"] * 14]
+    frame.loc[len(frame)] = frame.iloc[0].to_dict() | {"tag": "=T-0", "inlet_temp_f": -999.0}
+    return analyze(frame)
+
+
+@pytest.mark.parametrize("suffix", KINDS)
+def test_numbers_and_verdicts_come_back(findings: Findings, tmp_path: Path, suffix: str) -> None:
+    path = tmp_path / f"findings{suffix}"
+    findings.save(path)
+    back = Findings.load(path).table
+    assert list(back.columns) == list(findings.table.columns)
+    assert len(back) == len(findings.table)
+    for column in FINDING_COLUMNS:
+        given = findings.table[column.name]
+        if column.kind == "number":
+            np.testing.assert_allclose(
+                back[column.name].to_numpy(float), given.to_numpy(float), rtol=1e-12
+            )
+        else:
+            same = back[column.name].fillna("") == given.fillna("")
+            assert same.all(), column.name
+    assert back["tag"].tolist() == findings.table["tag"].tolist()
+
+
+@pytest.mark.parametrize("suffix", [".parquet", ".xlsx"])
+def test_summary_and_rejects_come_back(findings: Findings, tmp_path: Path, suffix: str) -> None:
+    path = tmp_path / f"findings{suffix}"
+    findings.save(path)
+    back = Findings.load(path)
+    assert back.summary == findings.summary
+    assert len(back.rejects) == len(findings.rejects) == 1
+    assert list(back.rejects.columns) == list(findings.rejects.columns)
+    assert back.rejects["reason"].tolist() == findings.rejects["reason"].tolist()
+    assert str(back.rejects["row"].iloc[0]) == str(findings.rejects["row"].iloc[0])
+
+
+def test_parquet_keeps_texts_as_they_are(findings: Findings, tmp_path: Path) -> None:
+    path = tmp_path / "findings.parquet"
+    findings.save(path)
+    back = Findings.load(path).table
+    pd.testing.assert_frame_equal(back[list(FINDING_NAMES)], findings.table[list(FINDING_NAMES)])
+    for name in ("note", "Remark, second"):
+        given = findings.table[name].fillna("")
+        assert back[name].fillna("").tolist() == given.tolist()
+
+
+def starts_formula(text: str) -> bool:
+    """Say whether a spreadsheet may take a cell for a formula."""
+    return text.lstrip(" \u00a0\x00").startswith(
+        ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
+    )
+
+
+def test_no_cell_of_a_csv_starts_a_formula(findings: Findings, tmp_path: Path) -> None:
+    path = tmp_path / "findings.csv"
+    findings.save(path)
+    raw = pd.read_csv(path, dtype=str, keep_default_na=False)
+    for name in raw.columns:
+        texts = raw[name]
+        numbers = pd.to_numeric(texts, errors="coerce").notna()
+        assert not texts[~numbers].map(starts_formula).any(), name
+        assert not starts_formula(name)
+    notes = raw["note"].tolist()
+    assert notes[0].startswith("'=HYPERLINK")
+
+
+def test_no_cell_of_a_workbook_is_a_formula_or_a_link(findings: Findings, tmp_path: Path) -> None:
+    path = tmp_path / "findings.xlsx"
+    findings.save(path)
+    book = openpyxl.load_workbook(path)
+    for sheet in book.worksheets:
+        for row in sheet.iter_rows():
+            for cell in row:
+                assert cell.data_type != "f", (sheet.title, cell.coordinate, cell.value)
+                assert cell.hyperlink is None
+                if isinstance(cell.value, str):
+                    assert not starts_formula(cell.value)
+
+
+@pytest.mark.parametrize("suffix", [".csv", ".xlsx"])
+def test_no_control_or_direction_character_reaches_a_file(
+    findings: Findings, tmp_path: Path, suffix: str
+) -> None:
+    path = tmp_path / f"findings{suffix}"
+    findings.save(path)
+    back = Findings.load(path).table
+    for name in ("note", "Remark, second"):
+        for text in back[name].dropna().astype(str):
+            assert text == printable(text)
+
+
+def test_text_of_every_length_is_kept_or_cut_with_a_sign(tmp_path: Path) -> None:
+    frame = small_round(2)
+    frame["note"] = [LONG, "x" * XLSX_CELL_LIMIT, "x" * (XLSX_CELL_LIMIT + 1), *["short"] * 3]
+    findings = analyze(frame)
+    for suffix in KINDS:
+        findings.save(tmp_path / f"findings{suffix}")
+    for suffix in (".parquet", ".csv"):
+        back = Findings.load(tmp_path / f"findings{suffix}").table
+        assert back["note"].str.len().tolist() == findings.table["note"].str.len().tolist()
+        assert back["note"].str.len().iloc[0] >= 200_000
+    notes = Findings.load(tmp_path / "findings.xlsx").table["note"]
+    assert notes.str.len().tolist()[:3] == [XLSX_CELL_LIMIT] * 3
+    assert notes.str.endswith("…").tolist() == [True, False, True, False, False, False]
+
+
+@pytest.mark.parametrize("suffix", KINDS)
+def test_tags_that_look_like_numbers_stay_as_they_are(tmp_path: Path, suffix: str) -> None:
+    frame = small_round(2)
+    frame["tag"] = ["007", "1e5", "12", "1.0", "TRUE", "None"]
+    findings = analyze(frame)
+    findings.save(tmp_path / f"findings{suffix}")
+    back = Findings.load(tmp_path / f"findings{suffix}").table
+    assert back["tag"].tolist() == findings.table["tag"].tolist()
+
+
+@pytest.mark.parametrize("suffix", KINDS)
+def test_saving_again_changes_nothing(findings: Findings, tmp_path: Path, suffix: str) -> None:
+    first, second = tmp_path / f"a{suffix}", tmp_path / f"b{suffix}"
+    findings.save(first)
+    Findings.load(first).save(second)
+    one, two = Findings.load(first), Findings.load(second)
+    pd.testing.assert_frame_equal(one.table, two.table)
+    assert one.summary == two.summary
+
+
+@pytest.mark.parametrize("name", ["findings.txt", "findings", "findings.parquet.gz"])
+def test_another_ending_is_refused(findings: Findings, tmp_path: Path, name: str) -> None:
+    with pytest.raises(OutputError, match=r"ends in \.parquet, \.csv or \.xlsx"):
+        findings.save(tmp_path / name)
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("suffix", KINDS)
+@pytest.mark.parametrize("content", [b"", b"nonsense", b"PK\x03\x04 broken", b"a,b\n1,2\n"])
+def test_what_is_no_findings_file_is_refused(tmp_path: Path, suffix: str, content: bytes) -> None:
+    path = tmp_path / f"findings{suffix}"
+    path.write_bytes(content)
+    with pytest.raises(UnreadableFile, match="A findings file"):
+        Findings.load(path)
+
+
+@pytest.mark.parametrize("name", ["none.parquet", "none.csv", "none.xlsx", "none.txt", "none"])
+def test_a_missing_file_is_refused(tmp_path: Path, name: str) -> None:
+    with pytest.raises(UnreadableFile, match="A findings file"):
+        Findings.load(tmp_path / name)
+
+
+def test_a_round_is_no_findings_file(tmp_path: Path) -> None:
+    path = tmp_path / "round.parquet"
+    small_round(2).drop(columns=["state", "rank", "confidence"]).to_parquet(path)
+    with pytest.raises(UnreadableFile, match="no column 'state'"):
+        Findings.load(path)
+
+
+@pytest.mark.parametrize("suffix", KINDS)
+def test_a_failing_writer_leaves_the_old_file(
+    findings: Findings, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, suffix: str
+) -> None:
+    path = tmp_path / f"findings{suffix}"
+    path.write_bytes(b"the old one")
+
+    def fail(*args: object, **options: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("pyarrow.parquet.write_table", fail)
+    monkeypatch.setattr(pd.DataFrame, "to_csv", fail)
+    monkeypatch.setattr("xlsxwriter.Workbook.close", fail)
+    with pytest.raises(OutputError, match="No space left on device"):
+        findings.save(path)
+    assert path.read_bytes() == b"the old one"
+    assert [p.name for p in tmp_path.iterdir()] == [path.name]
+
+
+def test_a_writer_that_is_stopped_leaves_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "report.html"
+    with pytest.raises(KeyboardInterrupt), replacing(path) as temporary:  # noqa: PT012
+        temporary.write_text("half")
+        raise KeyboardInterrupt
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_file_is_replaced_whole(tmp_path: Path) -> None:
+    path = tmp_path / "report.html"
+    path.write_text("old")
+    with replacing(path) as temporary:
+        temporary.write_text("new")
+        assert path.read_text() == "old"
+        assert temporary.parent == path.parent
+    assert path.read_text() == "new"
+    assert [p.name for p in tmp_path.iterdir()] == ["report.html"]
+    if os.name == "posix":
+        assert path.stat().st_mode & 0o777 == 0o644
+
+
+def test_a_missing_folder_is_told(findings: Findings, tmp_path: Path) -> None:
+    with pytest.raises(OutputError, match="choose another folder"):
+        findings.save(tmp_path / "nowhere" / "findings.csv")
+
+
+@pytest.mark.parametrize("text", NASTY)
+def test_text_that_would_start_a_formula_is_led_by_an_apostrophe(text: str) -> None:
+    safe = spreadsheet_safe(text)
+    assert not starts_formula(safe)
+    assert printable(text) in safe
+
+
+@pytest.mark.parametrize("value", ["plain", "a=b", "T-001", 3.5, -4, None, "", "5-6", "é"])
+def test_what_starts_no_formula_passes_unchanged(value: object) -> None:
+    assert spreadsheet_safe(value) == value
+
+
+def test_safe_text_is_made_safe_once() -> None:
+    for text in NASTY:
+        once = spreadsheet_safe(text)
+        assert spreadsheet_safe(once) == once
+
+
+def test_headers_are_made_safe_too(tmp_path: Path) -> None:
+    table = pd.DataFrame({"=1+1": ["a"], "\u202eevil": ["b"], "a": [np.inf]})
+    write_csv(table, tmp_path / "t.csv")
+    assert (tmp_path / "t.csv").read_text(encoding="utf-8").startswith("'=1+1,evil,a\n")
+    write_xlsx({"sheet": table}, tmp_path / "t.xlsx")
+    sheet = openpyxl.load_workbook(tmp_path / "t.xlsx")["sheet"]
+    assert [cell.value for cell in sheet[1]] == ["'=1+1", "evil", "a"]
+    assert sheet["C2"].value is None
+
+
+def test_two_columns_of_one_name_are_both_written(tmp_path: Path) -> None:
+    table = pd.DataFrame([["a", "b"]], columns=["x", "x"])
+    write_csv(table, tmp_path / "t.csv")
+    assert (tmp_path / "t.csv").read_text(encoding="utf-8") == "x,x\na,b\n"
+    write_xlsx({"s": table}, tmp_path / "t.xlsx")
+    sheet = openpyxl.load_workbook(tmp_path / "t.xlsx")["s"]
+    assert [[cell.value for cell in row] for row in sheet.iter_rows()] == [["x", "x"], ["a", "b"]]
