@@ -15,6 +15,8 @@ from survey.writing import replacing, write_csv, write_xlsx
 
 _SUMMARY_KEY = b"survey.summary"
 _REJECTS_KEY = b"survey.rejects"
+# Words such as "None" or "NA" are text that someone wrote.
+_ONLY_BLANK_IS_MISSING: dict[str, Any] = {"keep_default_na": False, "na_values": [""]}
 _NEEDED = ("tag", "state", "confidence", "annual_cost", "rank")
 
 
@@ -128,16 +130,22 @@ def _load_parquet(path: Path) -> Findings:
 
 
 def _load_csv(path: Path) -> Findings:
-    table = pd.read_csv(path, dtype={"tag": "str"}, low_memory=False)
+    table = pd.read_csv(path, dtype={"tag": "str"}, low_memory=False, **_ONLY_BLANK_IS_MISSING)
     return Findings(_text_stays_text(table), pd.DataFrame(), {})
 
 
 def _load_xlsx(path: Path) -> Findings:
-    table = pd.read_excel(path, sheet_name="findings", engine="calamine", dtype={"tag": "str"})
-    about = pd.read_excel(path, sheet_name="summary", engine="calamine", dtype="str")
+    table = _sheet(path, "findings", dtype={"tag": "str"})
+    about = _sheet(path, "summary", dtype="str")
     summary = {str(k): json.loads(v) for k, v in zip(about["key"], about["value"], strict=True)}
-    rejects = pd.read_excel(path, sheet_name="set aside", engine="calamine", dtype="str")
+    rejects = _sheet(path, "set aside", dtype="str")
     return Findings(_text_stays_text(table), rejects, summary)
+
+
+def _sheet(path: Path, name: str, *, dtype: Any) -> pd.DataFrame:
+    return pd.read_excel(
+        path, sheet_name=name, engine="calamine", dtype=dtype, **_ONLY_BLANK_IS_MISSING
+    )
 
 
 def _text_stays_text(table: pd.DataFrame) -> pd.DataFrame:

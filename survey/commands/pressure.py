@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -14,10 +13,7 @@ from survey.errors import UsageError
 
 if TYPE_CHECKING:
     from survey.findings import Findings
-    from survey.reports.plan import PlanPaper
     from survey.site import Site
-
-LAST_UPSTREAM_LEVEL = 3
 
 
 def run(
@@ -41,6 +37,7 @@ def run(
     """
     from survey.plant.stepdown import Wishes
     from survey.reports.plan import plan_text, write_plan
+    from survey.reports.plan_paper import make_paper
     from survey.site import Site
 
     _check_out(rounds, out=out, after=after)
@@ -48,7 +45,13 @@ def run(
     before = _judged(list(rounds), settings, header_map)
     later = _judged([after], settings, header_map) if after else None
     wishes = Wishes(to_psig, spare_share=spare_percent / 100.0, wait_hours=wait_hours)
-    paper = _paper(before, later, settings, wishes, stations)
+    paper = make_paper(
+        before if later is None else later,
+        site=settings,
+        wishes=wishes,
+        stations=stations,
+        before=None if later is None else before,
+    )
     if out is not None:
         write_plan(paper, out)
     click.echo(plan_text(paper), nl=False)
@@ -79,49 +82,3 @@ def _judged(rounds: list[str], site: Site, header_map: str | None) -> Findings:
     with Progress() as progress:
         return analyze(list(rounds), site=site, header_map=chosen, progress=progress)
 
-
-def _paper(
-    before: Findings, later: Findings | None, site: Site, wishes: Any, stations: Sequence[str]
-) -> PlanPaper:
-    from survey.plant.air import air_bound
-    from survey.plant.checking import check_step
-    from survey.plant.common import common_causes
-    from survey.plant.stepdown import plan_pressure
-    from survey.plant.worklist import work_list
-    from survey.reports.plan import PlanPaper
-
-    now = before if later is None else later  # the plan goes on from the latest round
-    told = now.summary["calibration"]
-    plan = plan_pressure(now.table, site=site, wishes=wishes, calibration=told)
-    kept = _chosen([one.station for one in plan.stations], stations)
-    plan = replace(plan, stations=tuple(p for p in plan.stations if p.station in kept))
-    common = common_causes(now.table, calibration=told)
-    lines = work_list(now.table, site=site, common=common)
-    checked = check_step(before.table, later.table, site=site) if later is not None else ()
-    return PlanPaper(
-        site_name=site.name,
-        plan=plan,
-        common=common,
-        # What is for no one station, a shared return say, is for all of them.
-        mend_first=[
-            line
-            for line in lines
-            if line.level <= LAST_UPSTREAM_LEVEL and line.station in {*kept, ""}
-        ],
-        air=[one for one in air_bound(now.table, site=site) if one.station in kept],
-        checked=[one for one in checked if one.station in kept],
-    )
-
-
-def _chosen(known: Sequence[str], asked: Sequence[str]) -> set[str]:
-    for name in asked:
-        if name not in known:
-            raise UsageError(
-                "A station of the round was expected after --station",
-                found=name[:80],
-                do=f"give one of: {', '.join(n or '(none named)' for n in known)}",
-            )
-    if not known:
-        raise UsageError("At least one trap was expected in the round", found="none",
-                         do="give a round with traps")  # fmt: skip
-    return set(asked or known)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -59,18 +59,41 @@ class CommonCause:
 
 
 @dataclass(frozen=True)
+class _Split:
+    """One way of splitting the round into groups: a code for each row, -1 where it has none."""
+
+    kind: str
+    names: tuple[str, ...]
+    codes: np.ndarray
+
+
+@dataclass(frozen=True)
 class _Look:
     fault: Fault
-    kind: str
-    group: str
-    members: np.ndarray
+    split: _Split
+    code: int
+    chance: float
+
+    @property
+    def kind(self) -> str:
+        return self.split.kind
+
+    @property
+    def group(self) -> str:
+        return self.split.names[self.code]
+
+    @property
+    def members(self) -> np.ndarray:
+        return np.asarray(self.split.codes == self.code)
+
+
+@dataclass(frozen=True)
+class _Marked:
+    """Who can have a fault, who has it, and whom it explains, in the whole round."""
+
     can: np.ndarray
     has: np.ndarray
     victims: np.ndarray
-
-    @property
-    def bad(self) -> np.ndarray:
-        return np.asarray(self.members & self.has)
 
 
 def common_causes(
@@ -91,18 +114,23 @@ def common_causes(
         What the round told of its instruments, for gauges: ``summary["calibration"]``.
     """
     seen = Seen.of(findings)
-    looks = _looks(seen, _groups(findings))
-    corrected = holm(np.array([_chance(look) for look in looks]))
+    marked = {f.name: _Marked(f.can(seen), f.has(seen), f.victim(seen)) for f in FAULTS}
+    looks = _looks(marked, _splits(findings))
+    corrected = holm(np.array([look.chance for look in looks]))
     named: list[tuple[_Look, float]] = []
     # A place says more than the whole round, so places come first; then the least likely.
     everywhere = np.array([look.kind == WHOLE_ROUND for look in looks])
     for i in np.lexsort((corrected, everywhere)):
-        if corrected[i] <= CHANCE_AT_MOST and _adds(looks[i], [other for other, _ in named]):
+        if corrected[i] <= CHANCE_AT_MOST and _adds(
+            looks[i], [other for other, _ in named], marked
+        ):
             named.append((looks[i], float(corrected[i])))
-    return [*_gauges(findings, calibration), *(_said(*one, seen, len(looks)) for one in named)]
+    return [*_gauges(findings, calibration), *(
+        _said(look, chance, marked[look.fault.name], seen, len(looks)) for look, chance in named
+    )]
 
 
-def _groups(findings: pd.DataFrame) -> list[tuple[str, str, np.ndarray]]:
+def _splits(findings: pd.DataFrame) -> list[_Split]:
     columns = {
         "return main": text_of(findings, extra_column(findings, RETURN_MAIN_COLUMN)),
         "station": text_of(findings, "station"),
@@ -111,54 +139,66 @@ def _groups(findings: pd.DataFrame) -> list[tuple[str, str, np.ndarray]]:
     }
     found = []
     for kind, values in columns.items():
-        names = sorted(set(values) - {""})
-        # The same split of the round under a second name is no second look.
-        if len(names) > 1 or (names and (values == "").any()):
-            found += [(kind, name, values == name) for name in names]
-    everyone = np.ones(len(findings), dtype=bool)
-    return [*found, (WHOLE_ROUND, "", everyone)]
+        codes, names = pd.factorize(pd.Series(values, dtype="str").replace("", None), sort=True)
+        # One group that is everybody is the whole round, which has a look of its own.
+        if len(names) > 1 or (len(names) and (codes < 0).any()):
+            found.append(_Split(kind, tuple(map(str, names)), codes))
+    everyone = np.zeros(len(findings), dtype=np.int64)
+    return [*found, _Split(WHOLE_ROUND, ("",), everyone)]
 
 
-def _looks(seen: Seen, groups: Sequence[tuple[str, str, np.ndarray]]) -> list[_Look]:
+def _looks(marked: Mapping[str, _Marked], splits: Sequence[_Split]) -> list[_Look]:
     found = []
     for fault in FAULTS:
-        can, has, victims = fault.can(seen), fault.has(seen), fault.victim(seen)
-        for kind, name, members in groups:
-            size = int((members & can).sum())
-            if size and (size < can.sum() or kind == WHOLE_ROUND):
-                look = _Look(fault, kind, name, members, can, has, members & victims)
-                found.append(look)
+        who = marked[fault.name]
+        everyone, all_bad = int(who.can.sum()), int(who.has.sum())
+        for split in splits:
+            sizes, bads = (
+                np.bincount(split.codes[mask & (split.codes >= 0)], minlength=len(split.names))
+                for mask in (who.can, who.has)
+            )
+            for code in np.flatnonzero(sizes):
+                size, bad = int(sizes[code]), int(bads[code])
+                if size < everyone or split.kind == WHOLE_ROUND:
+                    chance = _chance(fault, split.kind, bad, size, all_bad, everyone)
+                    found.append(_Look(fault, split, int(code), chance))
     return found
 
 
-def _adds(look: _Look, named: Sequence[_Look]) -> bool:
+def _chance(fault: Fault, kind: str, bad: int, size: int, all_bad: int, everyone: int) -> float:
+    if kind == WHOLE_ROUND:
+        return chance_of_as_many_at_rate(bad=bad, group=size, rate=fault.usual)
+    return chance_of_as_many(bad=bad, group=size, all_bad=all_bad, everyone=everyone)
+
+
+def _adds(look: _Look, named: Sequence[_Look], marked: Mapping[str, _Marked]) -> bool:
     """Tell whether a look still stands out without the units that those named account for."""
+    who, members = marked[look.fault.name], look.members
     sides = {look.fault.name, *(n for pair in SAME_UNITS for n in pair if look.fault.name in pair)}
     told = [other for other in named if other.fault.name in sides]
-    traps = [other.victims & look.victims for other in told if other.fault is not look.fault]
-    if sum(map(np.sum, traps)) >= MOSTLY * max(1, look.victims.sum()):
-        return False
-    aside = np.zeros(len(look.members), dtype=bool)
+    victims = members & who.victims
+    aside, explained = np.zeros(len(members), dtype=bool), np.zeros(len(members), dtype=bool)
     for other in told:
-        aside |= other.bad
-    left = replace(look, can=look.can & ~aside, has=look.has & ~aside)
-    return int(left.bad.sum()) >= LEAST_BAD and _chance(left) <= CHANCE_AT_MOST
+        aside |= other.members & marked[other.fault.name].has
+        if other.fault is not look.fault:
+            explained |= other.members & marked[other.fault.name].victims
+    if (explained & victims).sum() >= MOSTLY * max(1, victims.sum()):
+        return False
+    can, has = who.can & ~aside, who.has & ~aside
+    bad, size = int((members & has).sum()), int((members & can).sum())
+    if bad < LEAST_BAD:
+        return False
+    chance = _chance(look.fault, look.kind, bad, size, int(has.sum()), int(can.sum()))
+    return chance <= CHANCE_AT_MOST
 
 
-def _chance(look: _Look) -> float:
-    size, bad = int((look.members & look.can).sum()), int(look.bad.sum())
-    if look.kind == WHOLE_ROUND:
-        return chance_of_as_many_at_rate(bad=bad, group=size, rate=look.fault.usual)
-    return chance_of_as_many(
-        bad=bad, group=size, all_bad=int(look.has.sum()), everyone=int(look.can.sum())
-    )
-
-
-def _said(look: _Look, chance: float, seen: Seen, looks: int) -> CommonCause:
-    size, bad = int((look.members & look.can).sum()), int(look.bad.sum())
-    other_size = int(look.can.sum()) - size
-    other_bad = int(look.has.sum()) - bad
-    explains = seen.tag[look.victims]
+def _said(
+    look: _Look, chance: float, who: _Marked, seen: Seen, looks: int
+) -> CommonCause:
+    members = look.members
+    size, bad = int((members & who.can).sum()), int((members & who.has).sum())
+    other_size, other_bad = int(who.can.sum()) - size, int(who.has.sum()) - bad
+    explains = seen.tag[members & who.victims]
     held_against = (
         f"{other_bad:,} of {other_size:,} elsewhere"
         if look.kind != WHOLE_ROUND

@@ -102,16 +102,15 @@ def _check_directory(path: Path, entries: list[zipfile.ZipInfo]) -> None:
         raise unreadable(path, "a workbook with parts repeated or past counting", do=_RESAVE)
     declared = sum(entry.file_size for entry in entries)
     if declared > MAX_WORKBOOK_UNPACKED_BYTES:
-        raise _too_large(path, declared)
+        raise _too_large(path)
     if any(entry.flag_bits & 1 for entry in entries):
         raise unreadable(path, "an encrypted archive", do="save it without a password")
 
 
-def _too_large(path: Path, unpacked: int) -> Exception:
+def _too_large(path: Path) -> Exception:
+    size = f"{MAX_WORKBOOK_UNPACKED_BYTES / 1e6:,.0f} MB or {MAX_SHEET_CELLS:,} cells"
     return unreadable(
-        path,
-        f"a workbook that unpacks to over {unpacked / 1e6:,.0f} MB or {MAX_SHEET_CELLS:,} cells",
-        do="save it as .csv or .parquet",
+        path, f"a workbook that unpacks to over {size}", do="save it as .csv or .parquet"
     )
 
 
@@ -126,14 +125,14 @@ def _scan_parts(
         for chunk in _unpacked(stream, entry):
             budget -= len(chunk)
             if budget < 0:
-                raise _too_large(path, MAX_WORKBOOK_UNPACKED_BYTES)
+                raise _too_large(path)
             if name.endswith((".xml", ".rels")) and (b"<!DOCTYPE" in chunk or b"<!ENTITY" in chunk):
                 raise unreadable(
                     path, "XML that declares entities, which no workbook needs", do=_RESAVE
                 )
             part.cells += sum(map(chunk.count, _CELL_STARTS if is_sheet else _TEXT_STARTS))
             if part.cells > MAX_SHEET_CELLS:
-                raise _too_large(path, MAX_WORKBOOK_UNPACKED_BYTES)
+                raise _too_large(path)
             if is_sheet:
                 _measure(part, chunk)
         if is_sheet:

@@ -59,9 +59,11 @@ def read_number(text: str, column: str, decimal: str) -> Number:
         return Number(reason=f"a spreadsheet error ({cell.upper()}), not a reading")
     if len(cell) > _LONGEST_NUMBER:
         return Number(reason="not a number")
-    cell = "".join(f" {_VULGAR[c]}" if c in _VULGAR else c for c in cell).strip()
-    cell = unicodedata.normalize("NFKC", cell.replace("º", "°").replace("˚", "°"))
-    return _read_tidy_number(cell.translate(_MINUS), column, decimal)
+    if not cell.isascii():
+        cell = "".join(f" {_VULGAR[c]}" if c in _VULGAR else c for c in cell).strip()
+        cell = unicodedata.normalize("NFKC", cell.replace("º", "°").replace("˚", "°"))
+        cell = cell.translate(_MINUS)
+    return _read_tidy_number(cell, column, decimal)
 
 
 def _read_tidy_number(cell: str, column: str, decimal: str) -> Number:

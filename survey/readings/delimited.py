@@ -17,14 +17,16 @@ from survey.readings.faults import Faults
 from survey.readings.kinds import unreadable
 from survey.readings.limits import (
     MAX_COLUMNS,
-    MAX_ROWS,
+    MAX_SET_ASIDE,
     SAMPLE_BYTES,
     SAMPLE_ROWS,
+    most_rows,
 )
 from survey.readings.model import HeaderMap, RawTable
 
 _DELIMITERS = (",", ";", "\t", "|")
 _SIMPLER = "save it again as CSV, quotes closed, or as .xlsx"
+_SPLIT = "take blank lines out, or split the round by area"
 _ROWS_AT_ONCE = 20_000
 _LARGEST_FIELD = 2 * 1024**3 - 1  # the reader's own limit is far lower; ours is applied after it
 _DECIMAL_ROWS = 5_000  # enough to tell a file's habit by
@@ -46,6 +48,12 @@ def read_delimited(
 
     limit = SAMPLE_BYTES if preview else None
     text, notes = to_utf8(path, limit)
+    if b"\r" in text and text.count(b"\r") != text.count(b"\r\n"):
+        text = text.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+    if text.count(b"\n") > most_rows(len(text)):
+        raise unreadable(
+            path, f"{text.count(10):,} lines, more than readings could fill", do=_SPLIT
+        )
     sample, delimiter, found = _understand_sample(path, text[:SAMPLE_BYTES], header_map)
     if len(found.headers) > MAX_COLUMNS:
         raise unreadable(
@@ -56,7 +64,7 @@ def read_delimited(
     start_line = sample[found.rows_at - 1][1] + 1
     notes = [*notes, *found.notes]
     try:
-        cells, lines, faults = _read_rows(path, text, delimiter, found, start_line, preview=preview)
+        cells, lines, faults = _read_rows(text, delimiter, found, start_line, preview=preview)
     except (csv.Error, pa.ArrowException, MemoryError):
         raise unreadable(path, "text whose cells cannot be told apart", do=_SIMPLER) from None
     return RawTable(
@@ -115,7 +123,7 @@ def _rows(text: bytes, delimiter: str) -> Iterator[tuple[list[str], int]]:
 
 
 def _read_rows(
-    path: Path, text: bytes, delimiter: str, found: layout.Layout, start_line: int, *, preview: bool
+    text: bytes, delimiter: str, found: layout.Layout, start_line: int, *, preview: bool
 ) -> tuple[Any, Any, list[Faults]]:
     body = text[_offset_of_line(text, start_line) :]
     cells = None if preview else _read_fast(body, delimiter, found.headers)
@@ -123,18 +131,17 @@ def _read_rows(
         lines = np.arange(start_line, start_line + len(cells), dtype=np.int64)
         faults: list[Faults] = []
     else:
-        cells, lines, faults = _read_surely(path, body, delimiter, found, start_line, preview)
+        cells, lines, faults = _read_surely(body, delimiter, found, start_line, preview)
     return strays.drop_strays(cells, lines, faults, found)
 
 
 def _offset_of_line(text: bytes, line: int) -> int:
     offset = 0
     for _ in range(line - 1):
-        ends = [e for e in (text.find(b"\n", offset), text.find(b"\r", offset)) if e >= 0]
-        if not ends:
+        end = text.find(b"\n", offset)
+        if end < 0:
             return len(text)
-        offset = min(ends)
-        offset += 2 if text[offset : offset + 2] == b"\r\n" else 1
+        offset = end + 1
     return offset
 
 
@@ -144,7 +151,7 @@ def _read_fast(body: bytes, delimiter: str, headers: tuple[str, ...]) -> Any | N
     import pyarrow.csv as pa_csv
 
     quoted = b'"' in body
-    if not body or body.count(b"\r") != body.count(b"\r\n"):
+    if not body:
         return None
     try:
         cells = pa_csv.read_csv(
@@ -164,30 +171,26 @@ def _read_fast(body: bytes, delimiter: str, headers: tuple[str, ...]) -> Any | N
 
 
 def _read_surely(
-    path: Path, body: bytes, delimiter: str, found: layout.Layout, start_line: int, preview: bool
+    body: bytes, delimiter: str, found: layout.Layout, start_line: int, preview: bool
 ) -> tuple[Any, Any, list[Faults]]:
     import pyarrow as pa
 
     schema = pa.schema([(header, pa.string()) for header in found.headers])
     parts: list[Any] = []
-    lines: list[int] = []
+    ends = [np.array([start_line - 1], dtype=np.int64)]
     misfits = strays.Misfits(len(found.headers))
-    previous = start_line - 1
     rows = _rows(body, delimiter)
     if preview:
         rows = itertools.islice(rows, SAMPLE_ROWS)
     while batch := list(itertools.islice(rows, _ROWS_AT_ONCE)):
-        fitted = []
-        for row, last in batch:
-            fitted.append(misfits.fit(row, len(lines)))
-            lines.append(previous + 1)
-            previous = start_line - 1 + last
+        fitted = misfits.fit_all([row for row, _ in batch])
+        if len(misfits.positions) > MAX_SET_ASIDE:
+            raise csv.Error
         columns = [pa.array(column, pa.string()) for column in zip(*fitted, strict=True)]
         parts.append(pa.Table.from_arrays(columns, schema=schema))
-        if len(lines) > MAX_ROWS:
-            raise unreadable(path, f"over {MAX_ROWS:,} rows", do="split the round by area")
+        ends.append(np.array([last for _, last in batch], dtype=np.int64) + start_line - 1)
     table = pa.concat_tables(parts).combine_chunks() if parts else schema.empty_table()
-    return table, np.array(lines, dtype=np.int64), misfits.faults()
+    return table, np.concatenate(ends)[:-1] + 1, misfits.faults()
 
 
 def _decimal_of(cells: Any, delimiter: str) -> str:

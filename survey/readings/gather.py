@@ -9,9 +9,11 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from survey.errors import UnreadableFile
 from survey.readings import kept
 from survey.readings.faults import Faults, faulty_rows, joined
 from survey.readings.headers import Claim
+from survey.readings.limits import MAX_SET_ASIDE
 from survey.readings.model import HeaderMatch, RawTable, Round, Tidied
 from survey.readings.repeats import repeat_faults, repeated_tags
 from survey.readings.tidy import text_series
@@ -34,6 +36,7 @@ def gather(parts: Sequence[Part], notes: Sequence[str]) -> Round:
     """
     faults = [list(part.faults) for part in parts]
     _add_repeated_tags(parts, faults)
+    _check_few_aside(parts, faults)
     tables, originals, lines, rejects = [], [], [], []
     for part, wrong in zip(parts, faults, strict=True):
         names = kept.kept_names(part.claims)
@@ -54,6 +57,23 @@ def gather(parts: Sequence[Part], notes: Sequence[str]) -> Round:
         matches=_matches(parts),
         rows_read=len(table) + len(set_aside),
         notes=tuple(dict.fromkeys(notes)),
+    )
+
+
+def _check_few_aside(parts: Sequence[Part], faults: Sequence[Sequence[Faults]]) -> None:
+    counts = [
+        int(faulty_rows(wrong, len(part.raw.cells)).sum())
+        for part, wrong in zip(parts, faults, strict=True)
+    ]
+    if sum(counts) <= MAX_SET_ASIDE:
+        return
+    worst = counts.index(max(counts))
+    first = min(faults[worst], key=lambda group: group.positions[0])
+    raise UnreadableFile(
+        f"A round was expected, with at most {MAX_SET_ASIDE:,} rows that cannot be used",
+        found=f"{sum(counts):,} of them; the first: {first.reasons[0].as_py()}",
+        where=f"{parts[worst].raw.name}, row {parts[worst].raw.lines[first.positions[0]]}",
+        do="check that this is the right file and that its headers are understood",
     )
 
 

@@ -23,6 +23,9 @@ MAX_COLUMNS = 1_000
 MAX_ROWS = 20_000_000
 """Most rows in one table."""
 
+MAX_SET_ASIDE = 1_500_000
+"""Most rows set aside; with more, the file is not taken for a round at all."""
+
 MAX_UNPACKED_BYTES = 1_000 * MEGABYTE
 """Most that a packed file (Parquet) may unpack to, where it is small itself."""
 
@@ -58,6 +61,11 @@ SAMPLE_BYTES = 1 * MEGABYTE
 
 HEADER_SEARCH_ROWS = 60
 """The header is looked for in this many rows from the top."""
+
+
+def most_rows(text_bytes: int) -> int:
+    """Return how many lines a text of this size may have: a reading takes some 12 bytes."""
+    return min(MAX_ROWS, max(3_000_000, text_bytes // 12))
 
 
 def most_unpacked(file_bytes: int) -> int:

@@ -23,16 +23,24 @@ class Misfits:
         self.values: list[str] = []
         self.reasons: list[str] = []
 
-    def fit(self, row: list[str], position: int) -> list[str]:
-        """Pad or cut a row to the header's width; note what is cut if it is not blank."""
-        if len(row) == self.width:
-            return row
+        self.seen = 0
+
+    def fit_all(self, rows: list[list[str]]) -> list[list[str]]:
+        """Pad or cut rows to the header's width; note what is cut if it is not blank."""
+        start, self.seen = self.seen, self.seen + len(rows)
+        if set(map(len, rows)) == {self.width}:
+            return rows
+        return [self._fit(row, start + at) for at, row in enumerate(rows)]
+
+    def _fit(self, row: list[str], position: int) -> list[str]:
+        if len(row) <= self.width:
+            return row + [""] * (self.width - len(row))
         extra = [cell for cell in row[self.width :] if cell.strip()]
         if extra:
             self.positions.append(position)
             self.values.append(", ".join(extra))
             self.reasons.append(f"{len(row)} cells where the header has {self.width}")
-        return row[: self.width] + [""] * (self.width - len(row))
+        return row[: self.width]
 
     def faults(self) -> list[Faults]:
         """Return what was noted."""

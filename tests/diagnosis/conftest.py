@@ -8,8 +8,8 @@ from unittest import mock
 
 import pandas as pd
 import pytest
-from diagnosis.rounds import Plant, made_round
 
+from diagnosis.rounds import Plant, made_round
 from survey.columns import STATES_BY_DEVICE
 from survey.diagnosis import verdict
 from survey.diagnosis.hypotheses import HYPOTHESES

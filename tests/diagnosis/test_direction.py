@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 import pytest
-from diagnosis.conftest import Judged
 
+from diagnosis.conftest import Judged
 from survey.columns import TRAP_STATES
 
 SLACK = 1e-9

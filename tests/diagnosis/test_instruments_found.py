@@ -6,9 +6,9 @@ from typing import Any
 
 import pandas as pd
 import pytest
+
 from diagnosis.conftest import SITE
 from diagnosis.rounds import Plant, Station, made_round
-
 from survey.findings import Findings
 from survey.pipeline import analyze
 
@@ -150,9 +150,7 @@ def test_a_quiet_pattern_with_a_loud_level_is_flagged() -> None:
     quiet = frame.index[:2]
     frame.loc[quiet, ["sound_pattern", "background_db", "sound_db"]] = ["quiet", 26.0, 55.0]
     table = analyze(frame, site=SITE).table
-    assert set(quiet) <= set(
-        table.index[table["flags"].str.contains("pattern_contradicts_level")]
-    )
+    assert set(quiet) <= set(table.index[table["flags"].str.contains("pattern_contradicts_level")])
 
 
 def test_each_estimate_has_its_uncertainty_and_its_words() -> None:

@@ -8,9 +8,9 @@ from collections.abc import Callable
 import numpy as np
 import pandas as pd
 import pytest
+
 from diagnosis.conftest import SITE, Judged
 from diagnosis.rounds import Plant, Station, made_round
-
 from survey.columns import CAUSES, FINDING_NAMES, STATES_BY_DEVICE, TRAP_STATES, UNDECIDED
 from survey.findings import Findings
 from survey.pipeline import analyze
@@ -99,9 +99,7 @@ def without(frame: pd.DataFrame, *columns: str) -> pd.DataFrame:
 
 def _same_but_tag(count: int) -> pd.DataFrame:
     row = traps_only(1)
-    return pd.concat([row] * count, ignore_index=True).assign(
-        tag=[f"T-{n}" for n in range(count)]
-    )
+    return pd.concat([row] * count, ignore_index=True).assign(tag=[f"T-{n}" for n in range(count)])
 
 
 ODD: dict[str, Callable[[], pd.DataFrame]] = {
@@ -155,9 +153,9 @@ def test_a_whole_round_keeps_every_promise(judged: Judged) -> None:
 
 def test_identical_rows_get_identical_verdicts() -> None:
     table = analyze(_same_but_tag(12).assign(equipment=None), site=SITE).table
-    assert table["state"].nunique() == 1
+    assert len(set(table["state"])) == 1
     assert table["confidence"].max() - table["confidence"].min() < 1e-12
-    assert table["evidence"].nunique() == 1
+    assert len(set(table["evidence"])) == 1
 
 
 def test_a_pressure_alone_decides_nothing() -> None:

@@ -24,7 +24,7 @@ from survey.errors import SurveyError
 from survey.readings import Round, read_round, round_from_frame, understand
 from survey.readings.units import VARIANTS
 
-EXAMPLES = int(os.environ.get("SURVEY_FUZZ_EXAMPLES", "25"))
+EXAMPLES = int(os.environ.get("SURVEY_FUZZ_EXAMPLES", "20"))
 FUZZ = settings(
     max_examples=EXAMPLES,
     deadline=None,

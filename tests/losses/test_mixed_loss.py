@@ -138,8 +138,6 @@ def test_a_device_is_reckoned_by_itself(
 ) -> None:
     together = mixed_loss(flow_lb_per_h=flow, chance=chance, log_spread=spread)
     for n in range(len(flow)):
-        alone = mixed_loss(
-            flow_lb_per_h=flow[[n]], chance=chance[[n]], log_spread=spread[[n]]
-        )
+        alone = mixed_loss(flow_lb_per_h=flow[[n]], chance=chance[[n]], log_spread=spread[[n]])
         for name in ("expected_lb_per_h", "low_lb_per_h", "high_lb_per_h", "variance"):
             assert getattr(alone, name)[0] == pytest.approx(getattr(together, name)[n], rel=1e-9)

@@ -1,4 +1,4 @@
-"""A year's steam, money and carbon dioxide: published examples, and where each figure comes from."""
+"""A year's steam, money and carbon dioxide: published examples, and what figures come from."""
 
 from __future__ import annotations
 
@@ -57,9 +57,7 @@ def test_season_cost_example() -> None:
 
 def test_season_cost_example_by_the_sites_own_settings() -> None:
     # The same example; its 960.8 Btu/lb is the latent heat at 5 psig (19.7 psia), within 0.1 %.
-    site = Site(
-        loss_basis="latent_heat", boiler_efficiency=0.80, fuel=Fuel(price_per_mmbtu=6.23)
-    )
+    site = Site(loss_basis="latent_heat", boiler_efficiency=0.80, fuel=Fuel(price_per_mmbtu=6.23))
     price = prices(site, supply_psia=np.array([19.696]))
     cost = 16.78 * 5.808 * price.cost_per_klb[0]
     assert cost == pytest.approx(729.20, rel=0.001)
@@ -128,9 +126,7 @@ def test_a_year_is_the_hours_of_the_row_then_of_the_site_then_assumed() -> None:
         table["annual_loss_klb"], table["steam_loss_lb_per_h"] * hours / 1000.0
     )
     assumed = analyze(blown_open()).table
-    np.testing.assert_allclose(
-        assumed["annual_loss_klb"], assumed["steam_loss_lb_per_h"] * 4.972
-    )
+    np.testing.assert_allclose(assumed["annual_loss_klb"], assumed["steam_loss_lb_per_h"] * 4.972)
     assert (table["annual_loss_klb"].to_numpy() != assumed["annual_loss_klb"].to_numpy()).any()
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -10,8 +11,8 @@ import numpy as np
 import openpyxl
 import pandas as pd
 import pytest
-from pipeline.rounds import small_round
 
+from pipeline.rounds import small_round
 from survey import analyze
 from survey.columns import FINDING_COLUMNS, FINDING_NAMES
 from survey.errors import OutputError, UnreadableFile
@@ -158,13 +159,31 @@ def test_text_of_every_length_is_kept_or_cut_with_a_sign(tmp_path: Path) -> None
 
 
 @pytest.mark.parametrize("suffix", KINDS)
-def test_tags_that_look_like_numbers_stay_as_they_are(tmp_path: Path, suffix: str) -> None:
-    frame = small_round(2)
-    frame["tag"] = ["007", "1e5", "12", "1.0", "TRUE", "None"]
-    findings = analyze(frame)
-    findings.save(tmp_path / f"findings{suffix}")
+@pytest.mark.parametrize(
+    "tags",
+    [
+        ["007", "1e5", "12", "1.0", "TRUE", "None"],
+        ["001", "002", "003", "004", "005", "010"],
+        ["1.10", "1.20", "1.30", "1.1", "1.2", "1.3"],
+    ],
+)
+def test_tags_that_look_like_numbers_stay_as_they_are(
+    findings: Findings, tmp_path: Path, tags: list[str], suffix: str
+) -> None:
+    table = findings.table.head(len(tags)).assign(tag=pd.Series(tags, dtype="str"))
+    replace(findings, table=table).save(tmp_path / f"findings{suffix}")
     back = Findings.load(tmp_path / f"findings{suffix}").table
-    assert back["tag"].tolist() == findings.table["tag"].tolist()
+    assert back["tag"].tolist() == tags
+
+
+@pytest.mark.parametrize("suffix", KINDS)
+def test_words_for_nothing_stay_words(findings: Findings, tmp_path: Path, suffix: str) -> None:
+    words = ["None", "NA", "n/a", "nan", "null", "NULL", "-nan", "#N/A", "<NA>", "none fitted"]
+    table = findings.table.head(len(words)).assign(Remark=words)
+    replace(findings, table=table).save(tmp_path / f"findings{suffix}")
+    back = Findings.load(tmp_path / f"findings{suffix}").table
+    written = words if suffix == ".parquet" else [spreadsheet_safe(word) for word in words]
+    assert back["Remark"].tolist() == written
 
 
 @pytest.mark.parametrize("suffix", KINDS)
@@ -236,10 +255,12 @@ def test_a_writer_that_is_stopped_leaves_nothing(tmp_path: Path) -> None:
 def test_a_file_is_replaced_whole(tmp_path: Path) -> None:
     path = tmp_path / "report.html"
     path.write_text("old")
-    with replacing(path) as temporary:
-        temporary.write_text("new")
-        assert path.read_text() == "old"
-        assert temporary.parent == path.parent
+    with path.open() as reader:
+        with replacing(path) as temporary:
+            temporary.write_text("new")
+            assert path.read_text() == "old"
+            assert temporary.parent == path.parent
+        assert reader.read() == "old"  # who has it open never sees half of each
     assert path.read_text() == "new"
     assert [p.name for p in tmp_path.iterdir()] == ["report.html"]
     if os.name == "posix":

@@ -81,3 +81,9 @@ def test_no_step_is_seen_as_none() -> None:
 def test_every_unit_has_one_outcome() -> None:
     station = checked(T_1={"state": "gone"}, T_2={"state": "cold", "cause": "unknown"})
     assert sum(station.counts.values()) == len(station.units) == 6
+
+
+def test_a_flood_that_nobody_foresaw_is_a_flood_all_the_same() -> None:
+    station = checked(T_2={"state": "backed_up", "cause": "unknown"})
+    assert outcome(station, "T-2") == "flooded"
+    assert station.go_on == "go back"

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from survey.diagnosis.joint import CHECK_VALVE_PSI
@@ -17,6 +17,7 @@ from survey.plant.units import units_of
 from tests.plant.build import SITE, findings, trap
 
 AIR_PSIA = 14.695949
+FEWER = settings(max_examples=40)
 LIFTS = st.floats(-20.0, 60.0)
 PRESSURES = st.floats(8.0, 140.0)
 
@@ -78,6 +79,7 @@ def test_a_larger_load_needs_more_pressure_and_a_larger_bore_less() -> None:
     assert wide < large
 
 
+@FEWER
 @given(LIFTS, LIFTS, PRESSURES)
 def test_more_lift_needs_more_pressure(a: float, b: float, supply_psig: float) -> None:
     units = alike(lift_ft=sorted((a, b)), supply_psia=[supply_psig + AIR_PSIA] * 2)
@@ -85,6 +87,7 @@ def test_more_lift_needs_more_pressure(a: float, b: float, supply_psig: float) -
     assert first <= second + 1e-6
 
 
+@FEWER
 @given(PRESSURES, PRESSURES, LIFTS)
 def test_a_lower_pressure_never_raises_a_margin(a: float, b: float, lift_ft: float) -> None:
     units = alike(lift_ft=[lift_ft] * 2)
@@ -92,6 +95,7 @@ def test_a_lower_pressure_never_raises_a_margin(a: float, b: float, lift_ft: flo
     assert low <= high
 
 
+@FEWER
 @given(
     st.floats(0.0, 50.0), PRESSURES, PRESSURES, PRESSURES,
     st.floats(0.0, 1.0), st.floats(0.0, 1.0),
@@ -139,6 +143,7 @@ def test_heat_follows_the_makers_table_at_sixty_degrees(psig: float, published: 
     assert factor == pytest.approx(published, rel=0.03)
 
 
+@FEWER
 @given(st.floats(10.0, 140.0), st.floats(0.0, 0.6), st.floats(20.0, 90.0))
 def test_at_the_lowest_pressure_for_heat_just_the_spare_is_gone(psig, spare, air_f) -> None:
     units = alike(supply_psia=[psig + AIR_PSIA], ambient_f=[air_f])

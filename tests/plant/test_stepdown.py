@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import replace
 
@@ -10,8 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from survey.plant.curve import lost_at
 from survey.plant.lift import needs
-from survey.plant.limits import limits
+from survey.plant.limits import limits, safe_psia
 from survey.plant.stepdown import STANDINGS, Wishes, plan_pressure
 from survey.plant.steps import stops_psig
 from survey.plant.units import units_of
@@ -45,7 +47,7 @@ def test_the_plan_never_goes_under_what_any_unit_needs(lifts, today, to, spare) 
         assert step.psig >= to - 1e-9
         assert step.psig + AIR_PSIA >= max(need.needed_psia.max(), heat.max()) - 1e-6
     stops = [today, *(step.psig for step in station.steps)]
-    assert all(lower < higher for higher, lower in zip(stops, stops[1:], strict=False))
+    assert all(lower < higher for higher, lower in itertools.pairwise(stops))
     if station.steps:
         assert station.steps[-1].psig == pytest.approx(station.end_psig)
 
@@ -209,3 +211,20 @@ def test_the_assumptions_name_the_spare_that_was_asked_for() -> None:
 def test_units_take_keeps_them_alike() -> None:
     units = units_of(findings(*plain(3)), SITE)
     assert replace(units).tag.tolist() == units.take(np.arange(3)).tag.tolist()
+
+
+def test_what_is_safe_is_never_under_what_is_needed() -> None:
+    # Units that drain today with hardly any margin: what they show must not argue it away.
+    units = units_of(findings(*(trap(f"T-{i}", lift_ft=80.0 + i) for i in range(20))), SITE)
+    need = needs(units)
+    assert (need.needed_psia > units.supply_psia).any()
+    assert np.all(safe_psia(units, need) >= need.needed_psia)
+
+
+def test_the_range_of_units_lost_allows_for_what_is_wrong_for_all_at_once() -> None:
+    units = units_of(findings(*plain(30, lift_ft=30.0)), SITE)
+    need = needs(units)
+    expected, low, high = lost_at(units, need, np.zeros(30), need.needed_psia[:1])
+    chance = expected[0] / 30
+    alone = 1.2816 * np.sqrt(30 * chance * (1 - chance))
+    assert high[0] - low[0] > 2 * 1.3 * alone

@@ -182,3 +182,11 @@ def test_a_frame_is_checked_like_a_file():
     ]
     assert checked(round_from_frame(frame.iloc[:0])).rows_read == 0
     assert checked(round_from_frame(pd.DataFrame())).rows_read == 0
+
+
+def test_text_that_is_no_utf8_is_refused(tmp_path):
+    raw = pa.array([b"T-\xb5", b"T-2"], pa.binary())
+    broken = pa.StringArray.from_buffers(2, *raw.buffers()[1:])
+    path = write(tmp_path, {"tag": broken, "inlet_temp_f": [200.0, 200.0]})
+    with pytest.raises(UnreadableFile, match="damaged or cut short"):
+        read_round(path)
