@@ -7,7 +7,7 @@ depends on neither the order of rows nor how they are batched.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -15,19 +15,22 @@ from survey.diagnosis import learning
 from survey.diagnosis.companions import LOOKS_BY_DEVICE, DeviceModel
 from survey.diagnosis.gaps import Gaps
 from survey.diagnosis.hypotheses import LOOKS, LOOKS_OF
-from survey.diagnosis.instruments import Instruments
+from survey.diagnosis.instruments import INFRARED, Instruments
 from survey.diagnosis.joint import lift_short_psi
 from survey.diagnosis.learning_devices import learn_device
 from survey.diagnosis.learning_instruments import learn_shares, learn_surfaces
 from survey.diagnosis.learning_sound import learn_sound
+from survey.diagnosis.likelihood import log_sum
 from survey.diagnosis.priors import Model
-from survey.diagnosis.rows import Conditions, Rows, conditions
+from survey.diagnosis.rows import MISSING, Conditions, Rows, conditions
 from survey.diagnosis.weighing import Round, Weighed, weigh_round
 from survey.physics.saturation import saturation_psia
 from survey.site import Site
 
 PASSES = 14
 PASSES_BEFORE_GAUGES = 3
+LOG_ODDS_CONTACT = 3.0
+"""How much better infrared must explain a round that names no thermometer, natural log."""
 
 
 @dataclass(frozen=True)
@@ -38,6 +41,15 @@ class Calibration:
     kinds: dict[str, DeviceModel]
     instruments: Instruments
     gaps: Gaps
+    unnamed_thermometer: int = MISSING
+    """Which thermometer the round was found to be read with, where it names none at all."""
+
+    def as_held(self, rows: Rows) -> Rows:
+        """Return the rows with the thermometer that was found, where none is named."""
+        named = rows.thermometer >= 0
+        if named.any() or self.unnamed_thermometer == MISSING:
+            return rows
+        return replace(rows, thermometer=np.full_like(rows.thermometer, self.unnamed_thermometer))
 
 
 def calibrate(rows: Rows, *, equipment_count: int, gaps: Gaps, site: Site) -> Calibration:
@@ -47,17 +59,35 @@ def calibrate(rows: Rows, *, equipment_count: int, gaps: Gaps, site: Site) -> Ca
     ----------
     rows
         The devices to learn from, with station and equipment codes that are never missing.
+
+    Notes
+    -----
+    A round that names no thermometer is fitted as read with each, and the one that explains
+    its traps better stands, contact unless infrared is clearly better.
     """
+    first, told = _fit(rows, equipment_count=equipment_count, gaps=gaps, site=site)
+    if (rows.thermometer >= 0).any():
+        return first
+    guess = replace(rows, thermometer=np.full_like(rows.thermometer, INFRARED))
+    other, better = _fit(guess, equipment_count=equipment_count, gaps=gaps, site=site)
+    if better > told + LOG_ODDS_CONTACT:
+        return replace(other, unnamed_thermometer=INFRARED)
+    return first
+
+
+def _fit(rows: Rows, *, equipment_count: int, gaps: Gaps, site: Site) -> tuple[Calibration, float]:
+    """Fit the model as the thermometers are given; and how well the last pass explains traps."""
     model, instruments = Model(), Instruments.prior(len(gaps.stations))
     kinds = {device: DeviceModel.prior(device) for device in LOOKS_BY_DEVICE}
     anchor_db = _start_background(model, rows)
     as_read = conditions(rows, gauge_shift_psi=np.zeros(len(rows)), site=site)
+    told = 0.0
     for turn in range(PASSES):
         shift = instruments.gauge_shift_psi[rows.station]
         state = conditions(rows, gauge_shift_psi=shift, site=site)
         whole = Round(rows, state, equipment_count, gaps.listed)
-        _one_pass(model, kinds, instruments, whole, as_read, turn, anchor_db)
-    return Calibration(model, kinds, instruments, gaps)
+        told = _one_pass(model, kinds, instruments, whole, as_read, turn, anchor_db)
+    return Calibration(model, kinds, instruments, gaps), told
 
 
 def _start_background(model: Model, rows: Rows) -> float:
@@ -79,7 +109,7 @@ def _one_pass(
     as_read: Conditions,
     turn: int,
     anchor_db: float,
-) -> None:
+) -> float:
     traps = whole.kind("trap")
     rows, state = whole.part(traps)
     short = lift_short_psi(rows, state)
@@ -87,11 +117,13 @@ def _one_pass(
     looks = by_look(weighed.joint.trap)
     at = Conditions(**{name: values[traps] for name, values in vars(as_read).items()})
     apart = _without_temperatures(weighed)
-    learn_shares(model, instruments, rows, at, apart)
+    learn_shares(instruments, rows, at, apart)
     learn_surfaces(model, instruments, rows, state, apart)
     if turn >= PASSES_BEFORE_GAUGES:
         instruments.gauge_shift_psi = _gauge_shifts(instruments, rows, at)
+    told = log_sum(weighed.logs.total + np.log(weighed.joint.trap.mean(axis=0) + 1e-9)).sum()
     _learn(model, kinds, instruments, whole, weighed, looks, anchor_db)
+    return float(told)
 
 
 def _learn(

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from survey.columns import DEVICES, TRAP_TYPES
+from survey.columns import DEVICES, THERMOMETERS, TRAP_TYPES
 from survey.diagnosis import priors
-from survey.diagnosis.rows import codes
+from survey.diagnosis.rows import MISSING, codes
 from survey.diagnosis.unread_pressure import pressure_of_hot_inlets_psig
 from survey.site import Site
 
@@ -35,6 +35,9 @@ class Gaps:
         Middle of the round's air temperatures, else the site's.
     bore_in
         Middle bore of each trap type, the last one for an unknown type. (types + 1,)
+    thermometer
+        Code of the thermometer each station was mostly read with, else the round; -1 where
+        the round names none. (stations,)
     listed
         Kinds of device that the round lists at all.
     """
@@ -44,6 +47,7 @@ class Gaps:
     taken_psig: np.ndarray
     ambient_f: float
     bore_in: np.ndarray
+    thermometer: np.ndarray
     listed: frozenset[str]
 
 
@@ -61,6 +65,9 @@ def find_gaps(table: pd.DataFrame, site: Site) -> Gaps:
         taken_psig=_taken(table, station, given["supply_psig"], ambient, site),
         ambient_f=ambient,
         bore_in=_bores(table),
+        thermometer=_thermometers(
+            codes(table["thermometer"], "thermometer"), station, len(stations)
+        ),
         listed=frozenset(DEVICES[code] for code in np.unique(device)),
     )
 
@@ -109,6 +116,17 @@ def _taken(
         result[place] = pressure_of_hot_inlets_psig(**part, altitude_ft=site.altitude_ft)
     everywhere = middle(table["supply_psig"].to_numpy(dtype=float), middle(given, float("nan")))
     return np.where(np.isnan(result), everywhere, result)
+
+
+def _thermometers(code: np.ndarray, station: np.ndarray, stations: int) -> np.ndarray:
+    named = code >= 0
+    if not named.any():
+        return np.full(stations, MISSING, dtype=np.int8)
+    counts = np.zeros((stations, len(THERMOMETERS)))
+    np.add.at(counts, (station[named], code[named]), 1.0)
+    # The round's own mix counts for half a reading: it decides where a station names none.
+    counts += counts.sum(axis=0) / (2.0 * counts.sum())
+    return np.asarray(counts.argmax(axis=1), dtype=np.int8)
 
 
 def _bores(table: pd.DataFrame) -> np.ndarray:

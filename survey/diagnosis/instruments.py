@@ -16,6 +16,7 @@ from survey.diagnosis import priors
 from survey.diagnosis.likelihood import (
     expected_inlet,
     expected_outlet,
+    inlet_blur,
     log_student,
     log_sum,
     log_temperatures,
@@ -167,7 +168,12 @@ def take(state: Conditions, index: np.ndarray) -> Conditions:
 def surface_logs(model: Model, rows: Rows, state: Conditions) -> tuple[np.ndarray, np.ndarray]:
     """Return logs of inlet and outlet off each surface of the grid, (n, looks, grid) each."""
     inlet = _on_grid(
-        rows.inlet_f, rows, state, expected_inlet(model, rows, state), SURFACE, model.inlet_blur
+        rows.inlet_f,
+        rows,
+        state,
+        expected_inlet(model, rows, state),
+        SURFACE,
+        inlet_blur(model, rows, state),
     )
     outlet = _on_grid(
         rows.outlet_f, rows, state, expected_outlet(model, state), SURFACE, model.outlet_blur
@@ -191,7 +197,7 @@ def _on_grid(
     surface_f = np.where(np.isnan(surface_f) & ~np.isnan(read_f)[:, None], 0.0, surface_f)
     way = (surface_f - rows.ambient_f[:, None]) / state.span_f[:, None]
     return log_student(
-        way[:, None, :] - expected[:, :, None], spread[:, None], priors.GROSS_TEMPERATURE
+        way[:, None, :] - expected[:, :, None], spread[..., None], priors.GROSS_TEMPERATURE
     )
 
 

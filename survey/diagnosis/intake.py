@@ -52,6 +52,7 @@ def take_in(table: pd.DataFrame, site: Site, gaps: Gaps | None = None) -> Intake
     station = _station_codes(table, gaps.stations)
     supply = _filled(table["supply_psig"], gaps.given["supply_psig"][station])
     back = _filled(table["return_psig"], gaps.given["return_psig"][station])
+    held = codes(table["thermometer"], "thermometer")
     trap_type = codes(table["trap_type"], "trap_type")
     ambient = table["ambient_f"].to_numpy(dtype=float)
     bore = table["orifice_in"].to_numpy(dtype=float)
@@ -61,7 +62,7 @@ def take_in(table: pd.DataFrame, site: Site, gaps: Gaps | None = None) -> Intake
         device=codes(table["device"], "device"),
         trap_type=trap_type,
         service=codes(table["service"], "service"),
-        thermometer=codes(table["thermometer"], "thermometer"),
+        thermometer=np.where(held >= 0, held, gaps.thermometer[station]).astype(np.int8),
         pattern=codes(table["sound_pattern"], "sound_pattern"),
         valve=codes(table["valve_position"], "valve_position"),
         observed=codes(table["observed"], "observed"),

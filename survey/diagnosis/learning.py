@@ -17,6 +17,7 @@ from survey.diagnosis.likelihood import (
     OPEN_GRID,
     expected_inlet,
     expected_outlet,
+    followed,
 )
 from survey.diagnosis.priors import IS_CYCLING, Model
 from survey.diagnosis.rows import Conditions, Rows
@@ -50,11 +51,13 @@ def learn_temperatures(model: Model, rows: Rows, state: Conditions, looks: np.nd
     working = looks[:, LOOKS_INDEX["working"]] + looks[:, LOOKS_INDEX["idle"]]
     _learn_subcooling(model, rows, state, inlet, working)
     _learn_cool_inlets(model, inlet, looks)
-    residual = inlet[:, None] - expected_inlet(model, rows, state)
+    miss = inlet[:, None] - expected_inlet(model, rows, state)
     weight = priors.TEMPERATURE_WEIGHT
-    model.inlet_spread = spread_of(residual, looks, model.inlet_blur, _PRIOR.inlet_spread, weight)
-    _learn_outlets(model, state, outlet, looks)
+    model.inlet_spread = spread_of(miss, looks, model.inlet_blur, _PRIOR.inlet_spread, weight)
+    _learn_outlets(model, state, outlet[:, None] - followed(model, miss), looks)
     residual = outlet[:, None] - expected_outlet(model, state)
+    _learn_following(model, residual, miss, looks)
+    residual -= followed(model, miss)
     model.outlet_spread = spread_of(
         residual, looks, model.outlet_blur, _PRIOR.outlet_spread, weight
     )
@@ -64,7 +67,8 @@ def _learn_subcooling(
     model: Model, rows: Rows, state: Conditions, inlet: np.ndarray, working: np.ndarray
 ) -> None:
     under_f = (1.0 - inlet) * state.span_f
-    spread_f = model.inlet_spread[0] * state.span_f
+    scatter_f = priors.SUBCOOLING_SCATTER * model.subcooling_f[rows.trap_type]
+    spread_f = np.hypot(model.inlet_spread[0] * state.span_f, scatter_f)
     for code, name in enumerate(TRAP_TYPES):
         centre, wide = priors.SUBCOOLING_F[name]
         residual = under_f - model.subcooling_f[code]
@@ -88,12 +92,28 @@ def _learn_cool_inlets(model: Model, inlet: np.ndarray, looks: np.ndarray) -> No
     model.inlet_doubt[cool] = 1.0 / np.sqrt(known + sure)
 
 
+def _learn_following(
+    model: Model, residual: np.ndarray, miss: np.ndarray, looks: np.ndarray
+) -> None:
+    """Move the share of an inlet's miss that the outlet's repeats, by the hot looks."""
+    most = priors.FOLLOWED_MOST
+    miss = np.clip(np.nan_to_num(miss), -most, most)
+    weight = looks * robust(residual - followed(model, miss), model.outlet_blur)
+    weight = (weight / model.outlet_spread**2)[:, :HOT_LOOKS]
+    centre, wide = priors.OUTLET_FOLLOWS
+    hot, told = miss[:, :HOT_LOOKS], np.nan_to_num(residual[:, :HOT_LOOKS])
+    stiff = (weight * hot**2).sum() + 1.0 / wide**2
+    moved = ((weight * hot * told).sum() + centre / wide**2) / stiff
+    model.outlet_follows = float(np.clip(moved, 0.0, 1.0))
+
+
 def _learn_outlets(model: Model, state: Conditions, outlet: np.ndarray, looks: np.ndarray) -> None:
-    residual = outlet[:, None] - expected_outlet(model, state)
+    """Move the outlets' shares; ``outlet`` is (n, looks), less what the inlet's miss explains."""
+    residual = outlet - expected_outlet(model, state)
     weight = looks * robust(residual, model.outlet_blur) / model.outlet_spread**2
     back, rest = state.return_share[:, None], 1.0 - state.return_share[:, None]
     tight, loose = 1.0 / _PRIOR.outlet_doubt**2, 1.0 / 0.15**2
-    read = np.nan_to_num(outlet)[:, None]
+    read = np.nan_to_num(outlet)
     back, rest = np.nan_to_num(back), np.nan_to_num(rest)
     bb = (weight * back * back).sum(axis=0) + tight
     br = (weight * back * rest).sum(axis=0)

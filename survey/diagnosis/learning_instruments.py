@@ -15,9 +15,17 @@ from survey.diagnosis.instruments import (
     surface_prior,
     take,
 )
-from survey.diagnosis.likelihood import expected_inlet, expected_outlet, log_student, log_sum
+from survey.diagnosis.likelihood import (
+    expected_inlet,
+    expected_outlet,
+    inlet_blur,
+    log_student,
+    log_sum,
+)
 from survey.diagnosis.priors import Model
 from survey.diagnosis.rows import Conditions, Rows
+
+_PRIOR = Model()
 
 
 def learn_surfaces(
@@ -51,9 +59,12 @@ def learn_surfaces(
 
 
 def learn_shares(
-    model: Model, instruments: Instruments, rows: Rows, as_read: Conditions, looks: np.ndarray
+    instruments: Instruments, rows: Rows, as_read: Conditions, looks: np.ndarray
 ) -> None:
     """Find each station's share, and split it between the thermometer and the gauge.
+
+    Traps are held at their published subcooling here: a thermometer that reads low and traps
+    that hold back more look alike, and moving both at once slides along between them.
 
     Parameters
     ----------
@@ -68,7 +79,7 @@ def learn_shares(
     stations = len(instruments.share)
     logs = np.zeros((stations, len(LOG_SHARE)))
     if len(contact):
-        each = _share_logs(model, rows.take(contact), take(as_read, contact), looks[contact])
+        each = _share_logs(_PRIOR, rows.take(contact), take(as_read, contact), looks[contact])
         np.add.at(logs, rows.station[contact], each)
     instruments.read = np.bincount(rows.station[contact], minlength=stations).astype(float)
     _split(instruments, logs)
@@ -79,11 +90,12 @@ def _share_logs(model: Model, rows: Rows, state: Conditions, looks: np.ndarray) 
     result = np.empty((len(rows), len(LOG_SHARE)))
     weight, gross = np.log(looks + 1e-9), priors.GROSS_TEMPERATURE
     expected = expected_inlet(model, rows, state), expected_outlet(model, state)
+    blur = inlet_blur(model, rows, state)
     for position, log_share in enumerate(LOG_SHARE):
         scale = np.exp(log_share) * state.span_f
         inlet = ((rows.inlet_f - rows.ambient_f) / scale)[:, None] - expected[0]
         outlet = ((rows.outlet_f - rows.ambient_f) / scale)[:, None] - expected[1]
-        logs = log_student(inlet, model.inlet_blur, gross)
+        logs = log_student(inlet, blur, gross)
         logs += log_student(outlet, model.outlet_blur, gross)
         result[:, position] = log_sum(logs + weight)
     # A reading's density is per degree, and the grid stretches the ruler it is held against.

@@ -46,10 +46,34 @@ def expected_inlet(model: Model, rows: Rows, state: Conditions) -> np.ndarray:
     return expected
 
 
+def inlet_blur(model: Model, rows: Rows, state: Conditions) -> np.ndarray:
+    """Spread of an inlet about its expected share, (n, looks): type, unit and reading together."""
+    subcooled = model.subcooling_f[rows.trap_type] / state.span_f
+    scatter = np.zeros((len(rows), len(LOOKS)))
+    scatter[:, :HOT_LOOKS] = priors.SUBCOOLING_SCATTER * subcooled[:, None] * _KEPT
+    return np.asarray(np.hypot(model.inlet_blur, scatter))
+
+
+def _log_mislabelled(model: Model, inlet: np.ndarray, state: Conditions) -> np.ndarray:
+    """Return logs of a hot inlet whatever the trap's type, (n, hot looks)."""
+    middle, wide = model.subcooling_f.mean(), model.subcooling_f.std()
+    expected = 1.0 - middle / state.span_f[:, None] * _KEPT
+    spread = np.hypot(model.inlet_blur[:HOT_LOOKS], wide / state.span_f[:, None] * _KEPT)
+    return log_student(inlet - expected, spread, priors.GROSS_TEMPERATURE)
+
+
 def expected_outlet(model: Model, state: Conditions) -> np.ndarray:
     """Outlet's true share of the way to saturation under each look, (n, looks)."""
     back = state.return_share[:, None]
     return np.asarray(model.outlet_at_return * back + model.outlet_towards_supply * (1.0 - back))
+
+
+def followed(model: Model, inlet_miss: np.ndarray) -> np.ndarray:
+    """How far each look's outlet reading should miss, by how far its inlet's does, (n, looks)."""
+    most = priors.FOLLOWED_MOST
+    miss = np.clip(np.nan_to_num(inlet_miss), -most, most)
+    miss[:, HOT_LOOKS:] = 0.0
+    return np.asarray(model.outlet_follows * miss)
 
 
 def log_temperatures(model: Model, rows: Rows, state: Conditions) -> tuple[np.ndarray, np.ndarray]:
@@ -57,9 +81,15 @@ def log_temperatures(model: Model, rows: Rows, state: Conditions) -> tuple[np.nd
     gross = priors.GROSS_TEMPERATURE
     inlet = ((rows.inlet_f - rows.ambient_f) / state.span_f)[:, None]
     outlet = ((rows.outlet_f - rows.ambient_f) / state.span_f)[:, None]
+    miss = inlet - expected_inlet(model, rows, state)
+    beyond = outlet - expected_outlet(model, state) - followed(model, miss)
+    logs = log_student(miss, inlet_blur(model, rows, state), gross)
+    mislabelled = _log_mislabelled(model, inlet, state) + np.log(priors.MISLABELLED)
+    labelled = logs[:, :HOT_LOOKS] + np.log(1.0 - priors.MISLABELLED)
+    logs[:, :HOT_LOOKS] = np.logaddexp(labelled, mislabelled)
     return (
-        log_student(inlet - expected_inlet(model, rows, state), model.inlet_blur, gross),
-        log_student(outlet - expected_outlet(model, state), model.outlet_blur, gross),
+        logs,
+        log_student(beyond, model.outlet_blur, gross),
     )
 
 

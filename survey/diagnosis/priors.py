@@ -37,6 +37,11 @@ SUBCOOLING_F = {
 """How far under saturation a working trap of a type holds its inlet, °F."""
 SUBCOOLING_KEPT = {"working": 1.0, "idle": 1.0, "leaking": 0.4, "failed_open": 0.1}
 """Share of that subcooling left in each hot class: live steam at the seat ends it."""
+SUBCOOLING_SCATTER = 0.35
+"""How much traps of one type differ in their subcooling, as a share of it: what holds back more
+also varies more. Common practice, no source."""
+MISLABELLED = 0.05
+"""Chance that a trap is of another type than the round says; common practice, no source."""
 INLET_HOT_SPREAD = {"working": 0.030, "idle": 0.040, "leaking": 0.025, "failed_open": 0.025}
 INLET_COOL = {
     "failed_closed": (0.45, 0.11),
@@ -89,6 +94,11 @@ OUTLET_DOUBT = {
     "no_steam": 0.06,
 }
 TEMPERATURE_WEIGHT = 12.0
+OUTLET_FOLLOWS = (0.30, 0.20)
+"""Share of a hot inlet's miss that its outlet repeats: both are read on one pipe's surface, with
+one hand, against one pressure. Common practice, no source; the round settles it."""
+FOLLOWED_MOST = 0.06
+"""A miss past this is a wrong reading, which an outlet does not repeat."""
 
 # -- thermometers and gauges ----------------------------------------------------------------
 THERMOMETER_SHARE = {"contact": (0.970, 0.020), "infrared": (0.87, 0.13)}
@@ -121,8 +131,8 @@ what the round calls leaking would be its quieter working traps."""
 JET_LEAST_OVER_WORKING_DB = 4.0
 JET_DB_PER_DECADE = (10.0, 3.0)
 """Sound power in step with mass flow is 10 dB a decade; the round may tilt it."""
-SOUND_SPREAD_DB = {"silent": 3.0, "working": 5.0, "jet": 5.0}
-SOUND_SPREAD_LEAST = {"silent": 0.5, "working": 0.6, "jet": 0.6}
+SOUND_SPREAD_DB = {"silent": 3.0, "working": 4.0, "jet": 4.0}
+SOUND_SPREAD_LEAST = {"silent": 0.4, "working": 0.5, "jet": 0.5}
 """Least share of those spreads a round may shrink them to. A working trap's level hangs on what
 it happens to discharge: held too close, the loud ones would pass for leaking."""
 SOUND_WEIGHT = 10.0
@@ -177,7 +187,7 @@ TRAP_RATES = {
 """15-30 % of traps fail in 3-5 years unattended, under 5 % under a programme: US DOE AMO
 Steam Tip Sheet 1. The split between the kinds, and the share of working traps that have next
 to nothing to discharge while they are read, are common practice, no source."""
-TRAP_RATES_WEIGHT = 35.0
+TRAP_RATES_WEIGHT = 100.0
 VALVED_OFF = 0.02
 BACKED_UNEXPLAINED = 0.004
 COLD_UNEXPLAINED = 0.004
@@ -203,7 +213,7 @@ BORE_LOG_SPREAD = 0.15
 BORE_UNKNOWN_LOG_SPREAD = 0.6
 COEFFICIENT_LOG_SPREAD = 0.09
 """Published discharge coefficients span 0.57 to 0.73 about 0.65."""
-DRY_SHARE = 0.88
+DRY_SHARE = 0.82
 """Share of the opening that live steam has to itself; the rest passes condensate."""
 
 
@@ -245,6 +255,7 @@ class Model:
     outlet_spread: np.ndarray = field(
         default_factory=lambda: np.array([OUTLET_SPREAD[k] for k in LOOKS])
     )
+    outlet_follows: float = OUTLET_FOLLOWS[0]
     background_db: float = 0.0
     background_spread_db: float = 4.0
     silent_db: float = SOURCE_SILENT_DB[0]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -76,6 +76,7 @@ def diagnose(
     if calibration is None:
         rows, equipment = calibration_rows(intake, np.argsort(table["tag"].to_numpy(dtype=object)))
         calibration = calibrate(rows, equipment_count=equipment, gaps=intake.gaps, site=site)
+    intake = replace(intake, rows=calibration.as_held(intake.rows))
     shift = calibration.instruments.gauge_shift_psi[intake.rows.station]
     state = conditions(intake.rows, gauge_shift_psi=shift, site=site)
     whole = Round(intake.rows, state, intake.equipment_count, intake.gaps.listed)
