@@ -14,6 +14,7 @@ PAGES = {
     "ranking.py": "Ranking",
     "readings.py": "Readings",
     "unit.py": "One unit",
+    "plan.py": "Plant",
     "owner_link.py": "Owner's link",
 }
 
