@@ -121,7 +121,8 @@ def _one_pass(
     learn_surfaces(model, instruments, rows, state, apart)
     if turn >= PASSES_BEFORE_GAUGES:
         instruments.gauge_shift_psi = _gauge_shifts(instruments, rows, at)
-    told = log_sum(weighed.logs.total + np.log(weighed.joint.trap.mean(axis=0) + 1e-9)).sum()
+    usual = weighed.joint.trap.sum(axis=0) / max(len(traps), 1)
+    told = log_sum(weighed.logs.total + np.log(usual + 1e-9)).sum()
     _learn(model, kinds, instruments, whole, weighed, looks, anchor_db)
     return float(told)
 

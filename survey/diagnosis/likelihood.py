@@ -77,12 +77,18 @@ def followed(model: Model, inlet_miss: np.ndarray) -> np.ndarray:
 
 
 def log_temperatures(model: Model, rows: Rows, state: Conditions) -> tuple[np.ndarray, np.ndarray]:
-    """Return logs of the inlet's and of the outlet's temperature, as corrected."""
+    """Return logs of the inlet's and of the outlet's temperature, as corrected.
+
+    An inlet colder, or an outlet hotter, than any look expects is taken as the furthest one
+    expected: its distance from all of them would else speak for the look with the longest tail.
+    """
     gross = priors.GROSS_TEMPERATURE
     inlet = ((rows.inlet_f - rows.ambient_f) / state.span_f)[:, None]
     outlet = ((rows.outlet_f - rows.ambient_f) / state.span_f)[:, None]
-    miss = inlet - expected_inlet(model, rows, state)
-    beyond = outlet - expected_outlet(model, state) - followed(model, miss)
+    expected = expected_inlet(model, rows, state), expected_outlet(model, state)
+    miss = np.maximum(inlet, expected[0].min(axis=1, keepdims=True)) - expected[0]
+    beyond = np.minimum(outlet, expected[1].max(axis=1, keepdims=True)) - expected[1]
+    beyond -= followed(model, miss)
     logs = log_student(miss, inlet_blur(model, rows, state), gross)
     mislabelled = _log_mislabelled(model, inlet, state) + np.log(priors.MISLABELLED)
     labelled = logs[:, :HOT_LOOKS] + np.log(1.0 - priors.MISLABELLED)
@@ -147,7 +153,9 @@ def log_sound(
     loudness = 10.0 ** ((background[:, None] - expected) / 10.0)
     blur = np.where(known, 0.0, model.background_spread_db)[:, None] * loudness
     spread = np.hypot(model.sound_spread_db[_KIND], blur)
-    logs = log_student(rows.sound_db[:, None] - expected, spread, priors.GROSS_SOUND)
+    # As with temperatures: louder than the loudest jet expected is that jet, not an odd level.
+    heard = np.minimum(rows.sound_db, expected.max(axis=1))[:, None]
+    logs = log_student(heard - expected, spread, priors.GROSS_SOUND)
     leaking = logs[:, 2:][:, LEAKING_GRID] + np.log(priors.OPENING_LEAKING_WEIGHT)
     opened = logs[:, 2:][:, OPEN_GRID] + np.log(priors.OPENING_OPEN_WEIGHT)
     result = np.repeat(logs[:, :1], len(LOOKS), axis=1)

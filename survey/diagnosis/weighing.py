@@ -19,6 +19,7 @@ from survey.diagnosis.trap_logs import TrapLogs, normalised, trap_logs
 HEATER_COOLED = 0.4
 """How often a flooded or air-bound heater leaves the devices on it cold too."""
 LIFELESS_UNREAD = 0.05
+FAULTY = np.array([state != "working" for state in CHECK_STATES])
 
 
 @dataclass(frozen=True)
@@ -184,7 +185,12 @@ def _before(
     shut[where] = 1.0 - clear[where]
     index, chance, _ = alone["check_valve"]
     where = whole.rows.equipment[index]
-    check[where] = chance
+    check[where] = 0.0
+    np.maximum.at(check, where, chance * FAULTY)
+    faulty = check.sum(axis=1)[where]
+    # Of several check valves the worst one holds back: faults are the likeliest, not the last.
+    check[where] /= np.maximum(faulty, 1.0)[:, None]
+    check[where, 0] = np.maximum(1.0 - faulty, 0.0)
     return shut, check
 
 
@@ -197,7 +203,7 @@ def _unread(traps: Rows, count: int, listed: tuple[float, float]) -> tuple[np.nd
         What to scale the chances of a shut vent and of a stuck check valve by.
     """
     shut = np.full(count, priors.NO_VENT_SHUT_OTHER)
-    shut[traps.equipment] = default_shut(traps) * listed[0]
+    np.maximum.at(shut, traps.equipment, default_shut(traps) * listed[0])
     stuck = priors.NO_CHECK_STUCK * listed[1]
     return shut, np.tile([1.0 - 1.5 * stuck, stuck, 0.5 * stuck], (count, 1))
 
