@@ -80,13 +80,18 @@ def trap_action(verdict: str, second: str, first: str, telling: str, confidence:
     return f"Confirm first ({READING_WORDS[telling]}). {action}"
 
 
-def device_action(device: str, state: str, first: str, second: str) -> str:
+def device_action(device: str, state: str, first: str, second: str, *, watched: bool) -> str:
     """Return what to do about a vent, breaker or check valve."""
     if state == "working":
         return "Nothing to do."
     if state == UNDECIDED:
+        reading = (
+            "read its temperatures and listen again with its heater hot"
+            if watched
+            else "open or watch it and note what comes out"
+        )
         return (
-            f"Undecided between {STATE_WORDS[first]} and {STATE_WORDS[second]}: open or watch it "
-            "and note what comes out; that would tell most."
+            f"Undecided between {STATE_WORDS[first]} and {STATE_WORDS[second]}: {reading}; "
+            "that would tell most."
         )
     return DEVICE_ACTIONS[device, state]

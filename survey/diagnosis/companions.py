@@ -191,34 +191,33 @@ def device_factors(
     inlet, outlet = levels(kind, rows, state)
     across = LIFELESS_ACROSS if kind.device == "check_valve" else LIFELESS.outlet
     gross = GROSS_TEMPERATURE
+    blur_in, blur_out = (
+        np.hypot(kind.inlet_spread, kind.inlet_doubt),
+        np.hypot(kind.outlet_spread, kind.outlet_doubt),
+    )
+    dead_db, dead_spread_db = np.array([LIFELESS.source_db]), np.array([LIFELESS.source_spread_db])
+    # What came out tells something of a lifeless device too: it may have had steam when watched.
+    dead_observed = 0.5 * (np.array(LIFELESS.observed) + kind.observed)
     heat = {
         "inlet": (
-            log_student(
-                inlet[:, None] - kind.inlet, np.hypot(kind.inlet_spread, kind.inlet_doubt), gross
-            ),
-            log_student(inlet - LIFELESS.inlet[0], LIFELESS.inlet[1], gross),
+            log_student(inlet[:, None] - kind.inlet, blur_in, gross),
+            log_student(inlet - LIFELESS.inlet[0], LIFELESS.inlet[1], gross)[:, None],
         ),
         "outlet": (
-            log_student(
-                outlet[:, None] - kind.outlet,
-                np.hypot(kind.outlet_spread, kind.outlet_doubt),
-                gross,
-            ),
-            log_student(outlet - across[0], across[1], gross),
+            log_student(outlet[:, None] - kind.outlet, blur_out, gross),
+            log_student(outlet - across[0], across[1], gross)[:, None],
         ),
         "sound": (
             _log_sound(kind.source_db, kind.source_spread_db, model, rows),
-            _log_sound(
-                np.array([LIFELESS.source_db]), np.array([LIFELESS.source_spread_db]), model, rows
-            )[:, 0],
+            _log_sound(dead_db, dead_spread_db, model, rows),
         ),
         "pattern": (
             _choice(rows.pattern, kind.pattern),
-            _choice(rows.pattern, np.array([LIFELESS.pattern]))[:, 0],
+            _choice(rows.pattern, np.array([LIFELESS.pattern])),
         ),
         "observed": (
             _choice(rows.observed, kind.observed),
-            _choice(rows.observed, np.array([LIFELESS.observed]))[:, 0],
+            _choice(rows.observed, dead_observed),
         ),
     }
     return {
@@ -233,11 +232,11 @@ def _with_lifeless(
 ) -> dict[str, np.ndarray]:
     """Sum over whether the device is lifeless, reading by reading, as each is taken in."""
     result = {}
-    alive, dead = np.log(1.0 - lifeless)[:, None], np.log(lifeless)
-    before = np.logaddexp(alive, dead[:, None])
+    alive, dead = np.log(1.0 - lifeless)[:, None], np.log(lifeless)[:, None]
+    before = np.logaddexp(alive, dead)
     for name, (living, gone) in heat.items():
         alive, dead = alive + living, dead + gone
-        after = np.logaddexp(alive, dead[:, None])
+        after = np.logaddexp(alive, dead)
         result[name] = after - before
         before = after
     return result

@@ -15,6 +15,7 @@ from survey.diagnosis.priors import IS_CYCLING, Model
 from survey.diagnosis.rows import Conditions, Rows
 from survey.physics.orifice import steam_flow_lb_per_h
 
+LOUDEST_LESS_DB = 1.0
 OPENINGS = np.concatenate([priors.OPENING_LEAKING, priors.OPENING_OPEN])
 LEAKING_GRID = slice(0, len(priors.OPENING_LEAKING))
 OPEN_GRID = slice(len(priors.OPENING_LEAKING), len(OPENINGS))
@@ -153,8 +154,8 @@ def log_sound(
     loudness = 10.0 ** ((background[:, None] - expected) / 10.0)
     blur = np.where(known, 0.0, model.background_spread_db)[:, None] * loudness
     spread = np.hypot(model.sound_spread_db[_KIND], blur)
-    # As with temperatures: louder than the loudest jet expected is that jet, not an odd level.
-    heard = np.minimum(rows.sound_db, expected.max(axis=1))[:, None]
+    # As with temperatures: louder than a seat three quarters open is that, not an odd level.
+    heard = np.minimum(rows.sound_db, expected[:, 2:].max(axis=1) - LOUDEST_LESS_DB)[:, None]
     logs = log_student(heard - expected, spread, priors.GROSS_SOUND)
     leaking = logs[:, 2:][:, LEAKING_GRID] + np.log(priors.OPENING_LEAKING_WEIGHT)
     opened = logs[:, 2:][:, OPEN_GRID] + np.log(priors.OPENING_OPEN_WEIGHT)

@@ -57,7 +57,14 @@ def fill_devices(verdicts: pd.DataFrame, weighed: Weighed, told: Told) -> None:
         verdicts.loc[place, "confidence"] = confidence
         verdicts.loc[place, "cause"] = [device_cause(device, s) for s in state]
         verdicts.loc[place, "action"] = [
-            device_action(device, s, names[first[i]], names[second[i]]) for i, s in enumerate(state)
+            device_action(
+                device,
+                s,
+                names[first[i]],
+                names[second[i]],
+                watched=bool(told.rows.observed[index[i]] >= 0),
+            )
+            for i, s in enumerate(state)
         ]
         verdicts.loc[place, "evidence"] = _device_evidence(
             DEVICES.index(device), index, chance, factors, told, first, second

@@ -15,6 +15,7 @@ from survey.diagnosis import verdict
 from survey.diagnosis.hypotheses import HYPOTHESES
 from survey.diagnosis.verdict import Diagnosis, diagnose
 from survey.diagnosis.weighing import Round, Weighed, weigh_round
+from survey.findings import Findings
 from survey.pipeline import analyze
 from survey.readings import round_from_frame
 from survey.site import Site
@@ -82,6 +83,12 @@ def judged() -> Judged:
 
 
 @pytest.fixture(scope="session")
-def found(judged: Judged) -> pd.DataFrame:
+def findings(judged: Judged) -> Findings:
+    """Return the findings of the same round."""
+    return analyze(judged.frame, site=SITE)
+
+
+@pytest.fixture(scope="session")
+def found(findings: Findings) -> pd.DataFrame:
     """Return the findings of the same round, indexed by tag."""
-    return analyze(judged.frame, site=SITE).table.set_index("tag")
+    return findings.table.set_index("tag")

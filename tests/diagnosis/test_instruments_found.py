@@ -82,18 +82,18 @@ def test_one_row_above_its_saturation_is_flagged_by_itself() -> None:
 
 @pytest.mark.parametrize("share", [0.91, 1.0])
 def test_what_a_contact_thermometer_reads_lies_in_its_interval(share: float) -> None:
-    # 10 to 90 %, so eight in ten should hold the truth. If that is so, fewer than nine of
-    # sixteen hold it once in 140 times.
+    # 10 to 90 %, so eight in ten should hold the truth. If that is so, fewer than six of
+    # twelve hold it once in 250 times.
     held = 0
     said = []
-    for seed in range(8):
+    for seed in range(6):
         at = {"share": share}
         findings = analyze(made_round(plant(hill=at, dell=at, seed=seed)), site=SITE)
         for each in estimates(findings, "contact thermometer").values():
             held += each["low"] <= share <= each["high"]
             said.append((round(each["low"], 4), round(each["high"], 4)))
             assert each["value"] == pytest.approx(share, abs=0.02)
-    assert held >= 9, f"{held} of 16 hold {share}: {said}"
+    assert held >= 6, f"{held} of 12 hold {share}: {said}"
 
 
 def test_a_thermometer_reading_nine_percent_low_is_told_in_words_and_flagged() -> None:

@@ -237,7 +237,7 @@ READINGS = st.fixed_dictionaries(
 )  # fmt: skip
 
 
-@settings(max_examples=8, phases=[Phase.generate], derandomize=True)
+@settings(max_examples=6, phases=[Phase.generate], derandomize=True)
 @given(st.lists(READINGS, min_size=1, max_size=12))
 def test_any_readings_give_promised_numbers_whatever_their_order(
     readings: list[dict[str, object]],

@@ -147,8 +147,8 @@ def test_an_odd_round_keeps_every_promise(name: str) -> None:
     assert len(table) == len(frame)
 
 
-def test_a_whole_round_keeps_every_promise(judged: Judged) -> None:
-    assert_promises_kept(analyze(judged.frame, site=SITE))
+def test_a_whole_round_keeps_every_promise(findings: Findings) -> None:
+    assert_promises_kept(findings)
 
 
 def test_identical_rows_get_identical_verdicts() -> None:
@@ -194,7 +194,7 @@ def half_read(frame: pd.DataFrame, seed: int) -> pd.DataFrame:
     return frame
 
 
-@pytest.mark.parametrize("seed", [1, 2])
+@pytest.mark.parametrize("seed", [1])
 def test_half_the_readings_still_judge_less_surely(
     judged: Judged, found: pd.DataFrame, seed: int
 ) -> None:

@@ -206,6 +206,18 @@ def test_infrared_follows_planck() -> None:
     assert 90 < shown < 100  # bare galvanising hides 200 °F
 
 
+def test_the_surface_behind_an_infrared_reading_is_found_again() -> None:
+    surface_f = np.array([120.0, 227.2, 300.0, 350.0])
+    for emissivity in (0.07, 0.69, 0.94):
+        reading = radiation.infrared_reading_f(
+            surface_f=surface_f, surroundings_f=70.0, emissivity=emissivity, setting=0.95
+        )
+        again = radiation.surface_temperature_f(
+            reading_f=reading, surroundings_f=70.0, relative_emissivity=emissivity / 0.95
+        )
+        np.testing.assert_allclose(again, surface_f, rtol=1e-9)
+
+
 EVERY_FUNCTION = {
     units.atmosphere_psia: 1, units.absolute_psia: 2, units.gauge_psig: 2,
     units.bore_area_in2: 1, units.celsius_to_fahrenheit: 1, units.fahrenheit_to_celsius: 1,
@@ -226,7 +238,7 @@ EVERY_FUNCTION = {
     steam_cost.heat_to_make_steam_btu_per_lb: 2, steam_cost.fuel_mmbtu_per_klb: 2,
     steam_cost.steam_cost_per_klb: 3, steam_cost.co2_kg_per_klb: 3, steam_cost.annual_loss_klb: 2,
     heaters.unit_heater_output_factor: 2, heaters.condensate_load_lb_per_h: 2,
-    radiation.infrared_reading_f: 4,
+    radiation.infrared_reading_f: 4, radiation.surface_temperature_f: 3,
 }  # fmt: skip
 CONVERTERS = {function for pair in ROUND_TRIPS for function in pair}
 
