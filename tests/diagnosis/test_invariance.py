@@ -128,9 +128,7 @@ def in_units(frame: pd.DataFrame, names: tuple[str, ...]) -> pd.DataFrame:
     return pd.DataFrame(given)
 
 
-@pytest.mark.parametrize(
-    "names", [(*SI, "supply_bar", "return_bar"), ("supply_kpa", "return_kpa"), SI[:1]]
-)
+@pytest.mark.parametrize("names", [(*SI, "supply_bar", "return_bar"), ("supply_kpa", "return_kpa")])
 def test_input_units_change_nothing(
     judged: Judged, found: pd.DataFrame, names: tuple[str, ...]
 ) -> None:
@@ -237,7 +235,7 @@ READINGS = st.fixed_dictionaries(
 )  # fmt: skip
 
 
-@settings(max_examples=6, phases=[Phase.generate], derandomize=True)
+@settings(max_examples=5, phases=[Phase.generate], derandomize=True)
 @given(st.lists(READINGS, min_size=1, max_size=12))
 def test_any_readings_give_promised_numbers_whatever_their_order(
     readings: list[dict[str, object]],

@@ -107,9 +107,7 @@ ODD: dict[str, Callable[[], pd.DataFrame]] = {
     "two rows": lambda: traps_only(2),
     "one tag and one temperature": lambda: pd.DataFrame({"tag": ["1"], "inlet_temp_f": [212.0]}),
     "one tag and one pattern": lambda: pd.DataFrame({"tag": ["1"], "sound_pattern": ["quiet"]}),
-    "one tag and one pressure": lambda: pd.DataFrame({"tag": ["1"], "supply_psig": [15.0]}),
     "only vents": lambda: heaters(8).query("device == 'air_vent'"),
-    "only check valves": lambda: heaters(8).query("device == 'check_valve'"),
     "identical rows": lambda: _same_but_tag(12),
     "no pressures": lambda: without(heaters(10), "supply_psig", "return_psig"),
     "no temperatures": lambda: without(heaters(10), "inlet_temp_f", "outlet_temp_f"),
@@ -120,7 +118,6 @@ ODD: dict[str, Callable[[], pd.DataFrame]] = {
         heaters(10), "station", "area", "equipment", "trap_type", "service", "thermometer"
     ),
     "constant temperatures": lambda: traps_only(10).assign(inlet_temp_f=212.0, outlet_temp_f=212.0),
-    "constant sound": lambda: traps_only(10).assign(sound_db=30.0, background_db=30.0),
     "everything off": lambda: traps_only(10).assign(
         inlet_temp_f=68.0, outlet_temp_f=68.0, sound_db=20.0, background_db=20.0,
         sound_pattern="quiet", observed="nothing",
@@ -129,13 +126,13 @@ ODD: dict[str, Callable[[], pd.DataFrame]] = {
         inlet_temp_f=300.0, outlet_temp_f=260.0, sound_db=55.0, background_db=25.0,
         sound_pattern="continuous", observed="steam",
     ),
-    "no difference of pressure": lambda: traps_only(6).assign(supply_psig=3.0, return_psig=3.0),
-    "return above supply": lambda: traps_only(6).assign(supply_psig=3.0, return_psig=30.0),
-    "vacuum return": lambda: traps_only(6).assign(supply_psig=2.0, return_psig=-8.0),
     "air hotter than steam": lambda: traps_only(6).assign(supply_psig=0.0, ambient_f=240.0),
-    "highest pressure": lambda: traps_only(6).assign(supply_psig=3000.0),
-    "extreme levels": lambda: traps_only(6).assign(sound_db=200.0, background_db=-200.0),
-    "smallest and largest bores": lambda: traps_only(6).assign(orifice_in=[1e-3, 2.0] * 3),
+    "a return at, over and far under its supply": lambda: traps_only(6).assign(
+        supply_psig=[3.0, 3.0, 2.0] * 2, return_psig=[3.0, 30.0, -8.0] * 2
+    ),
+    "the ends of every range": lambda: traps_only(6).assign(
+        supply_psig=3000.0, orifice_in=[1e-3, 2.0] * 3, sound_db=200.0, background_db=-200.0
+    ),
     "all infrared": lambda: traps_only(10).assign(thermometer="infrared"),
 }  # fmt: skip
 

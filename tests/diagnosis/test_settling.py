@@ -106,7 +106,6 @@ READING_OF = dict(
 KNOWN = (
     {"inlet_temp_f": 236.0},
     {"inlet_temp_f": 240.0, "sound_pattern": "continuous"},
-    {"outlet_temp_f": 170.0, "sound_pattern": "quiet"},
     {"sound_db": 44.0, "background_db": 26.0},
     {"inlet_temp_f": 110.0, "outlet_temp_f": 100.0, "valve_position": "open"},
 )
