@@ -129,8 +129,9 @@ def lost_figure(curve: LostCurve, plan: StationPlan, theme: str) -> go.Figure:
     )  # fmt: skip
     figure.add_vline(x=plan.today_psig, line_dash="dash", line_color=colours["ink"],
                      annotation_text="today")  # fmt: skip
-    figure.update_xaxes(title="psig at the station")
-    figure.update_yaxes(title="units standing back", rangemode="tozero")
+    lines = {"gridcolor": colours["rule"], "automargin": True}
+    figure.update_xaxes(title="psig at the station", **lines)
+    figure.update_yaxes(title="units standing back", rangemode="tozero", **lines)
     figure.update_layout(
         height=340, margin={"l": 10, "r": 10, "t": 30, "b": 10}, plot_bgcolor=colours["sheet"],
         paper_bgcolor=colours["sheet"], font={"color": colours["ink"], "size": 15},

@@ -130,7 +130,7 @@ def _inlet(told: Told, row: int) -> str:
         return f"its inlet reads {read:.0f} °F"
     way = (told.corrected.inlet_f[row] - rows.ambient_f[row]) / state.span_f[row]
     return (
-        f"its inlet reads {read:.0f} °F, {max(way, 0.0):.0%} of the way to saturation "
+        f"its inlet reads {read:.0f} °F, {100 * max(way, 0.0):.0f} % of the way to saturation "
         f"({state.saturation_f[row]:.0f} °F)"
     )
 
@@ -154,9 +154,9 @@ def upstream_words(hypothesis: int, *, shut: float, stuck: float, short_psi: flo
     """Say what bears on a trap from outside it, for the explanation that leads."""
     cause = HYPOTHESES[hypothesis].cause
     if cause == "air_vent":
-        return f"its air vent is likely shut or missing ({shut:.0%})"
+        return f"its air vent is likely shut or missing ({100 * shut:.0f} %)"
     if cause == "check_valve":
-        return f"its check valve is likely stuck or passing back ({stuck:.0%})"
+        return f"its check valve is likely stuck or passing back ({100 * stuck:.0f} %)"
     if cause == "lift":
         return f"its lift wants {short_psi:.0f} psi more than there is"
     if cause == "valved_off":
