@@ -124,7 +124,9 @@ def test_lift_and_head_agree(lift_ft: float, temperature_f: float) -> None:
 @given(st.floats(15, 600), st.floats(0, 0.9))
 def test_air_is_found_again_from_the_temperature(total_psia: float, fraction: float) -> None:
     cooled = air.steam_air_temperature_f(total_psia=total_psia, air_fraction=fraction)
-    assert float(cooled) <= float(saturation.saturation_f(pressure_psia=total_psia))
+    # Equal but for the last bits of a float where there is next to no air.
+    dry = float(saturation.saturation_f(pressure_psia=total_psia))
+    assert float(cooled) <= dry * (1.0 + 4.0 * np.finfo(float).eps)
     again = air.implied_air_fraction(total_psia=total_psia, temperature_f=cooled)
     assert float(again) == pytest.approx(fraction, abs=1e-6)
 
