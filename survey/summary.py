@@ -56,7 +56,7 @@ def summarise(
         "loss_basis": BASIS_WORDS[site.loss_basis],
         "assumptions": _assumptions(read, diagnosis, site),
         "calibration": calibration_words(diagnosis.calibration, diagnosis.intake),
-        "notes": list(read.notes),
+        "notes": [*read.notes, *_unused(read)],
         "headers": [
             {
                 "header": match.header,
@@ -71,6 +71,15 @@ def summarise(
         "seconds": round(seconds, 3),
         "version": __version__,
     }
+
+
+def _unused(read: Round) -> list[str]:
+    unused = [match.header for match in read.matches if match.column is None and match.sample]
+    if not unused:
+        return []
+    names = ", ".join(repr(name[:40]) for name in unused[:12])
+    more = f" and {len(unused) - 12} more" if len(unused) > 12 else ""
+    return [f"headers not understood, kept but not used (settable with a map): {names}{more}"]
 
 
 def _counts(values: np.ndarray) -> dict[str, int]:
@@ -109,8 +118,8 @@ def _assumptions(read: Round, diagnosis: Diagnosis, site: Site) -> list[str]:
     assumed = int((~diagnosis.intake.pressure_given).sum())
     if assumed and len(read.table):
         words.append(
-            f"Pressure of {assumed} devices is not given: taken off the hot inlets of their "
-            "station, where there are any."
+            f"Pressure of {assumed} devices is not given: the middle one of their station's other "
+            "rows stands in, else what its hot inlets show. They are flagged."
         )
     vented = int((~diagnosis.intake.return_given & traps).sum())
     if vented:

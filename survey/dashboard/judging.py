@@ -74,10 +74,13 @@ def judge(upload: Upload, *, site: Site, header_map: Mapping[str, str]) -> Findi
 
 
 def sample() -> tuple[Upload, Upload | None] | None:
-    """Return the sample round and its site, or None where no sample was installed."""
-    folder = Path(survey.__file__).parents[1] / "sample_data"
-    round_path, site_path = folder / SAMPLE_ROUND, folder / SAMPLE_SITE
-    if not round_path.is_file():
+    """Return the sample round and its site, or None where no sample is at hand."""
+    # Beside the source, or in the folder the screens were started from: an installed package
+    # lies elsewhere than the checkout that holds the sample.
+    folders = [Path(survey.__file__).parents[1] / "sample_data", Path("sample_data").resolve()]
+    folder = next((place for place in folders if (place / SAMPLE_ROUND).is_file()), None)
+    if folder is None:
         return None
+    round_path, site_path = folder / SAMPLE_ROUND, folder / SAMPLE_SITE
     site = Upload(SAMPLE_SITE, site_path.read_bytes()) if site_path.is_file() else None
     return Upload(SAMPLE_ROUND, round_path.read_bytes()), site

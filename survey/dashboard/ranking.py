@@ -76,7 +76,9 @@ def _list(findings: Findings, rows: pd.DataFrame) -> None:
         st.session_state["kept_unit"] = str(shown["tag"].iloc[picked[0]])
         look.onward("Open the picked unit", "unit.py")
     else:
-        st.markdown("Tick a row to open that unit. Tap a heading to sort by it.")
+        st.markdown(
+            "Tick a row, and a button under the list opens that unit. Tap a heading to sort by it."
+        )
 
 
 def _cost_of_each(findings: Findings, rows: pd.DataFrame) -> None:

@@ -41,9 +41,10 @@ def _verdict(row: pd.Series[Any], findings: Findings) -> None:
     say.text(" · ".join(about))
     with st.container(border=True):
         said = words.capital(words.state_words(row["state"], row.get("device")))
-        sure = words.sureness(float(row["confidence"]))
+        undecided = row["state"] == UNDECIDED
+        sure = "" if undecided else words.sureness(float(row["confidence"])) + ". "
         st.subheader(say.escaped(said), anchor=False)
-        say.text(f"{words.capital(sure)}. {words.STATE_MEANINGS.get(str(row['state']), '')}")
+        say.text(f"{words.capital(sure)}{words.STATE_MEANINGS.get(str(row['state']), '')}")
         if float(row["annual_cost"]) > 0:
             say.text(
                 "Costs about "

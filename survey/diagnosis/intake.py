@@ -85,7 +85,7 @@ def take_in(table: pd.DataFrame, site: Site, gaps: Gaps | None = None) -> Intake
         equipment_count=count,
         equipment_key=key,
         bore_given=~np.isnan(bore),
-        pressure_given=~np.isnan(supply),
+        pressure_given=_own_or_set(table, site, gaps, station),
         return_given=~np.isnan(back),
     )
 
@@ -94,6 +94,16 @@ def _station_codes(table: pd.DataFrame, stations: list[str]) -> np.ndarray:
     column = pd.Categorical(station_names(table), categories=stations)
     assert (column.codes >= 0).all(), "a batch names a station that its round does not"
     return column.codes.astype(np.int32)
+
+
+def _own_or_set(
+    table: pd.DataFrame, site: Site, gaps: Gaps, station: np.ndarray
+) -> np.ndarray:
+    """Return which rows have a supply pressure of their own or of the site's station, (n,)."""
+    own = table["supply_psig"].notna().to_numpy()
+    stations = [site.stations.get(name) for name in gaps.stations]
+    is_set = np.array([s is not None and s.supply_psig is not None for s in stations], dtype=bool)
+    return np.asarray(own | is_set[station])
 
 
 def _filled(column: pd.Series, otherwise: np.ndarray) -> np.ndarray:

@@ -150,13 +150,17 @@ def _sound(told: Told, row: int) -> str:
     return f"it sounds {level:.0f} dB, {over:+.0f} dB on the round's usual background"
 
 
+def _likely(chance: float) -> str:
+    return "is likely" if chance >= 0.5 else "may be"
+
+
 def upstream_words(hypothesis: int, *, shut: float, stuck: float, short_psi: float) -> str:
     """Say what bears on a trap from outside it, for the explanation that leads."""
     cause = HYPOTHESES[hypothesis].cause
     if cause == "air_vent":
-        return f"its air vent is likely shut or missing ({100 * shut:.0f} %)"
+        return f"its air vent {_likely(shut)} shut or missing ({100 * shut:.0f} %)"
     if cause == "check_valve":
-        return f"its check valve is likely stuck or passing back ({100 * stuck:.0f} %)"
+        return f"a check valve {_likely(stuck)} stuck or passing back ({100 * stuck:.0f} %)"
     if cause == "lift":
         return f"its lift wants {short_psi:.0f} psi more than there is"
     if cause == "valved_off":

@@ -163,6 +163,33 @@ def choice_column(raw: Any, name: str) -> Converted:
     return done
 
 
+def devices_in_types(raw: Any) -> tuple[Converted, set[str]]:
+    """Read the devices that a column of trap types names ('air vent', 'check valve').
+
+    Returns
+    -------
+    Converted
+        The device of each row; missing where the cell names a trap's type or nothing known.
+    set of str
+        The words that were taken for devices.
+    """
+    import pyarrow as pa
+
+    array = raw if pa.types.is_dictionary(raw.type) else as_text(raw).dictionary_encode()
+    words = as_text(array.dictionary).to_pylist()
+    choices = INPUT_BY_NAME["device"].choices
+    read = [
+        read_choice(word, "device")[0]
+        if word is not None and read_choice(word, "trap_type")[1]
+        else None
+        for word in words
+    ]
+    codes = array.indices.fill_null(len(words)).to_numpy(zero_copy_only=False).astype(np.int64)
+    table = np.array([choices.index(c) if c else -1 for c in read] + [-1], dtype=np.int8)
+    named = {word for word, device in zip(words, read, strict=True) if device}
+    return Converted(categories(table[codes], choices)), named
+
+
 def categories(codes: npt.NDArray[np.int8], choices: tuple[str, ...]) -> Any:
     """Return a categorical with exactly these choices, in order; code -1 is missing."""
     return pd.Categorical.from_codes(codes, categories=pd.Index(list(choices)))

@@ -198,11 +198,20 @@ def _choose(
             )
         columns = fitting or columns
     if len(columns) > 1:
-        columns = _by_cells(columns, cells)
+        columns = _types_and_devices(columns, cells) or _by_cells(columns, cells)
     if len(columns) != 1:
         words = " or ".join(columns)
         return _kept(header, f"{header!r} may be {words}; {_ASK}")
     return _phrase_claim(header, name, columns[0], unit_text)
+
+
+def _types_and_devices(columns: Sequence[str], cells: Sequence[str]) -> list[str]:
+    """Take a column of trap types that lists other devices too for trap types: both are read."""
+    given = [cell for cell in cells if not is_missing(cell)]
+    if set(columns) != {"trap_type", "device"} or not _share("trap_type", given):
+        return []
+    both = _share("trap_type", given) + _share("device", given)
+    return ["trap_type"] if both >= _ENOUGH else []
 
 
 def _phrase_claim(header: str, name: str, column: str, unit_text: str) -> Claim:

@@ -59,15 +59,38 @@ def tidy(
             continue
         raw = _one(cells.column(claim.match.header))
         converted = _convert(raw, column, claim, decimal, air_psia)
+        if column.name == "device" and "trap_type" not in by_column and converted.faults:
+            done["trap_type"] = _take_types(converted, raw)
         done[column.name] = converted
         faults += _cell_faults(raw, claim.match.header, converted)
         if column.name in _NAMES:
             faults += _long_names(raw, claim.match.header, converted)
+    if "device" not in by_column and "trap_type" in by_column and done["trap_type"].unknown:
+        _take_devices(done, _one(cells.column(by_column["trap_type"].match.header)))
     faults += _row_faults(done, by_column, len(cells))
     table = _as_frame(done, len(cells))
     unknown = {name: c.unknown for name, c in done.items() if c.unknown}
     doubtful = done["read_at"].doubtful if "read_at" in done else 0
     return Tidied(table, faults, unknown, doubtful)
+
+
+def _take_types(devices: Converted, raw: Any) -> Converted:
+    """Return the trap types that a column of devices names; such a row's device is a trap."""
+    types = convert.choice_column(raw, "trap_type")
+    types.unknown = {}
+    known = types.cells.codes >= 0
+    kept = [(positions[~known[positions]], reasons) for positions, reasons in devices.faults]
+    devices.faults[:] = [(positions, reasons) for positions, reasons in kept if len(positions)]
+    return types
+
+
+def _take_devices(done: dict[str, Converted], types: Any) -> None:
+    """Take vents, breakers and check valves out of a column that lists them among trap types."""
+    devices, named = convert.devices_in_types(types)
+    if named:
+        done["device"] = devices
+        unknown = done["trap_type"].unknown
+        done["trap_type"].unknown = {w: n for w, n in unknown.items() if w not in named}
 
 
 def _one(column: Any) -> Any:

@@ -163,14 +163,15 @@ def _unit_lines(unit: pd.Series[Any], currency: str, width: int) -> Iterator[str
     """Yield a unit's lines: who, where and what it costs; then its state and what to do."""
     place = ", ".join(filter(None, (tidy(unit.get("area"), 30), tidy(unit.get("equipment"), 30))))
     left = f"{int(unit['rank']):>3}. {tidy(unit['tag'], 24)}" + (f"  {place}" if place else "")
-    cost = _cost(unit, currency) if unit["annual_cost"] > 0 else "no steam lost"
+    cost = _cost(unit, currency) if unit["annual_cost"] >= 0.5 else "no steam lost"
     if len(left) + 2 + len(cost) <= width:
         yield left + cost.rjust(width - len(left))
     else:
         yield left
         yield _INDENT + cost
     state = capital(state_words(unit["state"], unit.get("device", "trap")))
-    sure = f"{state}, {percent(unit['confidence'])} sure. "
+    undecided = unit["state"] == UNDECIDED
+    sure = f"{state}. " if undecided else f"{state}, {percent(unit['confidence'])} sure. "
     yield _INDENT + sure + tidy(_first_sentence(unit["action"]), 2 * width)
 
 

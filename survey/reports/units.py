@@ -9,6 +9,7 @@ from typing import Any
 
 import pandas as pd
 
+from survey.columns import UNDECIDED
 from survey.reports import words
 from survey.reports.charts import Mark
 
@@ -105,7 +106,7 @@ def unit(row: Mapping[str, Any], currency: str, show_money: bool) -> Unit:
         station=words.tidy(row.get("station"), 40),
         figure=loss_words(row, currency, show_money),
         span=loss_span(row, show_money),
-        sure=words.sureness(number(row, "confidence")),
+        sure="" if state == UNDECIDED else words.sureness(number(row, "confidence")),
         confidence=number(row, "confidence"),
         cause=words.CAUSES.get(str(row.get("cause")), words.word(row.get("cause"))),
         action=words.tidy(row.get("action"), words.LONGEST_SENTENCE),

@@ -80,7 +80,7 @@ def test_the_whole_text() -> None:
         "  2. T-2  Hall, UH-1                                               no steam lost\n"
         "     Cold, no steam reaches it, 81 % sure. Open the vent.\n"
         "  3. T-3  Hall, UH-1                                               no steam lost\n"
-        "     Undecided, 50 % sure. Read the outlet.\n"
+        "     Undecided. Read the outlet.\n"
         "\n"
         "Set aside: 3 of 7 rows read\n"
         "- rows 7, 9: inlet_temp_f: below absolute zero\n"

@@ -1,0 +1,47 @@
+"""A sheet with one column for 'type' lists vents and check valves among the traps' types."""
+
+from __future__ import annotations
+
+import pandas as pd
+import pytest
+
+from survey.readings import Round, round_from_frame
+
+DEVICES = {
+    "F&T": "trap", "IB": "trap", "thermostatic": "trap", "air vent": "air_vent",
+    "vacuum breaker": "vacuum_breaker", "check valve": "check_valve",
+}  # fmt: skip
+TYPES = {"F&T": "float_thermostatic", "IB": "inverted_bucket", "thermostatic": "thermostatic"}
+
+
+def read(words: list[str], **columns: str) -> Round:
+    tags = [f"X-{number}" for number in range(len(words))]
+    frame = pd.DataFrame({"tag": tags, "Type": words, "inlet_temp_f": 240.0}).assign(**columns)
+    return round_from_frame(frame)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["F&T", "IB", "thermostatic", "F&T", "air vent", "vacuum breaker", "check valve"],
+        ["F&T", "air vent", "air vent", "vacuum breaker", "check valve", "check valve"],
+    ],
+    ids=["mostly types", "mostly devices"],
+)
+def test_each_word_is_taken_for_what_it_is(words: list[str]) -> None:
+    found = read(words)
+    assert len(found.rejects) == 0
+    assert list(found.table["device"]) == [DEVICES[word] for word in words]
+    types = found.table["trap_type"].astype("object").where(found.table["trap_type"].notna(), None)
+    assert list(types) == [TYPES.get(word) for word in words]
+    assert not any("does not know" in note for note in found.notes)
+
+
+def test_a_word_that_is_neither_is_still_said() -> None:
+    found = read(["F&T", "IB", "air vent", "some make and model"])
+    assert list(found.table["device"]) == ["trap", "trap", "air_vent", "trap"]
+    assert any("some make and model" in note for note in found.notes)
+
+
+def test_a_column_of_devices_stands_against_words_among_the_types() -> None:
+    assert set(read(["F&T", "IB", "air vent"], device="trap").table["device"]) == {"trap"}
