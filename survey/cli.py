@@ -10,6 +10,7 @@ import click
 
 from survey import __version__
 from survey.commands.edge import Edge
+from survey.commands.ranges import FiniteRange
 
 _HELP = {"help_option_names": ["-h", "--help"], "max_content_width": 96}
 
@@ -92,7 +93,7 @@ def analyze(
     "--to",
     "to_psig",
     metavar="PSI",
-    type=click.FloatRange(-10.0, 3000.0),
+    type=FiniteRange(-10.0, 3000.0),
     required=True,
     help="The pressure wanted, psig.",
 )
@@ -113,7 +114,7 @@ def analyze(
 @click.option(
     "--spare",
     "spare_percent",
-    type=click.FloatRange(0.0, 90.0),
+    type=FiniteRange(0.0, 90.0),
     default=20.0,
     show_default=True,
     metavar="PERCENT",
@@ -122,7 +123,7 @@ def analyze(
 @click.option(
     "--wait",
     "wait_hours",
-    type=click.FloatRange(1.0, 1000.0),
+    type=FiniteRange(1.0, 1000.0),
     default=24.0,
     show_default=True,
     metavar="HOURS",

@@ -52,7 +52,7 @@ class Look:
     pattern: tuple[float, float, float, float]
     source_spread_db: float = 6.0
     closed: float = 0.01
-    absent: float = 0.004
+    absent: float = 0.0005
 
 
 _QUIET = (0.80, 0.12, 0.04, 0.04)
@@ -69,7 +69,7 @@ VENT_LOOKS: dict[str, Look] = {
     "failed_open": Look(0.05, (0.98, 0.06), (0.85, 0.16), 14.0, (0.02, 0.03, 0.05, 0.90), _JET),
     "passing_water": Look(0.03, (0.75, 0.20), (0.62, 0.20), 2.0, (0.02, 0.03, 0.90, 0.05), _BURBLE),
     "missing": Look(
-        0.03, (0.50, 0.40), (0.30, 0.30), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, absent=0.97
+        0.03, (0.50, 0.40), (0.30, 0.30), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, absent=0.998
     ),
 }
 BREAKER_LOOKS: dict[str, Look] = {
@@ -77,7 +77,7 @@ BREAKER_LOOKS: dict[str, Look] = {
         0.84, (0.80, 0.25), (0.20, 0.20), -9.0, (0.80, 0.16, 0.02, 0.02), (0.84, 0.10, 0.03, 0.03)
     ),
     "missing": Look(
-        0.05, (0.50, 0.40), (0.30, 0.30), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, absent=0.97
+        0.05, (0.50, 0.40), (0.30, 0.30), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, absent=0.998
     ),
     "isolated": Look(
         0.05, (0.45, 0.35), (0.12, 0.14), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, closed=0.97
@@ -111,6 +111,12 @@ RATE_WEIGHT = 15.0
 OBSERVED_WEIGHT = 6.0
 PATTERN_WEIGHT = 8.0
 TEMPERATURE_WEIGHT = 6.0
+LEAST_SPREAD = 0.05
+"""No state is held closer to its centre than this, so that none wins readings by being the
+narrowest about the same place."""
+LEAST_RATE = 0.5
+"""Least share of a state's usual rate that a round may bring it down to: one device that is not
+fitted among a thousand that are is still not fitted."""
 CENTRE_DOUBT = 0.10
 """How far a plant's own centre may lie from those above."""
 SOURCE_DOUBT_DB = 5.0

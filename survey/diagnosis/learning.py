@@ -34,14 +34,23 @@ def robust(residual: np.ndarray, spread: np.ndarray | float) -> np.ndarray:
 
 
 def spread_of(
-    residual: np.ndarray, chance: np.ndarray, spread: np.ndarray, prior: np.ndarray, weight: float
+    residual: np.ndarray,
+    chance: np.ndarray,
+    spread: np.ndarray,
+    prior: np.ndarray,
+    weight: float,
+    *,
+    least: np.ndarray | float | None = None,
 ) -> np.ndarray:
-    """Spread of residuals (n, k) by chance (n, k), the prior worth ``weight`` units."""
+    """Return the spread of residuals (n, k) by chance (n, k), the prior worth ``weight`` units.
+
+    It stays over ``least``, by default a third of the prior, and under 2.5 times the prior.
+    """
     present = chance * ~np.isnan(residual)
     square = np.nansum(present * robust(residual, spread) * residual**2, axis=0)
     count = present.sum(axis=0)
     moved: np.ndarray = np.sqrt((square + weight * prior**2) / (count + weight))
-    return np.asarray(np.clip(moved, 0.35 * prior, 2.5 * prior))
+    return np.asarray(np.clip(moved, 0.35 * prior if least is None else least, 2.5 * prior))
 
 
 def learn_temperatures(model: Model, rows: Rows, state: Conditions, looks: np.ndarray) -> None:

@@ -30,7 +30,8 @@ def learn_device(
     """
     fresh = DeviceModel.prior(kind.device)
     moved = chance.sum(axis=0) + companions.RATE_WEIGHT * fresh.rates
-    kind.rates = moved / moved.sum()
+    rates = np.maximum(moved / moved.sum(), companions.LEAST_RATE * fresh.rates)
+    kind.rates = rates / rates.sum()
     alive = chance * (1.0 - lifeless)[:, None]
     kind.observed = _words(
         rows.observed, alive, len(OBSERVATIONS), fresh.observed, companions.OBSERVED_WEIGHT
@@ -61,11 +62,20 @@ def _learn_side(
     sure = 1.0 / companions.CENTRE_DOUBT**2
     told = np.nansum(weight * level, axis=0) + sure * getattr(fresh, side)
     known = weight.sum(axis=0) + sure
-    centre = told / known
+    doubts = companions.CENTRE_DOUBT
+    usual = getattr(fresh, side)
+    centre = np.clip(told / known, usual - doubts, usual + doubts)
     setattr(kind, side, centre)
     setattr(kind, f"{side}_doubt", 1.0 / np.sqrt(known))
     prior = getattr(fresh, f"{side}_spread")
-    moved = spread_of(level - centre, chance, blur, prior, companions.TEMPERATURE_WEIGHT)
+    moved = spread_of(
+        level - centre,
+        chance,
+        blur,
+        prior,
+        companions.TEMPERATURE_WEIGHT,
+        least=companions.LEAST_SPREAD,
+    )
     setattr(kind, f"{side}_spread", moved)
 
 

@@ -9,7 +9,8 @@ import pandas as pd
 def add_rank(findings: pd.DataFrame) -> pd.DataFrame:
     """Return the findings ranked: 1 costs most, ties by tag, blank where nothing is due."""
     due = np.flatnonzero(findings["state"].to_numpy() != "working")
-    cost = findings["annual_cost"].to_numpy()[due]
+    # To the cent: below it, what one cold trap seems to lose more than another is rounding.
+    cost = np.round(findings["annual_cost"].to_numpy()[due], 2)
     tag = findings["tag"].to_numpy(dtype=object)[due].astype(str)
     order = np.lexsort((tag, -cost))
     rank = np.full(len(findings), np.nan)

@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from survey.errors import UnreadableFile
 from survey.readings import layout, strays
 from survey.readings.decoding import to_utf8
 from survey.readings.faults import Faults
@@ -179,10 +180,12 @@ def _read_surely(
     parts: list[Any] = []
     ends = [np.array([start_line - 1], dtype=np.int64)]
     misfits = strays.Misfits(len(found.headers))
-    rows = _rows(body, delimiter)
+    rows, quoted = _rows(body, delimiter), b'"' in body
     if preview:
         rows = itertools.islice(rows, SAMPLE_ROWS)
     while batch := list(itertools.islice(rows, _ROWS_AT_ONCE)):
+        if quoted:
+            _refuse_swallowed(batch, delimiter, len(found.headers), start_line)
         fitted = misfits.fit_all([row for row, _ in batch])
         if len(misfits.positions) > MAX_SET_ASIDE:
             raise csv.Error
@@ -191,6 +194,29 @@ def _read_surely(
         ends.append(np.array([last for _, last in batch], dtype=np.int64) + start_line - 1)
     table = pa.concat_tables(parts).combine_chunks() if parts else schema.empty_table()
     return table, np.concatenate(ends)[:-1] + 1, misfits.faults()
+
+
+def _refuse_swallowed(
+    batch: list[tuple[list[str], int]], delimiter: str, columns: int, start_line: int
+) -> None:
+    """Refuse a file in which a quote left open has taken whole lines into one cell.
+
+    Raises
+    ------
+    UnreadableFile
+        Names the line that the quote seems to stand on: rows would else be lost unsaid.
+    """
+    for row, last in batch:
+        for cell in row:
+            lines = cell.rstrip("\n").split("\n")
+            if len(lines) > 1 and any(x.count(delimiter) >= columns - 1 > 0 for x in lines[1:]):
+                first = start_line + last - max(len(lines) - 1, 1)
+                raise UnreadableFile(
+                    "Every quote in a CSV was expected to be closed",
+                    found=f"a cell that holds {len(lines) - 1:,} whole lines",
+                    where=f"about line {max(first - 1, start_line):,}",
+                    do="close the quote there, or " + _SIMPLER,
+                )
 
 
 def _decimal_of(cells: Any, delimiter: str) -> str:
