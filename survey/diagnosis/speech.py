@@ -166,7 +166,7 @@ def upstream_words(hypothesis: int, *, shut: float, stuck: float, short_psi: flo
     if cause == "valved_off":
         return "no steam reaches it"
     if not np.isnan(short_psi) and short_psi < 0:
-        return f"its lift has {-short_psi:.0f} psi to spare, its vent and check valve look in order"
+        return f"its lift has {-short_psi:.0f} psi to spare"
     return "nothing upstream speaks for another cause"
 
 
