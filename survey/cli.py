@@ -43,6 +43,14 @@ def main(context: click.Context) -> None:
         context.exit(2)
 
 
+_map_option = click.option(
+    "--map",
+    "header_map",
+    metavar="MAP.toml",
+    help="Which of your headers is which column, where the names do not tell.",
+)
+
+
 @main.command()
 @click.argument("rounds", metavar="ROUND...", nargs=-1, required=True)
 @click.option(
@@ -50,12 +58,7 @@ def main(context: click.Context) -> None:
     metavar="SITE.toml",
     help="The site's settings: altitude, fuel and its price, hours, stations.",
 )
-@click.option(
-    "--map",
-    "header_map",
-    metavar="MAP.toml",
-    help="Which of your headers is which column, where the names do not tell.",
-)
+@_map_option
 @click.option(
     "--out",
     metavar="FINDINGS",
@@ -98,12 +101,7 @@ def analyze(
     help="The pressure wanted, psig.",
 )
 @click.option("--site", metavar="SITE.toml", help="The site's settings.")
-@click.option(
-    "--map",
-    "header_map",
-    metavar="MAP.toml",
-    help="Which of your headers is which column, where the names do not tell.",
-)
+@_map_option
 @click.option(
     "--station",
     "stations",

@@ -15,6 +15,11 @@ from survey.diagnosis import priors
 from survey.diagnosis.found import calibration_words
 from survey.diagnosis.verdict import Diagnosis
 from survey.losses.money import BASIS_WORDS
+from survey.physics.orifice import (
+    DISCHARGE_COEFFICIENT_HIGH,
+    DISCHARGE_COEFFICIENT_LOW,
+    DISCHARGE_COEFFICIENT_MEAN,
+)
 from survey.readings import Round
 from survey.site import Site
 
@@ -126,6 +131,7 @@ def _assumptions(read: Round, diagnosis: Diagnosis, site: Site) -> list[str]:
         words.append(f"Return of {vented} traps taken as vented (0 psig): none is given.")
     words.append(
         "Steam flow by the isentropic nozzle for dry saturated steam, discharge coefficient "
-        "0.65 (published forms span 0.57 to 0.73)."
+        f"{DISCHARGE_COEFFICIENT_MEAN:.2f} (published forms span "
+        f"{DISCHARGE_COEFFICIENT_LOW:.2f} to {DISCHARGE_COEFFICIENT_HIGH:.2f})."
     )
     return words

@@ -1,7 +1,7 @@
 """The round tells what its instruments do: fitting the model to a round, by weighing.
 
 Start at the priors, weigh the round, let the chances move the model, and again, a fixed number
-of times. Rounds larger than `SAMPLE` are calibrated on a sample picked by tag, so the result
+of times. The rows come sorted by tag, and large rounds as a sample (`sampling`), so the result
 depends on neither the order of rows nor how they are batched.
 """
 
@@ -14,7 +14,7 @@ import numpy as np
 from survey.diagnosis import learning
 from survey.diagnosis.companions import LOOKS_BY_DEVICE, DeviceModel
 from survey.diagnosis.gaps import Gaps
-from survey.diagnosis.hypotheses import LOOKS, LOOKS_OF
+from survey.diagnosis.hypotheses import LOOKS, by_look
 from survey.diagnosis.instruments import INFRARED, Instruments
 from survey.diagnosis.joint import lift_short_psi
 from survey.diagnosis.learning_devices import learn_device
@@ -115,7 +115,7 @@ def _one_pass(
     short = lift_short_psi(rows, state)
     weighed = weigh_round(model, kinds, instruments, whole, short)
     looks = by_look(weighed.joint.trap)
-    at = Conditions(**{name: values[traps] for name, values in vars(as_read).items()})
+    at = as_read.take(traps)
     apart = _without_temperatures(weighed)
     learn_shares(instruments, rows, at, apart)
     learn_surfaces(model, instruments, rows, state, apart)
@@ -123,7 +123,7 @@ def _one_pass(
         instruments.gauge_shift_psi = _gauge_shifts(instruments, rows, at)
     usual = weighed.joint.trap.sum(axis=0) / max(len(traps), 1)
     told = log_sum(weighed.logs.total + np.log(usual + 1e-9)).sum()
-    _learn(model, kinds, instruments, whole, weighed, looks, anchor_db)
+    _learn(model, kinds, instruments, whole, weighed, looks, short, anchor_db)
     return float(told)
 
 
@@ -134,15 +134,15 @@ def _learn(
     whole: Round,
     weighed: Weighed,
     looks: np.ndarray,
+    short: np.ndarray,
     anchor_db: float,
 ) -> None:
     rows, state = whole.part(weighed.traps)
     typed = rows.trap_type >= 0
     steady = np.flatnonzero(typed & instruments.steady_share(rows))
     known = np.flatnonzero(typed)
-    at = {name: values[steady] for name, values in vars(state).items()}
     learning.learn_temperatures(
-        model, instruments.corrected(rows.take(steady)), Conditions(**at), looks[steady]
+        model, instruments.corrected(rows.take(steady)), state.take(steady), looks[steady]
     )
     openings = np.concatenate(
         [
@@ -160,20 +160,12 @@ def _learn(
         anchor_db,
     )
     learning.learn_words(model, rows.take(known), looks[known])
-    short = np.nan_to_num(lift_short_psi(rows, state), nan=-1.0) > 0.0
-    learning.learn_rates(model, rows, weighed.joint, short, rows.equipment)
+    lacking = np.nan_to_num(short, nan=-1.0) > 0.0
+    learning.learn_rates(model, rows, weighed.joint, lacking, rows.equipment)
     for name, (index, chance, _) in weighed.devices.items():
         part, part_state = whole.part(index)
         lifeless = weighed.lifeless[name][part.equipment]
         learn_device(kinds[name], model, chance, lifeless, instruments.corrected(part), part_state)
-
-
-def by_look(trap: np.ndarray) -> np.ndarray:
-    """Sum hypotheses (n, H) into looks (n, looks)."""
-    result = np.zeros((len(trap), len(LOOKS)))
-    for position, look in enumerate(LOOKS_OF):
-        result[:, look] += trap[:, position]
-    return result
 
 
 def _without_temperatures(weighed: Weighed) -> np.ndarray:

@@ -20,9 +20,10 @@ from survey.columns import (
     VALVE_POSITIONS,
     VENT_STATES,
 )
-from survey.diagnosis.likelihood import add_power, background_of, log_student
+from survey.diagnosis.likelihood import background_of, log_student
 from survey.diagnosis.priors import GROSS_SOUND, GROSS_TEMPERATURE, Model
 from survey.diagnosis.rows import Conditions, Rows
+from survey.physics.sound import add_two_levels_db
 
 
 @dataclass(frozen=True)
@@ -252,7 +253,9 @@ def _log_sound(
     source_db: np.ndarray, source_spread_db: np.ndarray, model: Model, rows: Rows
 ) -> np.ndarray:
     background, known = background_of(model, rows)
-    expected = add_power(background[:, None], model.background_db + source_db)
+    expected = add_two_levels_db(
+        level_db=background[:, None], other_db=model.background_db + source_db
+    )
     carried = 1.0 - 10.0 ** ((background[:, None] - expected) / 10.0)
     spread = np.sqrt(
         model.sound_spread_db[0] ** 2

@@ -69,7 +69,16 @@ CAUSE_OF = np.array([CAUSES.index(h.cause) for h in HYPOTHESES])
 
 def by_state(probability: np.ndarray) -> np.ndarray:
     """Sum hypotheses (n, H) into the six trap states (n, 6)."""
-    result = np.zeros((len(probability), len(TRAP_STATES)))
-    for position, state in enumerate(STATE_OF):
-        result[:, state] += probability[:, position]
+    return _summed(probability, STATE_OF, len(TRAP_STATES))
+
+
+def by_look(probability: np.ndarray) -> np.ndarray:
+    """Sum hypotheses (n, H) into the emission classes (n, looks)."""
+    return _summed(probability, LOOKS_OF, len(LOOKS))
+
+
+def _summed(probability: np.ndarray, group: np.ndarray, groups: int) -> np.ndarray:
+    result = np.zeros((len(probability), groups))
+    for position, member_of in enumerate(group):
+        result[:, member_of] += probability[:, position]
     return result

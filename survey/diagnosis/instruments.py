@@ -29,8 +29,7 @@ from survey.physics.radiation import (
     surface_temperature_f,
 )
 
-CONTACT, INFRARED = THERMOMETERS.index("contact"), THERMOMETERS.index("infrared")
-KINDS = len(THERMOMETERS)
+INFRARED = THERMOMETERS.index("infrared")
 STEP = 0.0125
 LOG_SHARE = np.arange(np.log(0.70), np.log(1.45), STEP)
 """Grid of a station's share of saturation, contact thermometer, natural logs."""
@@ -79,8 +78,6 @@ class Instruments:
     gauge_wrong: np.ndarray
     surfaces: np.ndarray
     read: np.ndarray
-    thermometer_share: float = priors.THERMOMETER_SHARE["contact"][0]
-    thermometer_spread: float = priors.THERMOMETER_SHARE["contact"][1]
     gauge_shift_psi: np.ndarray = field(default_factory=lambda: np.zeros(0))
 
     @classmethod
@@ -141,7 +138,7 @@ def log_temperature_factors(
     if len(odd):
         other = rows.take(odd)
         other = replace(other, inlet_f=other.outlet_f, outlet_f=other.inlet_f)
-        turned = _in_order(model, instruments, other, take(state, odd))
+        turned = _in_order(model, instruments, other, state.take(odd))
         written = inlet[odd] + outlet[odd] + np.log(1.0 - priors.SWAPPED)
         both = np.logaddexp(written, turned[0] + turned[1] + np.log(priors.SWAPPED))
         outlet[odd] = both - inlet[odd]
@@ -155,43 +152,28 @@ def _in_order(
     infrared = np.flatnonzero(rows.thermometer == INFRARED)
     if len(infrared):
         inlet[infrared], outlet[infrared] = _over_surfaces(
-            model, instruments, rows.take(infrared), take(state, infrared)
+            model, instruments, rows.take(infrared), state.take(infrared)
         )
     return inlet, outlet
 
 
-def take(state: Conditions, index: np.ndarray) -> Conditions:
-    """Return the conditions of the rows that an index picks."""
-    return Conditions(**{name: values[index] for name, values in vars(state).items()})
-
-
 def surface_logs(model: Model, rows: Rows, state: Conditions) -> tuple[np.ndarray, np.ndarray]:
     """Return logs of inlet and outlet off each surface of the grid, (n, looks, grid) each."""
-    inlet = _on_grid(
-        rows.inlet_f,
-        rows,
-        state,
-        expected_inlet(model, rows, state),
-        SURFACE,
-        inlet_blur(model, rows, state),
+    expected = expected_inlet(model, rows, state), expected_outlet(model, state)
+    return (
+        _off_each(rows.inlet_f, rows, state, expected[0], inlet_blur(model, rows, state)),
+        _off_each(rows.outlet_f, rows, state, expected[1], model.outlet_blur),
     )
-    outlet = _on_grid(
-        rows.outlet_f, rows, state, expected_outlet(model, state), SURFACE, model.outlet_blur
-    )
-    return inlet, outlet
 
 
-def _on_grid(
-    read_f: np.ndarray,
-    rows: Rows,
-    state: Conditions,
-    expected: np.ndarray,
-    grid: np.ndarray,
-    spread: np.ndarray,
+def _off_each(
+    read_f: np.ndarray, rows: Rows, state: Conditions, expected: np.ndarray, spread: np.ndarray
 ) -> np.ndarray:
-    """Return logs of a reading off each surface of the grid, (n, looks, grid)."""
+    """Return logs of a reading off each surface of `SURFACE`, (n, looks, grid)."""
     surface_f = surface_temperature_f(
-        reading_f=read_f[:, None], surroundings_f=rows.ambient_f[:, None], relative_emissivity=grid
+        reading_f=read_f[:, None],
+        surroundings_f=rows.ambient_f[:, None],
+        relative_emissivity=SURFACE,
     )
     # A reading so far under its surroundings that no surface gives it is as cold as they are.
     surface_f = np.where(np.isnan(surface_f) & ~np.isnan(read_f)[:, None], 0.0, surface_f)

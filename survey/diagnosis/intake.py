@@ -96,9 +96,7 @@ def _station_codes(table: pd.DataFrame, stations: list[str]) -> np.ndarray:
     return column.codes.astype(np.int32)
 
 
-def _own_or_set(
-    table: pd.DataFrame, site: Site, gaps: Gaps, station: np.ndarray
-) -> np.ndarray:
+def _own_or_set(table: pd.DataFrame, site: Site, gaps: Gaps, station: np.ndarray) -> np.ndarray:
     """Return which rows have a supply pressure of their own or of the site's station, (n,)."""
     own = table["supply_psig"].notna().to_numpy()
     stations = [site.stations.get(name) for name in gaps.stations]

@@ -10,7 +10,7 @@ import numpy as np
 
 from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS, TRAP_TYPES
 from survey.diagnosis import priors
-from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS, LOOKS_INDEX
+from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS_INDEX
 from survey.diagnosis.joint import TRAP_OWN, Joint
 from survey.diagnosis.likelihood import (
     LEAKING_GRID,
@@ -22,7 +22,6 @@ from survey.diagnosis.likelihood import (
 from survey.diagnosis.priors import IS_CYCLING, Model
 from survey.diagnosis.rows import Conditions, Rows
 
-_KEPT = np.array([priors.SUBCOOLING_KEPT[k] for k in LOOKS[:HOT_LOOKS]])
 _PRIOR = Model()
 
 

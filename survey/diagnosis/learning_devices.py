@@ -8,9 +8,10 @@ from survey.columns import OBSERVATIONS, PATTERNS
 from survey.diagnosis import companions
 from survey.diagnosis.companions import DeviceModel, levels
 from survey.diagnosis.learning import count_codes, robust, spread_of
-from survey.diagnosis.likelihood import add_power, background_of
+from survey.diagnosis.likelihood import background_of
 from survey.diagnosis.priors import Model
 from survey.diagnosis.rows import Conditions, Rows
+from survey.physics.sound import add_two_levels_db
 
 
 def learn_device(
@@ -83,7 +84,9 @@ def _learn_source(
     kind: DeviceModel, fresh: DeviceModel, model: Model, rows: Rows, chance: np.ndarray
 ) -> None:
     background, _ = background_of(model, rows)
-    expected = add_power(background[:, None], model.background_db + kind.source_db)
+    expected = add_two_levels_db(
+        level_db=background[:, None], other_db=model.background_db + kind.source_db
+    )
     slope = 1.0 - 10.0 ** ((background[:, None] - expected) / 10.0)
     residual = rows.sound_db[:, None] - expected
     spread = np.hypot(model.sound_spread_db[0], kind.source_spread_db)

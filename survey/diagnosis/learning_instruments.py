@@ -13,7 +13,6 @@ from survey.diagnosis.instruments import (
     Instruments,
     surface_logs,
     surface_prior,
-    take,
 )
 from survey.diagnosis.likelihood import (
     expected_inlet,
@@ -43,7 +42,7 @@ def learn_surfaces(
     )
     if not len(infrared):
         return
-    picked, at = rows.take(infrared), take(state, infrared)
+    picked, at = rows.take(infrared), state.take(infrared)
     inlet, outlet = surface_logs(model, picked, at)
     logs = inlet + outlet + np.log(looks[infrared] + 1e-9)[:, :, None]
     logs = log_sum(np.moveaxis(logs, 1, 2)) + np.log(instruments.surfaces[picked.station] + 1e-9)
@@ -79,7 +78,7 @@ def learn_shares(
     stations = len(instruments.share)
     logs = np.zeros((stations, len(LOG_SHARE)))
     if len(contact):
-        each = _share_logs(_PRIOR, rows.take(contact), take(as_read, contact), looks[contact])
+        each = _share_logs(_PRIOR, rows.take(contact), as_read.take(contact), looks[contact])
         np.add.at(logs, rows.station[contact], each)
     instruments.read = np.bincount(rows.station[contact], minlength=stations).astype(float)
     _split(instruments, logs)
@@ -116,8 +115,6 @@ def _split(instruments: Instruments, logs: np.ndarray) -> None:
     chance = np.exp(thermometer - thermometer.max())
     chance /= chance.sum()
     level = float(chance @ LOG_SHARE)
-    instruments.thermometer_share = float(np.exp(level))
-    instruments.thermometer_spread = float(np.sqrt(chance @ (LOG_SHARE - level) ** 2))
     instruments.gauge_wrong = (by_wrong / (by_right + by_wrong)) @ chance
     for station in range(len(logs)):
         seen = likely[station] * ((right + wrong) @ chance)

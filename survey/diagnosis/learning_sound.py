@@ -10,13 +10,13 @@ from survey.diagnosis.hypotheses import HOT_LOOKS, LOOKS_INDEX
 from survey.diagnosis.learning import robust
 from survey.diagnosis.likelihood import (
     OPENINGS,
-    add_power,
     background_of,
     pressure_decades,
     sources_db,
 )
 from survey.diagnosis.priors import Model
 from survey.diagnosis.rows import Rows
+from survey.physics.sound import add_two_levels_db
 
 _PRIOR = Model()
 
@@ -41,7 +41,9 @@ def learn_sound(
     heard = ~np.isnan(rows.sound_db)
     background, known = background_of(model, rows)
     sources = sources_db(model, rows, flow)
-    expected = add_power(background[:, None], sources + model.background_db)
+    expected = add_two_levels_db(
+        level_db=background[:, None], other_db=sources + model.background_db
+    )
     residual = rows.sound_db[:, None] - expected
     silent = looks[:, HOT_LOOKS:].sum(axis=1) + looks[:, LOOKS_INDEX["idle"]]
     chance = (

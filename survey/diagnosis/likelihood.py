@@ -13,9 +13,12 @@ from survey.diagnosis import priors
 from survey.diagnosis.hypotheses import HOT_LOOKS, HYPOTHESES, LOOKS, LOOKS_INDEX
 from survey.diagnosis.priors import IS_CYCLING, Model
 from survey.diagnosis.rows import Conditions, Rows
-from survey.physics.orifice import steam_flow_lb_per_h
+from survey.physics.orifice import DISCHARGE_COEFFICIENT_MEAN, steam_flow_lb_per_h
+from survey.physics.sound import add_two_levels_db
 
 LOUDEST_LESS_DB = 1.0
+"""How far under the loudest jet's middle level a level is as loud as any: over that, the odds
+of lost steam would fall again."""
 OPENINGS = np.concatenate([priors.OPENING_LEAKING, priors.OPENING_OPEN])
 LEAKING_GRID = slice(0, len(priors.OPENING_LEAKING))
 OPEN_GRID = slice(len(priors.OPENING_LEAKING), len(OPENINGS))
@@ -106,14 +109,8 @@ def jet_flow_lb_per_h(rows: Rows, state: Conditions) -> np.ndarray:
         bore_in=rows.orifice_in,
         upstream_psia=state.supply_psia,
         downstream_psia=state.return_psia,
-        discharge_coefficient=0.65,
+        discharge_coefficient=DISCHARGE_COEFFICIENT_MEAN,
     )
-
-
-def add_power(first_db: np.ndarray, second_db: np.ndarray) -> np.ndarray:
-    """Level of two sources together, dB: their powers add."""
-    high, low = np.maximum(first_db, second_db), np.minimum(first_db, second_db)
-    return np.asarray(high + 10.0 * np.log10(1.0 + 10.0 ** ((low - high) / 10.0)))
 
 
 def pressure_decades(rows: Rows) -> np.ndarray:
@@ -150,11 +147,13 @@ def log_sound(
         Log weight of each opening with its prior, (n, openings of that look).
     """
     background, known = background_of(model, rows)
-    expected = add_power(background[:, None], sources_db(model, rows, flow) + model.background_db)
+    expected = add_two_levels_db(
+        level_db=background[:, None], other_db=sources_db(model, rows, flow) + model.background_db
+    )
     loudness = 10.0 ** ((background[:, None] - expected) / 10.0)
     blur = np.where(known, 0.0, model.background_spread_db)[:, None] * loudness
     spread = np.hypot(model.sound_spread_db[_KIND], blur)
-    # As with temperatures: louder than a seat three quarters open is that, not an odd level.
+    # As with temperatures: louder than any jet expected is the loudest jet, not an odd level.
     heard = np.minimum(rows.sound_db, expected[:, 2:].max(axis=1) - LOUDEST_LESS_DB)[:, None]
     logs = log_student(heard - expected, spread, priors.GROSS_SOUND)
     leaking = logs[:, 2:][:, LEAKING_GRID] + np.log(priors.OPENING_LEAKING_WEIGHT)

@@ -110,7 +110,6 @@ GAUGE_WRONG = 0.10
 """Chance that a station's gauge is off enough to matter; common practice, no source."""
 
 # -- sound, in dB over the round's usual background ------------------------------------------
-METER_SPREAD_DB = 8.0
 SOURCE_SILENT_DB = (-8.0, 4.0)
 SOURCE_WORKING_DB = {
     "float_thermostatic": (8.0, 5.0),

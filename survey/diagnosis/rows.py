@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 import pandas as pd
 
-from survey.columns import INPUT_BY_NAME, TRAP_TYPES
+from survey.columns import INPUT_BY_NAME
 from survey.physics.saturation import saturation_f
 from survey.physics.units import absolute_psia
 from survey.site import Site
@@ -85,6 +85,10 @@ class Conditions:
     span_f: np.ndarray
     return_share: np.ndarray
 
+    def take(self, index: np.ndarray) -> Conditions:
+        """Return the conditions of the rows that an index or a mask picks."""
+        return Conditions(**{f.name: getattr(self, f.name)[index] for f in fields(self)})
+
 
 def codes(column: pd.Series, name: str) -> np.ndarray:
     """Return the codes of a choice column, -1 where missing."""
@@ -94,12 +98,6 @@ def codes(column: pd.Series, name: str) -> np.ndarray:
     elif list(column.cat.categories) != choices:
         column = column.cat.set_categories(choices)
     return column.cat.codes.to_numpy(dtype=np.int8)
-
-
-def group_codes(column: pd.Series) -> tuple[np.ndarray, list[str]]:
-    """Return the codes of a text column over its sorted distinct values, -1 where missing."""
-    code, names = pd.factorize(column, sort=True)
-    return code.astype(np.int32), [str(name) for name in names]
 
 
 def conditions(rows: Rows, *, gauge_shift_psi: np.ndarray, site: Site) -> Conditions:
@@ -120,7 +118,3 @@ def conditions(rows: Rows, *, gauge_shift_psi: np.ndarray, site: Site) -> Condit
     with np.errstate(invalid="ignore"):
         share = np.clip((back_hot - rows.ambient_f) / span, 0.0, 1.0)
     return Conditions(supply, back, hot, back_hot, span, share)
-
-
-UNKNOWN_TYPE = MISSING
-TYPES = len(TRAP_TYPES)

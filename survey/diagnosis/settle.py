@@ -10,7 +10,6 @@ from survey.diagnosis.hypotheses import HYPOTHESES, LOOKS, LOOKS_INDEX, LOOKS_OF
 from survey.diagnosis.likelihood import (
     LEAKING_GRID,
     OPEN_GRID,
-    add_power,
     expected_inlet,
     expected_outlet,
     log_student,
@@ -19,6 +18,7 @@ from survey.diagnosis.likelihood import (
 )
 from survey.diagnosis.priors import IS_CYCLING, Model
 from survey.diagnosis.rows import Conditions, Rows
+from survey.physics.sound import add_two_levels_db
 
 READING_WORDS = {
     "inlet": "read the inlet's temperature",
@@ -122,7 +122,9 @@ def _sound(model: Model, rows: Rows, flow: np.ndarray) -> np.ndarray:
     sources = sources_db(model, rows, flow)
     spread = model.sound_spread_db[np.array([0, 1] + [2] * (sources.shape[1] - 2))]
     logs = log_student(
-        _LEVELS - add_power(np.zeros(1), sources)[:, :, None], spread[:, None], priors.GROSS_SOUND
+        _LEVELS - add_two_levels_db(level_db=np.zeros(1), other_db=sources)[:, :, None],
+        spread[:, None],
+        priors.GROSS_SOUND,
     )
     looks = np.repeat(logs[:, :1], len(LOOKS), axis=1)
     looks[:, LOOKS_INDEX["working"]] = logs[:, 1]

@@ -118,6 +118,7 @@ def trap_clause(told: Told, row: int, upstream: str) -> Callable[[str], str]:
         "valve": lambda: f"its isolating valve reads {('open', 'closed')[rows.valve[row]]}",
         "present": lambda: f"it is {('fitted', 'not fitted')[rows.present[row]]}",
         "upstream": lambda: upstream,
+        "usual": lambda: "how common each is",
     }
     assert len(state.span_f) == len(rows)
     return lambda name: makers[name]()

@@ -63,7 +63,7 @@ def trap_logs(model: Model, instruments: Instruments, rows: Rows, state: Conditi
     ):
         if not len(index):
             continue
-        at = Conditions(**{name: values[index] for name, values in vars(state).items()})
+        at = state.take(index)
         each = [
             _typed(model, instruments, _as_type(rows.take(index), code), at, flow[index], weight)
             for weight, code in parts

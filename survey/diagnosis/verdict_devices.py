@@ -99,10 +99,9 @@ def _device_evidence(
     parts["usual"] = logs[each, first] - logs[each, second] - sum(parts.values())
     words = np.empty(len(index), dtype=object)
     for i, row in enumerate(index):
-        clause = trap_clause(told, int(row), "what its equipment's trap shows")
         words[i] = decided(
             {name: float(values[i]) for name, values in parts.items()},
-            lambda name, clause=clause: "how common each is" if name == "usual" else clause(name),  # type: ignore[misc]
+            trap_clause(told, int(row), "what its equipment's trap shows"),
             device_words(device, first[i]),
             device_words(device, second[i]),
         )

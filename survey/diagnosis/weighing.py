@@ -9,7 +9,7 @@ import numpy as np
 from survey.columns import CHECK_STATES, DEVICES, VENT_STATES
 from survey.diagnosis import priors
 from survey.diagnosis.companions import DeviceModel, device_factors
-from survey.diagnosis.hypotheses import INDEX, LOOKS, LOOKS_INDEX, LOOKS_OF
+from survey.diagnosis.hypotheses import INDEX, LOOKS, by_look
 from survey.diagnosis.instruments import Instruments
 from survey.diagnosis.joint import SHUT, Joint, chance_lift, default_shut, weigh
 from survey.diagnosis.priors import Model
@@ -43,8 +43,7 @@ class Round:
 
     def part(self, index: np.ndarray) -> tuple[Rows, Conditions]:
         """Return the readings and conditions of some rows."""
-        at = {name: values[index] for name, values in vars(self.state).items()}
-        return self.rows.take(index), Conditions(**at)
+        return self.rows.take(index), self.state.take(index)
 
 
 @dataclass(frozen=True)
@@ -133,7 +132,7 @@ def _lifeless(
         shut_before=shut,
         check_before=check,
     ).trap
-    looks = {name: first[:, LOOKS_INDEX[name] == LOOKS_OF].sum(axis=1) for name in LOOKS}
+    looks = dict(zip(LOOKS, by_look(first).T, strict=True))
     no_flow = looks["no_steam"] + looks["air_bound"] + looks["failed_closed"]
     heater = looks["no_steam"] + HEATER_COOLED * (looks["failed_closed"] + looks["air_bound"])
     return {

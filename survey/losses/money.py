@@ -7,10 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from survey.physics.saturation import latent_heat_btu_per_lb
-from survey.physics.steam_cost import heat_to_make_steam_btu_per_lb, steam_cost_per_klb
+from survey.physics.steam_cost import (
+    co2_kg_per_klb,
+    heat_to_make_steam_btu_per_lb,
+    steam_cost_per_klb,
+)
 from survey.site import KG_CO2_PER_MMBTU, Site
 
-BTU_PER_MMBTU = 1e6
 KG_PER_T = 1000.0
 BASIS_WORDS = {
     "whole_pound": (
@@ -48,6 +51,9 @@ def prices(site: Site, *, supply_psia: np.ndarray) -> Prices:
     )
     if site.steam_cost_per_klb is not None:
         cost = np.full_like(pressure, site.steam_cost_per_klb)
-    fuel_mmbtu_per_klb = 1000.0 * heat / site.boiler_efficiency / BTU_PER_MMBTU
-    co2 = fuel_mmbtu_per_klb * KG_CO2_PER_MMBTU[site.fuel.kind] / KG_PER_T
-    return Prices(cost, co2)
+    co2_kg = co2_kg_per_klb(
+        heat_btu_per_lb=heat,
+        kg_co2_per_mmbtu=KG_CO2_PER_MMBTU[site.fuel.kind],
+        boiler_efficiency=site.boiler_efficiency,
+    )
+    return Prices(cost, co2_kg / KG_PER_T)

@@ -41,8 +41,11 @@ def add_levels_db(levels: ArrayLike, axis: int = 0) -> FloatArray:
 
 def add_two_levels_db(*, level_db: ArrayLike, other_db: ArrayLike) -> FloatArray:
     """Level of two uncorrelated sounds together, dB; shapes broadcast, NaN gives NaN."""
-    level, other = np.broadcast_arrays(as_floats(level_db), as_floats(other_db))
-    return add_levels_db(np.stack([level, other]))
+    powers = (
+        _silence_or_level_db(levels) / _DB_PER_NEPER_OF_POWER for levels in (level_db, other_db)
+    )
+    with np.errstate(invalid="ignore"):  # it warns of every NaN
+        return as_floats(np.logaddexp(*powers) * _DB_PER_NEPER_OF_POWER)
 
 
 def background_correction_db(*, difference_db: ArrayLike) -> FloatArray:
