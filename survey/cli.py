@@ -9,19 +9,20 @@ from __future__ import annotations
 import click
 
 from survey import __version__
+from survey.commands import link_commands, rounds_commands
 from survey.commands.edge import Edge
+from survey.commands.options import AREAS, FINDINGS, NO_MONEY
 from survey.commands.ranges import FiniteRange
 
 _HELP = {"help_option_names": ["-h", "--help"], "max_content_width": 96}
 
-FINDINGS = click.argument("findings", metavar="FINDINGS")
-AREAS = click.option(
-    "--areas",
-    multiple=True,
-    metavar="AREA",
-    help="Show this area only; repeat it for more than one.",
+UNITS = click.option(
+    "--units",
+    type=click.Choice(["us", "si"]),
+    default="us",
+    show_default=True,
+    help="Units to show figures in. A findings file keeps those of its columns.",
 )
-NO_MONEY = click.option("--no-money", is_flag=True, help="Leave costs out.")
 
 
 @click.group(
@@ -71,6 +72,7 @@ _map_option = click.option(
     "Default: beside --out, where any row was set aside.",
 )
 @click.option("--summary", metavar="FILE.json", help="Save the totals here, for scripts.")
+@UNITS
 def analyze(
     rounds: tuple[str, ...],
     site: str | None,
@@ -78,6 +80,7 @@ def analyze(
     out: str | None,
     rejects: str | None,
     summary: str | None,
+    units: str,
 ) -> None:
     """Judge a round: what failed, why, what it costs.
 
@@ -87,7 +90,10 @@ def analyze(
     """
     from survey.commands.analyze import run
 
-    run(rounds, site=site, header_map=header_map, out=out, rejects=rejects, summary=summary)
+    run(
+        rounds, site=site, header_map=header_map, out=out, rejects=rejects, summary=summary,
+        units=units,
+    )
 
 
 @main.command()
@@ -170,73 +176,42 @@ def pressure(
 @click.option(
     "--out",
     metavar="REPORT",
-    help="Where to write: a name ending in .html or .xlsx. "
+    help="Where to write: a name ending in .html, .pdf or .xlsx. "
     "Default: beside the findings, ending in .html.",
 )
 @AREAS
 @NO_MONEY
-def report(findings: str, out: str | None, areas: tuple[str, ...], no_money: bool) -> None:
+@UNITS
+@click.option(
+    "--locale",
+    metavar="LOCALE",
+    default="en",
+    show_default=True,
+    help="Write numbers, dates and money as a country does: en_US, de_DE. The words stay.",
+)
+def report(
+    findings: str,
+    out: str | None,
+    areas: tuple[str, ...],
+    no_money: bool,
+    units: str,
+    locale: str,
+) -> None:
     """Write findings as one file to e-mail.
 
     The report is complete in itself: it needs no link, no script and no other file.
     """
     from survey.commands.report import run
 
-    run(findings, out=out, areas=areas, show_money=not no_money)
+    run(
+        findings, out=out, areas=areas, show_money=not no_money, units=units, locale=locale
+    )
 
 
-@main.command()
-@FINDINGS
-@click.option(
-    "--days",
-    type=click.IntRange(1, 3650),
-    default=30,
-    show_default=True,
-    help="How many days the link works.",
-)
-@click.option("--label", metavar="TEXT", help="What to call it in 'survey shares'.")
-@AREAS
-@NO_MONEY
-@click.option(
-    "--base-url", metavar="URL", help="The address by which the owner reaches this machine's pages."
-)
-def share(
-    findings: str,
-    days: int,
-    label: str | None,
-    areas: tuple[str, ...],
-    no_money: bool,
-    base_url: str | None,
-) -> None:
-    """Make a link for the owner, and print it.
-
-    Whoever has the link sees the findings, nothing else. It works while 'survey dashboard'
-    runs on this machine, and only from places that can reach it. The page is frozen: later
-    changes to the file do not show.
-    """
-    from survey.commands.links import make
-
-    make(findings, days=days, label=label, areas=areas, show_money=not no_money, base_url=base_url)
-
-
-@main.command()
-def shares() -> None:
-    """List the links made on this machine."""
-    from survey.commands.links import show
-
-    show()
-
-
-@main.command()
-@click.argument("link", metavar="LINK")
-def unshare(link: str) -> None:
-    """End a link at once.
-
-    LINK is its number in 'survey shares', or its address.
-    """
-    from survey.commands.links import end
-
-    end(link)
+for _command in (
+    link_commands.share, link_commands.shares, link_commands.unshare, link_commands.pages
+):
+    main.add_command(_command)
 
 
 @main.command()
@@ -270,6 +245,8 @@ def dashboard(port: int, pages_port: int, host: str) -> None:
 
     launch(host=host, port=port, pages_port=pages_port, say=click.echo)
 
+
+main.add_command(rounds_commands.rounds)
 
 if __name__ == "__main__":
     main()

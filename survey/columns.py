@@ -8,13 +8,29 @@ held against it by a test.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 Kind = Literal["text", "number", "choice", "time"]
 Role = Literal["name", "place", "fitting", "reading", "setting", "finding"]
 
 ABSOLUTE_ZERO_F = -459.67
 STANDARD_ATMOSPHERE_PSIA = 14.695949
+FT_PER_M = 1 / 0.3048
+# The lowest layer of the standard atmosphere: 288.15 K at sea level, 6.5 K less per km.
+_LAPSE_PER_FT = 0.0065 / FT_PER_M / 288.15
+_EARTH_RADIUS_FT = 6_356_766 * FT_PER_M
+_BAROMETRIC_EXPONENT = 9.80665 * 0.0289644 / (8.31432 * 0.0065)
+
+
+def standard_atmosphere_psia(altitude_ft: Any) -> Any:
+    """Return the pressure of the air, psia, at a height over the sea as on a map, ft.
+
+    A float or an array, -5,000 to 36,000 ft; outside that the answer means nothing.
+    Source: US Standard Atmosphere 1976, eq. 18 and 33a, lowest layer (the same as ISO 2533).
+    """
+    geopotential_ft = altitude_ft * _EARTH_RADIUS_FT / (_EARTH_RADIUS_FT + altitude_ft)
+    ratio = (1 - _LAPSE_PER_FT * geopotential_ft) ** _BAROMETRIC_EXPONENT
+    return STANDARD_ATMOSPHERE_PSIA * ratio
 
 
 @dataclass(frozen=True)

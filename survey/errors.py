@@ -9,7 +9,8 @@
     ├── MapError            2  a header map that names no such header or column
     ├── NothingToJudge      1  the round was read, but no row in it could be judged
     ├── OutputError         2  a file that cannot be written
-    └── ShareError          2  a link that cannot be made, found or ended
+    ├── ShareError          2  a link that cannot be made, found or ended
+    └── RoundsError         2  a store of rounds, or a round, unit or note in it, that cannot be used
 
 A message is one short paragraph: what was expected, what was found, where, what to do.
 """
@@ -86,3 +87,7 @@ class OutputError(SurveyError):
 
 class ShareError(SurveyError):
     """A link that cannot be made, found or ended."""
+
+
+class RoundsError(SurveyError):
+    """A store of rounds, or a round, unit or note in it, that cannot be used."""

@@ -2,22 +2,64 @@
 
 from __future__ import annotations
 
+import io
 import json
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
+import numpy as np
 import pandas as pd
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from survey.columns import FINDING_COLUMNS, INPUT_COLUMNS
+from survey.columns import FINDING_COLUMNS, FINDING_NAMES, INPUT_COLUMNS
 from survey.errors import OutputError, SurveyError, UnreadableFile
-from survey.writing import replacing, write_csv, write_xlsx
+from survey.writing import as_written, printable, replacing, write_csv, write_xlsx
 
 _SUMMARY_KEY = b"survey.summary"
 _REJECTS_KEY = b"survey.rejects"
 # Words such as "None" or "NA" are text that someone wrote.
 _ONLY_BLANK_IS_MISSING: dict[str, Any] = {"keep_default_na": False, "na_values": [""]}
-_NEEDED = ("tag", "state", "confidence", "annual_cost", "rank")
+_HARDLY_REPEATING = frozenset(
+    (
+        "tag",
+        "evidence",
+        "inlet_temp_f",
+        "outlet_temp_f",
+        "sound_db",
+        *(c.name for c in FINDING_COLUMNS if c.kind == "number"),
+    )
+)
+_NEEDED = ("tag", "device", *FINDING_NAMES)
+_LONGEST_SHOWN = 80
+
+
+class _Summary(BaseModel):
+    """What every summary holds; more may be in it."""
+
+    model_config = ConfigDict(strict=True, extra="allow", allow_inf_nan=False)
+
+    rows_read: int = Field(ge=0)
+    rows_judged: int = Field(ge=0)
+    rows_set_aside: int = Field(ge=0)
+    states: dict[str, int]
+    states_by_device: dict[str, dict[str, int]]
+    causes: dict[str, int]
+    steam_loss_lb_per_h: float
+    steam_loss_low_lb_per_h: float
+    steam_loss_high_lb_per_h: float
+    annual_cost: float
+    annual_cost_low: float
+    annual_cost_high: float
+    annual_co2_t: float
+    currency: str
+    loss_basis: str
+    assumptions: list[str]
+    site_name: str = ""
+    notes: list[str] = []
+    calibration: list[dict[str, Any]] = []
+    made_at: str = ""
+    version: str = ""
 
 
 @dataclass(frozen=True)
@@ -73,6 +115,8 @@ class Findings:
             There is no such file, or it is not a findings file.
         """
         path = Path(path)
+        if path.is_dir():
+            raise _not_findings(path, "a folder")
         try:
             findings = _LOADERS[path.suffix.lower()](path)
         except SurveyError:
@@ -83,21 +127,29 @@ class Findings:
             raise _not_findings(path, error.strerror or "nothing readable") from None
         except Exception:  # the readers below raise a dozen kinds for a damaged file
             raise _not_findings(path, "a file that cannot be read as one") from None
-        missing = [name for name in _NEEDED if name not in findings.table.columns]
-        if missing:
-            raise _not_findings(path, f"no column {missing[0]!r}")
+        fault = _fault_in(findings)
+        if fault:
+            raise _not_findings(path, fault)
         return findings
 
-    def _write_parquet(self, path: Path) -> None:
+    def to_bytes(self) -> bytes:
+        """Return the content of the .parquet file that `save` would write."""
+        buffer = io.BytesIO()
+        self._write_parquet(buffer)
+        return buffer.getvalue()
+
+    @classmethod
+    def from_bytes(cls, content: bytes) -> Findings:
+        """Read back what `to_bytes` gave."""
+        return _load_parquet(io.BytesIO(content))
+
+    def _write_parquet(self, path: Path | BinaryIO) -> None:
         import pyarrow as pa
         import pyarrow.parquet as pq
 
         table = pa.Table.from_pandas(self.table, preserve_index=False)
-        metadata = dict(table.schema.metadata or {})
-        metadata[_SUMMARY_KEY] = json.dumps(self.summary, allow_nan=False).encode()
-        rejects = self.rejects.astype("str").where(self.rejects.notna(), None)
-        metadata[_REJECTS_KEY] = rejects.to_json(orient="split", index=False).encode()
-        pq.write_table(table.replace_schema_metadata(metadata), path)
+        schema = described(table.schema, self.summary, self.rejects)
+        pq.write_table(table.cast(schema), path, use_dictionary=repeating(schema))
 
     def _sheets(self) -> dict[str, pd.DataFrame]:
         about = [(key, json.dumps(value)) for key, value in self.summary.items()]
@@ -109,6 +161,20 @@ class Findings:
         }
 
 
+def described(schema: Any, summary: dict[str, Any], rejects: pd.DataFrame) -> Any:
+    """Return an Arrow schema that carries the summary and the rows set aside."""
+    metadata = dict(schema.metadata or {})
+    metadata[_SUMMARY_KEY] = json.dumps(summary, allow_nan=False).encode()
+    rejects = rejects.astype("str").where(rejects.notna(), None)
+    metadata[_REJECTS_KEY] = rejects.to_json(orient="split", index=False).encode()
+    return schema.with_metadata(metadata)
+
+
+def repeating(schema: Any) -> list[str]:
+    """Return the columns worth a dictionary of their values: all but those that hardly repeat."""
+    return [name for name in schema.names if name not in _HARDLY_REPEATING]
+
+
 def _not_findings(path: Path, found: str) -> UnreadableFile:
     return UnreadableFile(
         "A findings file (.parquet, .csv or .xlsx) was expected",
@@ -118,7 +184,7 @@ def _not_findings(path: Path, found: str) -> UnreadableFile:
     )
 
 
-def _load_parquet(path: Path) -> Findings:
+def _load_parquet(path: Path | BinaryIO) -> Findings:
     import pyarrow.parquet as pq
 
     arrow = pq.read_table(path)
@@ -126,20 +192,20 @@ def _load_parquet(path: Path) -> Findings:
     summary = json.loads(metadata.get(_SUMMARY_KEY, b"{}"))
     split = json.loads(metadata.get(_REJECTS_KEY, b'{"columns": [], "data": []}'))
     rejects = pd.DataFrame(split["data"], columns=split["columns"], dtype=object)
-    return Findings(arrow.to_pandas(), rejects, summary)
+    return Findings(_kinds_given_back(arrow.to_pandas()), rejects, summary)
 
 
 def _load_csv(path: Path) -> Findings:
-    table = pd.read_csv(path, dtype={"tag": "str"}, low_memory=False, **_ONLY_BLANK_IS_MISSING)
-    return Findings(_text_stays_text(table), pd.DataFrame(), {})
+    table = pd.read_csv(path, dtype="str", **_ONLY_BLANK_IS_MISSING)
+    return Findings(_kinds_given_back(_as_written(table)), pd.DataFrame(), {})
 
 
 def _load_xlsx(path: Path) -> Findings:
-    table = _sheet(path, "findings", dtype={"tag": "str"})
+    table = _as_written(_sheet(path, "findings", dtype=object))
     about = _sheet(path, "summary", dtype="str")
     summary = {str(k): json.loads(v) for k, v in zip(about["key"], about["value"], strict=True)}
-    rejects = _sheet(path, "set aside", dtype="str")
-    return Findings(_text_stays_text(table), rejects, summary)
+    rejects = _as_written(_sheet(path, "set aside", dtype="str"))
+    return Findings(_kinds_given_back(table), rejects, summary)
 
 
 def _sheet(path: Path, name: str, *, dtype: Any) -> pd.DataFrame:
@@ -148,17 +214,73 @@ def _sheet(path: Path, name: str, *, dtype: Any) -> pd.DataFrame:
     )
 
 
-def _text_stays_text(table: pd.DataFrame) -> pd.DataFrame:
-    # A column with no text in it reads back as numbers (all missing); give it its kind again.
+def _as_written(table: pd.DataFrame) -> pd.DataFrame:
+    """Take off the apostrophes that keep text from starting a formula."""
+    table.columns = pd.Index([as_written(str(name)) for name in table.columns])
+    for position in range(table.shape[1]):
+        values = table.iloc[:, position]
+        led = values.map(lambda v: isinstance(v, str) and v.startswith("'")).astype(bool)
+        if led.any():
+            table.isetitem(position, values.where(~led, values.map(as_written)))
+    return table
+
+
+def _kinds_given_back(table: pd.DataFrame) -> pd.DataFrame:
+    """Make numbers of number columns where all are, and text of the others that we name."""
     for column in (*INPUT_COLUMNS, *FINDING_COLUMNS):
         if column.name not in table.columns:
             continue
         values = table[column.name]
         if column.kind == "number":
-            table[column.name] = values.astype("float64")
-        elif pd.api.types.is_numeric_dtype(values.dtype):
+            numbers = pd.to_numeric(values, errors="coerce").astype("float64")
+            if (numbers.isna() == values.isna()).all():
+                table[column.name] = numbers
+        elif pd.api.types.is_numeric_dtype(values.dtype) or _holds_more_than_text(values):
             table[column.name] = values.astype(object).map(str, na_action="ignore").astype("str")
     return table
+
+
+def _holds_more_than_text(values: pd.Series[Any]) -> bool:
+    kind = pd.api.types.infer_dtype(values, skipna=True)
+    return values.dtype == object and kind not in ("string", "empty")
+
+
+def _fault_in(findings: Findings) -> str:
+    """Return what keeps a file that was read from being findings, else ''."""
+    table = findings.table
+    missing = [name for name in _NEEDED if name not in table.columns]
+    if missing:
+        return f"no column {missing[0]!r}"
+    for column in (*INPUT_COLUMNS, *FINDING_COLUMNS):
+        if column.kind == "number" and column.name in table.columns:
+            wrong = _no_number(table[column.name])
+            if wrong:
+                return f"{wrong} in the column {column.name!r}, which holds numbers"
+    return _fault_in_summary(findings.summary)
+
+
+def _no_number(values: pd.Series[Any]) -> str:
+    if not pd.api.types.is_numeric_dtype(values.dtype):
+        wrong = values.isna() != pd.to_numeric(values, errors="coerce").isna()
+        return _shown(values[wrong].iloc[0]) if wrong.any() else "no numbers"
+    endless = np.isinf(values.to_numpy(dtype=float, na_value=np.nan))
+    return _shown(values[endless].iloc[0]) if endless.any() else ""
+
+
+def _fault_in_summary(summary: Any) -> str:
+    if summary == {}:
+        return ""
+    try:
+        _Summary.model_validate(summary)
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+        place = ".".join(str(part) for part in first["loc"])[:_LONGEST_SHOWN]
+        return f"a summary whose {printable(place)!r} cannot be used ({first['msg']})"
+    return ""
+
+
+def _shown(value: Any) -> str:
+    return repr(value if isinstance(value, str) else str(value))[:_LONGEST_SHOWN]
 
 
 _LOADERS = {".parquet": _load_parquet, ".csv": _load_csv, ".xlsx": _load_xlsx}

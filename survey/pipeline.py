@@ -65,7 +65,7 @@ def analyze(
     table = add_rank(add_losses(diagnosis, read.table, site))
     tell(3, 4)
     findings = Findings(
-        table=_assembled(read, table),
+        table=assembled(read, table),
         rejects=read.rejects,
         summary=summarise(
             read,
@@ -95,7 +95,7 @@ def _round(source: Source, site: Site, header_map: Mapping[str, str] | None) -> 
     return read_round(source, header_map=header_map, altitude_ft=site.altitude_ft)
 
 
-def _assembled(read: Round, findings: pd.DataFrame) -> pd.DataFrame:
+def assembled(read: Round, findings: pd.DataFrame) -> pd.DataFrame:
     """Put every input column back, as given, then what was converted, then the findings."""
     given = set(read.given)
     inputs = {}

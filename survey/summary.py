@@ -59,7 +59,7 @@ def summarise(
         "currency": site.currency,
         "site_name": site.name,
         "loss_basis": BASIS_WORDS[site.loss_basis],
-        "assumptions": _assumptions(read, diagnosis, site),
+        "assumptions": [*_assumptions(read, diagnosis, site), *_not_estimated(diagnosis, table)],
         "calibration": calibration_words(diagnosis.calibration, diagnosis.intake),
         "notes": [*read.notes, *_unused(read)],
         "headers": [
@@ -93,11 +93,16 @@ def _counts(values: np.ndarray) -> dict[str, int]:
 
 
 def _variance(table: pd.DataFrame, column: str) -> float:
-    """Variance of a sum of devices: each its own, and a coefficient that all share."""
+    """Variance of a sum of devices: what is each one's own, and the coefficient all share.
+
+    A loss is the shared coefficient times the rest, which is independent of it and of the rest
+    of others; each row's variance has the shared part in it already.
+    """
     loss = table["steam_loss_lb_per_h"].to_numpy()
     unit = np.divide(table[column], loss, out=np.zeros(len(table)), where=loss > 0)
-    own = float((table["loss_variance"].to_numpy() * unit**2).sum())
-    return own + (priors.COEFFICIENT_LOG_SPREAD * float(table[column].sum())) ** 2
+    shared = math.expm1(priors.COEFFICIENT_LOG_SPREAD**2)
+    own = np.maximum(table["loss_variance"].to_numpy() - shared * loss**2, 0.0) * unit**2
+    return float(np.nansum(own)) + shared * float(table[column].sum()) ** 2
 
 
 def _range(name: str, unit: str, total: float, variance: float) -> dict[str, float]:
@@ -134,4 +139,24 @@ def _assumptions(read: Round, diagnosis: Diagnosis, site: Site) -> list[str]:
         f"{DISCHARGE_COEFFICIENT_MEAN:.2f} (published forms span "
         f"{DISCHARGE_COEFFICIENT_LOW:.2f} to {DISCHARGE_COEFFICIENT_HIGH:.2f})."
     )
+    return words
+
+
+def _not_estimated(diagnosis: Diagnosis, table: pd.DataFrame) -> list[str]:
+    """Say of how many devices no loss is given, and why: they are in no total."""
+    unknown = table["steam_loss_lb_per_h"].isna().to_numpy()
+    trap = diagnosis.intake.rows.device == DEVICES.index("trap")
+    no_bore = unknown & ~trap & ~diagnosis.intake.bore_given
+    words = []
+    if no_bore.any():
+        words.append(
+            f"Loss not estimated and in no total: {int(no_bore.sum())} vents or breakers that "
+            "blow steam, as their bore is not given. They rank after those with a cost."
+        )
+    if (unknown & ~no_bore).any():
+        words.append(
+            f"Loss not estimated and in no total: {int((unknown & ~no_bore).sum())} devices that "
+            "may lose steam by a pressure that is not known, or not over that of their return. "
+            "They rank after those with a cost."
+        )
     return words

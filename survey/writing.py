@@ -7,6 +7,7 @@ import math
 import os
 import re
 import tempfile
+import time
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
@@ -17,15 +18,20 @@ import pandas as pd
 from survey.errors import OutputError
 
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+_NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?")
+_BEFORE_FORMULA = " \u00a0'"
 _UNPRINTABLE = re.compile(
     r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]"
 )
 XLSX_CELL_LIMIT = 32_767
+_LEFTOVER_SECONDS = 3600.0
 
 
 @contextlib.contextmanager
 def replacing(path: Path) -> Iterator[Path]:
     """Give a temporary path beside ``path`` that takes its place only if all goes well.
+
+    What a killed run left half-written beside the same file is cleared away once it is an hour old.
 
     Raises
     ------
@@ -33,6 +39,7 @@ def replacing(path: Path) -> Iterator[Path]:
         The folder is missing, read-only or full; nothing is left behind.
     """
     temporary: Path | None = None
+    _clear_leftovers(path)
     try:
         handle, name = tempfile.mkstemp(
             dir=path.parent, prefix=f".{path.name[:40]}.", suffix=".part"
@@ -56,20 +63,43 @@ def replacing(path: Path) -> Iterator[Path]:
             temporary.unlink(missing_ok=True)
 
 
+def _clear_leftovers(path: Path) -> None:
+    # A run that is still at it is younger than this.
+    before = time.time() - _LEFTOVER_SECONDS
+    shape = re.compile(rf"\.{re.escape(path.name[:40])}\.[a-z0-9_]{{8}}\.part")
+    with contextlib.suppress(OSError):
+        for beside in path.parent.iterdir():
+            if shape.fullmatch(beside.name) and beside.lstat().st_mtime < before:
+                beside.unlink()
+
+
 def printable(text: str) -> str:
     """Drop control and text-direction characters, which could disguise what a cell says."""
     return _UNPRINTABLE.sub("", text)
 
 
 def spreadsheet_safe(value: Any) -> Any:
-    """Return a cell that no spreadsheet takes for a formula; numbers pass unchanged.
+    """Return a cell that no spreadsheet takes for a formula; numbers pass, typed as text too.
 
     Text that would start one is led by an apostrophe, as spreadsheets themselves mark text.
+    `as_written` takes it off again.
     """
     if not isinstance(value, str):
         return value
     value = printable(value)
-    return f"'{value}" if value.lstrip(" \u00a0").startswith(_FORMULA_STARTS) else value
+    return f"'{value}" if _starts_formula(value) else value
+
+
+def as_written(value: Any) -> Any:
+    """Return the text that `spreadsheet_safe` made a cell from; other values unchanged."""
+    led = isinstance(value, str) and value.startswith("'") and _starts_formula(value[1:])
+    return value[1:] if led else value
+
+
+def _starts_formula(text: str) -> bool:
+    # Apostrophes are looked through, so that one more on the way out is one less on the way in.
+    bare = text.lstrip(_BEFORE_FORMULA)
+    return bare.startswith(_FORMULA_STARTS) and not _NUMBER.fullmatch(text)
 
 
 def _safe_text_columns(table: pd.DataFrame) -> pd.DataFrame:

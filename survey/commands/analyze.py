@@ -33,6 +33,7 @@ def run(
     out: str | None,
     rejects: str | None,
     summary: str | None,
+    units: str = "us",
 ) -> None:
     """Judge the round; files are written before anything is printed.
 
@@ -48,7 +49,7 @@ def run(
     saved = _save(findings, out=out, rejects=rejects, summary=summary)
     if not findings.summary["rows_judged"]:
         raise _nothing(findings, rounds, saved)
-    _show(findings)
+    _show(findings, units)
     click.echo()
     for line in saved or [_UNSAVED]:
         click.echo(line)
@@ -136,10 +137,12 @@ def _nothing(findings: Findings, rounds: Sequence[str], saved: Sequence[str]) ->
     )
 
 
-def _show(findings: Findings) -> None:
+def _show(findings: Findings, units: str) -> None:
+    from survey.reports.manner import using
     from survey.reports.terminal import summary_text
 
     terminal = sys.stdout.isatty()
     width = shutil.get_terminal_size().columns if terminal else 80
     colour = terminal and not os.environ.get("NO_COLOR")
-    click.echo(summary_text(findings, width=width, colour=colour))
+    with using(units=units):
+        click.echo(summary_text(findings, width=width, colour=colour))

@@ -4,8 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import UTC, datetime
+from typing import TYPE_CHECKING
 
 import click
+
+from survey.errors import ShareError, SurveyError
+
+if TYPE_CHECKING:
+    from survey.sharing import Link
+
+_FOLDER_WARNING = (
+    "A folder cannot end a link by itself: after its day the page goes when the next share, "
+    "shares or unshare command is run here. To be sure of the day, let a timer run: "
+    "survey shares --end-expired"
+)
+_STANDING = {"open": "open", "expired": "expired", "revoked": "ended"}
 
 
 def make(
@@ -16,6 +29,7 @@ def make(
     areas: Sequence[str],
     show_money: bool,
     base_url: str | None,
+    to: str | None,
 ) -> None:
     """Make a link; it alone goes to standard output, so that a script can take it."""
     from survey.findings import Findings
@@ -25,22 +39,24 @@ def make(
     judged = Findings.load(findings)
     link = share(
         judged, days=days, label=label or judged.summary.get("site_name", ""),
-        areas=areas or None, show_money=show_money, base_url=base_url,
+        areas=areas or None, show_money=show_money, base_url=base_url, to=to,
     )
     click.echo(link.url)
     click.echo(
         f"Link {link.number} works until {_moment(link.expires_at)}. It is shown this once only. "
         f"To end it sooner: survey unshare {link.number}", err=True,
     )
-    if link.warning:
-        click.echo(tidy(link.warning, 2000), err=True)
+    for said in (link.warning, _FOLDER_WARNING if to is not None else ""):
+        if said:
+            click.echo(tidy(said, 2000), err=True)
 
 
 def show() -> None:
-    """Print one line for each link, the newest first."""
+    """Print one line for each link, the newest first; take ended pages out of their folders."""
     from survey.reports.words import tidy
-    from survey.sharing import list_links
+    from survey.sharing import list_links, take_away_ended
 
+    _, problems = take_away_ended()
     links = list_links()
     if not links:
         click.echo("No links have been made. Make one with: survey share FINDINGS")
@@ -49,20 +65,62 @@ def show() -> None:
     for link in links:
         line = (
             f"{link.number:>4}  {_moment(link.made_at):<20}  {_moment(link.expires_at):<20}  "
-            f"{link.standing:<8}  {tidy(link.label)}"
+            f"{_STANDING[link.standing]:<8}  {tidy(link.label)}  {tidy(_where(link), 300)}"
         )
         click.echo(line.rstrip())
+    for problem in problems:
+        _tell(problem)
+
+
+def end_expired() -> None:
+    """Take ended pages out of their folders and say which; fit for a timer.
+
+    Raises
+    ------
+    SurveyError
+        A page is still in its folder: the first that could not be taken out.
+    """
+    from survey.sharing import take_away_ended
+
+    gone, problems = take_away_ended()
+    for number in gone:
+        click.echo(f"Link {number} has ended; its page was taken out of its folder.")
+    for problem in problems[1:]:
+        _tell(problem)
+    if problems:
+        raise problems[0]
 
 
 def end(link: str) -> None:
     """End a link and say how it stands."""
-    from survey.sharing import unshare
+    from survey.sharing import list_links, unshare
 
+    stood = {known.number: known.standing for known in list_links()}
     ended = unshare(link)
-    if ended.standing == "expired":
-        click.echo(f"Link {ended.number} had already ended, on {_moment(ended.expires_at)}.")
+    if ended.still_there:
+        raise ShareError(
+            "An ended link's page was expected to be gone from its folder",
+            found="it could not be taken out", where=ended.folder,
+            do="see that the folder can be reached and written, then: survey shares --end-expired",
+        )
+    if stood.get(ended.number) == "revoked":
+        click.echo(f"Link {ended.number} had ended already.")
+    elif ended.standing == "expired":
+        click.echo(f"Link {ended.number} had ended already, on {_moment(ended.expires_at)}.")
     else:
         click.echo(f"Link {ended.number} has ended. Whoever opens it now finds nothing.")
+
+
+def _tell(problem: SurveyError) -> None:
+    from survey.reports.words import tidy
+
+    click.echo(f"survey: {tidy(problem.paragraph(), 2000)}", err=True)
+
+
+def _where(link: Link) -> str:
+    if not link.folder:
+        return ""
+    return f"(still in {link.folder}!)" if link.still_there else f"(in {link.folder})"
 
 
 def _moment(when: datetime) -> str:

@@ -10,7 +10,15 @@ import click
 from survey.errors import UsageError
 
 
-def run(findings: str, *, out: str | None, areas: Sequence[str], show_money: bool) -> None:
+def run(
+    findings: str,
+    *,
+    out: str | None,
+    areas: Sequence[str],
+    show_money: bool,
+    units: str = "us",
+    locale: str = "en",
+) -> None:
     """Write the report and say where.
 
     Raises
@@ -28,5 +36,8 @@ def run(findings: str, *, out: str | None, areas: Sequence[str], show_money: boo
             "A report in a file of its own was expected", found="the findings file itself",
             where=str(place), do="give --out another name",
         )
-    write_report(Findings.load(findings), place, areas=areas or None, show_money=show_money)
+    write_report(
+        Findings.load(findings), place, areas=areas or None, show_money=show_money,
+        units=units, locale=locale,
+    )
     click.echo(f"Report saved to {tidy(place, 500)}")

@@ -1,63 +1,127 @@
-"""Findings and rejected rows as files to take away, made when they are asked for."""
+"""Files to take away: findings, papers and work lists, made when they are asked for."""
 
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from functools import partial
 from pathlib import Path
 
+import pandas as pd
 import streamlit as st
 
 from survey.findings import Findings
-from survey.writing import write_csv
+from survey.reports import manner, words
+from survey.reports.blocks import Block, Heading, Paragraph, Points, Table, as_html
+from survey.reports.files import write_report
+from survey.writing import write_csv, write_xlsx
 
-_KINDS = {
-    "csv": ("CSV", "text/csv"),
-    "xlsx": ("Excel", "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"),
-    "parquet": ("Parquet", "application/vnd.apache.parquet"),
+_MIME = {
+    "csv": "text/csv",
+    "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+    "parquet": "application/vnd.apache.parquet",
+    "html": "text/html",
+    "pdf": "application/pdf",
+    "toml": "application/toml",
 }
+_FINDINGS = {"csv": "Findings, CSV", "xlsx": "Findings, Excel", "parquet": "Findings, Parquet"}
+_REPORTS = {"pdf": "Report, PDF", "html": "Report, web page", "xlsx": "Report, Excel"}
+_WORK_LISTS = {"html": "Work list to print", "xlsx": "Work list, Excel", "csv": "Work list, CSV"}
 
 
 def findings_buttons(findings: Findings) -> None:
-    """Draw one button for each kind of findings file."""
-    for column, (suffix, (words, mime)) in zip(
-        st.columns(len(_KINDS)), _KINDS.items(), strict=True
-    ):
-        column.download_button(
-            f"Findings, {words}",
-            data=_findings_maker(findings, suffix),
-            mime=mime,
-            file_name=f"findings.{suffix}",
-            on_click="ignore",
-            width="stretch",
-            key=f"findings_{suffix}",
-        )
+    """Draw one button for each kind of findings file: every column, in its own unit."""
+    _buttons(
+        "findings", _FINDINGS, lambda suffix: partial(made, f"findings.{suffix}", findings)
+    )
+
+
+def report_buttons(findings: Findings) -> None:
+    """Draw one button for each kind of report, in the units and numbers of the screens."""
+    its = manner.current()
+    _buttons("report", _REPORTS, lambda suffix: partial(report, suffix, findings, its))
+
+
+def work_list_buttons(table: pd.DataFrame, site_name: str) -> None:
+    """Draw one button for each kind of work list."""
+    _buttons("work_list", _WORK_LISTS, lambda suffix: partial(work_list, suffix, table, site_name))
 
 
 def rejects_button(findings: Findings) -> None:
     """Draw the button for the rows that were set aside; nothing where there are none."""
     if len(findings.rejects):
-        st.download_button(
-            "Rows set aside, CSV",
-            data=lambda: made("rejects.csv", findings),
-            mime="text/csv",
-            file_name="rejects.csv",
-            on_click="ignore",
-            width="stretch",
-            key="rejects",
-        )
+        one("Rows set aside, CSV", "rejects.csv", partial(made, "rejects.csv", findings))
 
 
-def _findings_maker(findings: Findings, suffix: str) -> Callable[[], bytes]:
-    return lambda: made(f"findings.{suffix}", findings)
+def one(label: str, file_name: str, data: Callable[[], bytes | str] | str | bytes) -> None:
+    """Draw one button for one file; where ``data`` is called, it is when the button is pressed."""
+    st.download_button(
+        label,
+        data=data,
+        mime=_MIME[file_name.rsplit(".", 1)[-1]],
+        file_name=file_name,
+        on_click="ignore",
+        width="stretch",
+        key=f"take_{file_name}",
+    )
+
+
+def _buttons(
+    name: str, kinds: Mapping[str, str], maker: Callable[[str], Callable[[], bytes]]
+) -> None:
+    for column, (suffix, label) in zip(st.columns(len(kinds)), kinds.items(), strict=True):
+        with column:
+            one(label, f"{name}.{suffix}", maker(suffix))
 
 
 def made(name: str, findings: Findings) -> bytes:
     """Return the file of this name: rejects.csv, or findings in the kind its ending says."""
-    with tempfile.TemporaryDirectory(prefix="survey-") as folder:
-        path = Path(folder) / name
+
+    def write(path: Path) -> None:
         if name.startswith("rejects"):
             write_csv(findings.rejects, path)
         else:
             findings.save(path)
+
+    return _written(name, write)
+
+
+def report(suffix: str, findings: Findings, its: manner.Manner) -> bytes:
+    """Return the findings as a report, in these units and with these decimals."""
+    return _written(
+        f"report.{suffix}",
+        lambda path: write_report(findings, path, units=its.units, locale=its.locale),
+    )
+
+
+def work_list(suffix: str, table: pd.DataFrame, site_name: str) -> bytes:
+    """Return a work list as CSV, XLSX, or a page to print with the cautions on it."""
+
+    def write(path: Path) -> None:
+        if suffix == "csv":
+            write_csv(table, path)
+        elif suffix == "xlsx":
+            write_xlsx({"work list": table}, path)
+        else:
+            path.write_text(_page(table, site_name), encoding="utf-8")
+
+    return _written(f"work_list.{suffix}", write)
+
+
+def _page(table: pd.DataFrame, site_name: str) -> str:
+    title = "Work list" + (f", {words.tidy(site_name)}" if site_name else "")
+    rows = tuple(tuple(map(str, row)) for row in table.itertuples(index=False, name=None))
+    blocks: list[Block] = [
+        Heading(1, title),
+        Points(words.CAUTION_POINTS, caution=True),
+        Paragraph("What is upstream comes first, with the units that it explains."),
+        Table("What to do, in order", tuple(map(str, table.columns)), rows),
+    ]
+    return as_html(blocks, title=title)
+
+
+def _written(name: str, write: Callable[[Path], None]) -> bytes:
+    with tempfile.TemporaryDirectory(prefix="survey-") as folder:
+        path = Path(folder) / name
+        write(path)
         return path.read_bytes()

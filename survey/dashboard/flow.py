@@ -6,8 +6,8 @@ import logging
 
 import streamlit as st
 
-from survey.dashboard import state
-from survey.dashboard.headers import headers_of, plain_to_see
+from survey.dashboard import kept, remembered, state
+from survey.dashboard.headers import headers_of, plain_to_see, to_decide
 from survey.dashboard.judging import Upload, judge, site_of
 from survey.errors import SurveyError
 
@@ -15,22 +15,41 @@ _LOG = logging.getLogger(__name__)
 
 
 def open_round(upload: Upload) -> None:
-    """Read the headers; judge at once where they are the columns' own names, else ask first."""
+    """Read the headers; judge at once where they are clear or were confirmed before, else ask."""
     state.start_over()
     work = state.work()
     try:
         with st.spinner("Reading the headers …"):
-            work.understood = headers_of(upload)
+            work.plain = work.understood = headers_of(upload)
+            _recall(work, upload)
         work.upload = upload
     except Exception as error:  # whatever a file can do, the person gets words
         _fail(error)
-    if not plain_to_see(work.understood):
+    if not (work.recalled or plain_to_see(work.understood)):
         st.switch_page("understood.py")
     judge_now()
 
 
-def judge_now() -> None:
-    """Judge the open round and go to the overview, or say on the first page why it cannot be."""
+def _recall(work: state.Work, upload: Upload) -> None:
+    known = remembered.recalled(work.plain)
+    if known is None:
+        return
+    try:
+        work.understood = headers_of(upload, known)
+    except SurveyError:
+        return  # it fits no more: the person is asked again
+    work.header_map = known
+    work.recalled = not to_decide(work.understood)
+
+
+def judge_now(*, confirmed: bool = False) -> None:
+    """Judge the open round and go to the overview, or say on the first page why it cannot be.
+
+    Parameters
+    ----------
+    confirmed
+        A person has seen how the headers were read; that is remembered for the next file.
+    """
     work = state.work()
     assert work.upload is not None
     work.problem = None
@@ -40,7 +59,24 @@ def judge_now() -> None:
             work.findings = judge(work.upload, site=site, header_map=work.header_map)
     except Exception as error:  # whatever a file can do, the person gets words
         _fail(error)
+    _keep(work, confirmed=confirmed)
     st.switch_page("overview.py")
+
+
+def _keep(work: state.Work, *, confirmed: bool) -> None:
+    """Keep the round and the corrections for next time; a full disk must not stop the work."""
+    assert work.findings is not None
+    try:
+        kept.keep(
+            kept.KeptRound(
+                work.findings, work.upload, work.site_file, work.site_given, work.header_map
+            )
+        )
+        if confirmed:
+            set_here = [m for m in work.understood.matches if m.header in work.header_map]
+            remembered.remember(work.plain, set_here)
+    except (SurveyError, OSError):
+        _LOG.warning("the round could not be kept for next time")
 
 
 def _fail(error: Exception) -> None:

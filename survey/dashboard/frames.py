@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property, partial
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
-from survey.columns import DEVICES
+from survey.columns import DEVICES, UNDECIDED
 from survey.findings import Findings
-from survey.reports import tables, words
+from survey.reports import manner, measures, tables, words
+from survey.reports.manner import Manner
 
 FILTERS = {
     "area": "Area",
@@ -24,13 +28,13 @@ _LISTED = (
     "tag",
     "rank",
     "annual_cost",
-    "state",
-    "confidence",
     "annual_cost_low",
     "annual_cost_high",
-    "steam_loss_lb_per_h",
-    "cause",
+    "state",
     "action",
+    "confidence",
+    "cause",
+    "steam_loss_lb_per_h",
     "area",
     "station",
     "equipment",
@@ -53,61 +57,125 @@ def in_words(column: str, value: str) -> str:
     return _IN_WORDS.get(column, {}).get(value) or words.word(value)
 
 
-def choices(table: pd.DataFrame, name: str) -> list[str]:
-    """Return what a filter on this column offers, in order of name."""
-    return sorted(_texts(table, name).unique())
-
-
-def chosen(
-    table: pd.DataFrame,
-    picks: Mapping[str, Sequence[str]],
-    *,
-    tag_part: str = "",
-    only_to_do: bool = False,
-) -> pd.DataFrame:
-    """Return the rows that pass every filter, worst first.
+@dataclass(frozen=True)
+class Listed:
+    """Findings in the order of the list, with what filters and tables need; made once.
 
     Parameters
     ----------
+    of
+        The findings they are.
     table
-        Findings, one row per device.
-    picks
-        Column name to the values wanted; an empty list lets everything through.
-    tag_part
-        What the tag has in it, capitals or not; empty lets everything through.
-    only_to_do
-        Leave out what needs nothing done.
+        Their table, one row per device, worst first, numbered from 0.
+    manner
+        How its figures are written.
     """
-    wanted = pd.Series(True, index=table.index)
-    for name, values in picks.items():
-        if values:
-            wanted &= _texts(table, name).isin(values)
-    if tag_part:
-        wanted &= _texts(table, "tag").str.contains(tag_part, case=False, regex=False)
-    if only_to_do:
-        wanted &= table["rank"].notna()
-    return tables.worst_first(table[wanted])
+
+    of: Findings
+    table: pd.DataFrame
+    manner: Manner
+
+    @cached_property
+    def picks(self) -> pd.DataFrame:
+        """What filters look at: each column of `FILTERS`, its blanks named."""
+        return pd.DataFrame(
+            {name: pd.Categorical(_texts(self.table, name)) for name in FILTERS},
+            index=self.table.index,
+        )
+
+    @cached_property
+    def shown(self) -> pd.DataFrame:
+        """The same rows as they are listed: codes in words, figures in the units shown."""
+        return _with_range(listing(self.table))
+
+    def choices(self, name: str) -> list[str]:
+        """Return what a filter on this column offers, in order of name."""
+        return [str(value) for value in self.picks[name].cat.categories]
+
+    def chosen(
+        self,
+        picks: Mapping[str, Sequence[str]],
+        *,
+        tag_part: str = "",
+        only_to_do: bool = False,
+    ) -> pd.DataFrame:
+        """Return the rows of `table` that pass every filter, in its order.
+
+        Parameters
+        ----------
+        picks
+            Column name to the values wanted; an empty list lets everything through.
+        tag_part
+            What the tag has in it, capitals or not; empty lets everything through.
+        only_to_do
+            Leave out what needs nothing done.
+        """
+        wanted = np.ones(len(self.table), dtype=bool)
+        for name, values in picks.items():
+            if values:
+                wanted &= self.picks[name].isin(values).to_numpy()
+        if tag_part:
+            tags = tables.texts(self.table, "tag")
+            wanted &= tags.str.contains(tag_part, case=False, regex=False).to_numpy()
+        if only_to_do:
+            wanted &= self.table["rank"].notna().to_numpy()
+        return self.table if wanted.all() else self.table[wanted]
+
+
+def listed(findings: Findings) -> Listed:
+    """Put findings in the order of the list: ranked, then undecided, then the rest, by tag."""
+    table = findings.table
+    rank = table["rank"].fillna(np.inf).to_numpy(dtype="float64")
+    settled = (table["state"] != UNDECIDED).to_numpy(dtype=bool)
+    tags = tables.texts(table, "tag").rank(method="first").to_numpy()
+    order = np.lexsort((tags, settled, rank))
+    return Listed(findings, table.iloc[order].reset_index(drop=True), manner.current())
+
+
+def choices(table: pd.DataFrame, name: str) -> list[str]:
+    """Return the values of a column in order of name, blanks named."""
+    return sorted(_texts(table, name).unique())
 
 
 def listing(table: pd.DataFrame) -> pd.DataFrame:
-    """Return the columns of the ranked list, codes replaced by plain words."""
+    """Return the columns of the ranked list: codes in words, figures in the units shown."""
     shown = table[[name for name in _LISTED if name in table.columns]].copy()
     shown["state"] = states_in_words(table)
     for name in _IN_WORDS:
         if name in shown.columns:
-            shown[name] = [in_words(name, value) for value in tables.texts(table, name)]
+            shown[name] = _each_once(tables.texts(table, name), partial(in_words, name))
     if "flags" in shown.columns:
-        shown["flags"] = shown["flags"].map(flags_in_words, na_action="ignore").astype("str")
-    digits = {name: places for name, places in _DIGITS.items() if name in shown.columns}
-    return shown.round(digits).reset_index(drop=True)
+        shown["flags"] = _each_once(tables.texts(table, "flags"), flags_in_words)
+    for name, places in _DIGITS.items():
+        if name in shown.columns:
+            shown[name] = pd.Series(measures.value(name, shown[name])).round(places)
+    return shown.reset_index(drop=True)
+
+
+def _with_range(shown: pd.DataFrame) -> pd.DataFrame:
+    """Put both ends of the range of a cost into one column beside it."""
+    ends = [shown.pop(f"annual_cost_{end}") for end in ("low", "high")]
+    costs = (shown["annual_cost"] > 0).to_numpy()
+    said = np.full(len(shown), "", dtype=object)
+    said[costs] = [
+        f"{words.whole(low)} to {words.whole(high)}"
+        for low, high in zip(ends[0][costs], ends[1][costs], strict=True)
+    ]
+    shown.insert(list(shown.columns).index("annual_cost") + 1, "range", said.astype("str"))
+    return shown
 
 
 def states_in_words(table: pd.DataFrame) -> list[str]:
     """Return each row's state as it is said of its kind of device."""
-    return [
-        words.state_words(state, device)
-        for state, device in zip(table["state"], _texts(table, "device"), strict=True)
-    ]
+    pairs = pd.DataFrame({n: tables.texts(table, n) for n in ("state", "device")})
+    different = pairs.drop_duplicates().itertuples(index=False, name=None)
+    said = {pair: words.state_words(*pair) for pair in different}
+    return [said[pair] for pair in zip(pairs["state"], pairs["device"], strict=True)]
+
+
+def _each_once(values: pd.Series[str], said: Callable[[str], str]) -> pd.Series[str]:
+    """Put every different value into words once."""
+    return values.map({value: said(value) for value in values.unique()}).astype("str")
 
 
 def flags_in_words(flags: object) -> str:

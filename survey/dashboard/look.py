@@ -2,35 +2,37 @@
 
 from __future__ import annotations
 
+from functools import cache
+from importlib import resources
 from typing import Any, Literal
 
 import streamlit as st
 
-from survey.reports import palette, words
+from survey import reports
+from survey.reports import measures, palette, words
 
-# The hooks are Streamlit's own test identifiers; where one is renamed, the plain look remains.
-_STYLE = """<style>
-[data-testid="stMain"] [data-testid^="stBaseButton-"],
-[data-testid="stMain"] summary { min-height: 3rem; }
-[data-testid="stMain"] [data-testid^="stBaseButton-elementToolbar"] { min-height: 2rem; }
-.st-key-menu { gap: .25rem; }
-.st-key-menu a { min-height: 2.75rem; padding: 0 .7rem; }
-.st-key-menu a[aria-current="page"] { text-decoration: underline; text-underline-offset: .3em; }
-[data-testid="stText"] { overflow-wrap: anywhere; }
-[data-testid="stMainBlockContainer"] { padding-top: 1.6rem; max-width: 80rem; }
-@media (max-width: 640px) {
-  [data-testid="stMainBlockContainer"] { padding: 1.6rem 1rem 3rem; }
-}
-[data-testid="stMain"] [data-testid="stBaseButton-primary"] {
-  background: COPPER; border-color: COPPER; color: SHEET;
-}
-</style>"""
+ROW_PX = 40
+TWO_LINES_PX = 64
 
 
 def apply() -> None:
-    """Put the style on the page."""
+    """Put the style on the page: its colours, then the rules that use them."""
     colours = palette.DARK if theme() == "dark" else palette.LIGHT
-    st.html(_STYLE.replace("COPPER", colours["copper"]).replace("SHEET", colours["sheet"]))
+    named = "".join(f"--{name}:{value};" for name, value in colours.items())
+    st.html(f"<style>:root{{{named}}}{_rules()}</style>")
+
+
+@cache
+def _rules() -> str:
+    # The hooks are Streamlit's own test identifiers; where one is renamed, the plain look remains.
+    ours = resources.files(__package__).joinpath("screens.css").read_text(encoding="utf-8")
+    return ours + chart_rules()
+
+
+def chart_rules() -> str:
+    """Return the rules by which a page on paper draws its charts, for charts on the screen."""
+    paper = resources.files(reports).joinpath("page.css").read_text(encoding="utf-8")
+    return paper[paper.index(".chart{") : paper.index(".swatch{")]
 
 
 def theme() -> Literal["light", "dark"]:
@@ -44,36 +46,35 @@ def onward(words: str, page: str) -> None:
         st.switch_page(page)
 
 
-def chart(figure: Any) -> None:
-    """Draw a chart without the tool bar, which fingers hit by accident."""
-    st.plotly_chart(
-        figure,
-        width="stretch",
-        theme=None,
-        config={
-            "displayModeBar": False,
-            "scrollZoom": False,
-            "showTips": False,
-        },
-    )
+def ranked_columns(currency: str, dearest: float = 0.0) -> dict[str, Any]:
+    """Return how each column of the ranked list is headed and written.
 
-
-def ranked_columns(currency: str) -> dict[str, Any]:
-    """Return how each column of the ranked list is headed and written."""
+    Parameters
+    ----------
+    currency
+        Stands in the head of the cost.
+    dearest
+        The cost at which its bar is full; 0 draws no bars.
+    """
     currency = words.tidy(currency, 12)
     number, text = st.column_config.NumberColumn, st.column_config.TextColumn
-    whole = "localized"
+    cost: Any = number(f"{currency} a year", format="localized", width=110)
+    if dearest > 0:
+        cost = st.column_config.ProgressColumn(
+            f"{currency} a year", format="localized", min_value=0.0, max_value=dearest, width=150
+        )
     return {
         "rank": number("Rank", format="%d", width=56),
         "tag": text("Tag", width=84),
+        "annual_cost": cost,
+        "range": text("10–90 % range", width=130),
+        "annual_cost_low": number("10 % point", format="localized"),
+        "annual_cost_high": number("90 % point", format="localized"),
         "state": text("State", width=150),
-        "confidence": number("How sure", format="percent"),
-        "annual_cost": number(f"{currency} a year", format=whole, width=110),
-        "annual_cost_low": number("10 % point", format=whole),
-        "annual_cost_high": number("90 % point", format=whole),
-        "steam_loss_lb_per_h": number("Steam lost, lb/h", format="%.1f"),
-        "cause": text("Cause"),
         "action": text("What to do", width="large"),
+        "confidence": number("How sure", format="percent"),
+        "cause": text("Cause"),
+        "steam_loss_lb_per_h": number(measures.head("steam_loss_lb_per_h"), format="%.1f"),
         "area": text("Area"),
         "station": text("Station"),
         "equipment": text("Equipment"),

@@ -55,17 +55,9 @@ def _span(summary: dict[str, object], before: str, after: str) -> str:
 
 def _states(findings: Findings) -> None:
     st.subheader("Units by state")
-    st.dataframe(
+    say.table(
         frames.states_counted(findings),
-        hide_index=True,
-        width="stretch",
-        height="content",
-        column_config={
-            "device": "Device",
-            "state": "State",
-            "group": "What it means",
-            "count": "Units",
-        },
+        {"device": "Device", "state": "State", "group": "What it means", "count": "Units"},
     )
 
 

@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
-import pandas as pd
-import plotly.graph_objects as go
 import streamlit as st
 
-from survey.dashboard import look, say, state
+from survey.dashboard import downloads, drawing, say, state, work_lines
+from survey.dashboard.drawing import told
 from survey.dashboard.judging import site_of
 from survey.errors import SurveyError
-from survey.plant.curve import LostCurve
-from survey.plant.stepdown import StationPlan, Wishes
-from survey.plant.worklist import LEVELS, WorkLine, work_list
-from survey.reports import palette, plan_words
-from survey.reports.lost_chart import chart_words
+from survey.findings import Findings
+from survey.plant.stepdown import Wishes
+from survey.plant.worklist import work_list
+from survey.reports import manner, measures, plan_words, words
+from survey.reports.lost_chart import chart_words, lost_chart
 from survey.reports.plan import PlanPaper, plan_html
 from survey.reports.plan_paper import make_paper
+from survey.site import Site
 
 
 @dataclass(frozen=True)
@@ -30,33 +30,41 @@ class _Asked:
 def show() -> None:
     """Draw the page."""
     st.title("The plant, upstream first")
-    findings = state.judged()
-    work = state.work()
+    findings, work = state.judged(), state.work()
+    list_first = st.container()
+    st.subheader("Bringing the pressure down", anchor=False)
+    asked = _asked()
     try:
         site = site_of(work.site_file, work.site_given)
-        asked = _asked()
         wishes = Wishes(asked.to_psig, spare_share=asked.spare_percent / 100)
         paper = make_paper(findings, site=site, wishes=wishes)
     except SurveyError as error:
-        say.text(error.paragraph())
+        say.problem(error)
         return
-    st.warning(" ".join(plan_words.STEP_CAUTIONS))
-    if paper.common:
-        st.subheader("What many units have in common")
-        say.items([f"{cause.words} First: {cause.check_first}" for cause in paper.common])
-    _by_area(work_list(findings.table, site=site, common=paper.common))
+    with list_first:
+        _work_list(findings, paper, site)
+    _cautions()
     _stations(paper)
 
 
 def _asked() -> _Asked:
     left, right = st.columns(2)
-    to = left.number_input("Pressure wanted, psig", -10.0, 3000.0, 5.0, key="kept_plan_to")
+    low, high, usual = (measures.value("supply_psig", psig) for psig in (-10.0, 3000.0, 5.0))
+    to = left.number_input(
+        f"Pressure wanted, {measures.unit('supply_psig')}", low, high, usual,
+        step=0.1 if measures.in_si() else 1.0, key=f"kept_plan_to_{manner.current().units}",
+    )  # fmt: skip
     spare = right.slider("Heat to spare on the coldest day, %", 0, 60, 20, key="kept_plan_spare")
-    return _Asked(float(to), int(spare))
+    to_psig = to / measures.value("supply_psig", 1.0)  # a gauge pressure: zero is zero in both
+    return _Asked(float(to_psig), int(spare))
 
 
-def _by_area(lines: Sequence[WorkLine]) -> None:
-    st.subheader("The work list, upstream before trap")
+def _work_list(findings: Findings, paper: PlanPaper, site: Site) -> None:
+    if paper.common:
+        st.subheader("What many units have in common", anchor=False)
+        say.items([told(f"{cause.words} First: {cause.check_first}") for cause in paper.common])
+    st.subheader("The work list, upstream before trap", anchor=False)
+    lines = work_list(findings.table, site=site, common=paper.common)
     if not lines:
         st.info("Nothing is to be done.")
         return
@@ -65,79 +73,43 @@ def _by_area(lines: Sequence[WorkLine]) -> None:
         "Area", ["", *areas], format_func=lambda name: say.shown(name or "all", 80),
         key="kept_plan_area",
     )  # fmt: skip
-    shown = [line for line in lines if not picked or line.area == picked]
-    st.dataframe(
-        pd.DataFrame(
-            {
-                "first": [LEVELS[line.level] for line in shown],
-                "device": [line.tag or line.where for line in shown],
-                "where": [line.where for line in shown],
-                "what": [line.what for line in shown],
-                "explains": [", ".join(line.explains) for line in shown],
-                "parts": [line.parts for line in shown],
-                "read again": [line.read_again for line in shown],
-                "why": [line.why for line in shown],
-            }
-        ),
-        hide_index=True,
-        width="stretch",
-    )
+    say.cautions()
+    lines = [line for line in lines if not picked or line.area == picked]
+    work_lines.show(lines, "plan")
+    name = str(findings.summary.get("site_name", ""))
+    downloads.work_list_buttons(work_lines.as_table(lines), name)
+
+
+def _cautions() -> None:
+    with st.container(border=True):
+        st.markdown("**Before any step**")
+        say.items([line for line in plan_words.STEP_CAUTIONS if line not in words.CAUTION_POINTS])
 
 
 def _stations(paper: PlanPaper) -> None:
-    st.subheader("Bringing the pressure down")
     for plan in paper.plan.stations:
-        say.text(f"Station {plan.station or '(none named)'} "
-                 f"{plan_words.STANDING_WORDS[plan.standing]}. {plan.why}")  # fmt: skip
+        name = plan.station or "(none named)"
+        st.markdown(f"**Station {say.escaped(name)}**")
+        say.text(told(f"It {plan_words.STANDING_WORDS[plan.standing]}. {plan.why}", (name,)))
         if plan.curve is not None:
-            look.chart(lost_figure(plan.curve, plan, look.theme()))
-            say.text(chart_words(plan.curve))
+            drawing.svg(lost_chart(plan.curve, today_psig=plan.today_psig, end_psig=plan.end_psig))
+            say.text(told(chart_words(plan.curve)))
         if plan.binding:
             one = plan.binding[0]
-            say.text(f"{one.tag} ({one.where}) binds at {one.limit_psig:.1f} psig: {one.why}. "
-                     f"{one.freed_by}")  # fmt: skip
+            held = f"{one.tag} ({one.where}) binds at {one.limit_psig:.1f} psig: {one.why}."
+            say.text(told(f"{held} {one.freed_by}", (one.tag, one.where)))
         say.items([f"{u.what}: {u.count:,}. To do: {u.do}." for u in plan.unknowns])
-    st.download_button(
-        "The step list, to take along on paper",
-        data=plan_html(paper).encode(),
-        mime="text/html",
-        file_name="pressure-plan.html",
-        on_click="ignore",
-        width="stretch",
-        key="plan_html",
-    )
-    say.items(list(paper.plan.assumptions))
+    downloads.one(
+        "The step list, to take along on paper", "pressure-plan.html",
+        partial(_step_list, paper, manner.current()),
+    )  # fmt: skip
+    with st.expander("What was assumed"):
+        say.items([told(line) for line in paper.plan.assumptions])
 
 
-def lost_figure(curve: LostCurve, plan: StationPlan, theme: str) -> go.Figure:
-    """Draw units lost against pressure with the 10-90 % range."""
-    colours = palette.DARK if theme == "dark" else palette.LIGHT
-    both_ways = [*curve.psig, *reversed(curve.psig)]
-    figure = go.Figure(
-        [
-            go.Scatter(
-                x=both_ways, y=[*curve.high, *reversed(curve.low)], fill="toself",
-                fillcolor=colours["copper-wash"], line={"width": 0}, name="10–90 % range",
-                hoverinfo="skip",
-            ),
-            go.Scatter(
-                x=curve.psig, y=curve.expected, mode="lines", name="expected",
-                line={"width": 3, "color": colours["copper"]},
-                hovertemplate="%{x:.0f} psig: %{y:.1f} units<extra></extra>",
-            ),
-        ]
-    )  # fmt: skip
-    figure.add_vline(x=plan.today_psig, line_dash="dash", line_color=colours["ink"],
-                     annotation_text="today")  # fmt: skip
-    lines = {"gridcolor": colours["rule"], "automargin": True}
-    figure.update_xaxes(title="psig at the station", **lines)
-    figure.update_yaxes(title="units standing back", rangemode="tozero", **lines)
-    figure.update_layout(
-        height=340, margin={"l": 10, "r": 10, "t": 30, "b": 10}, plot_bgcolor=colours["sheet"],
-        paper_bgcolor=colours["sheet"], font={"color": colours["ink"], "size": 15},
-        legend={"orientation": "h", "y": 1.12},
-    )  # fmt: skip
-    return figure
+def _step_list(paper: PlanPaper, its: manner.Manner) -> bytes:
+    with manner.using(units=its.units, locale=its.locale):
+        return plan_html(paper).encode()
 
 
 if __name__ == "__main__":

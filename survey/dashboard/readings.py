@@ -1,110 +1,70 @@
-"""The readings of the whole round against what they are held to."""
+"""The whole round in pictures: readings against what is expected, sound, instruments, causes."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import replace
 
-import pandas as pd
 import streamlit as st
 
-from survey.dashboard import frames, look, state
+from survey.dashboard import drawing, frames, say, state
+from survey.findings import Findings
+from survey.reports import pictures, shares
+from survey.reports.pictures import Picture
 
-
-@dataclass(frozen=True)
-class _View:
-    name: str
-    x: str
-    y: str
-    x_title: str
-    y_title: str
-    equal: str
-    sentence: str
-
-
-_VIEWS = (
-    _View(
-        "Inlet",
-        "saturation_f",
-        "inlet_temp_f",
-        "saturation at the supply pressure, °F",
-        "inlet, °F",
-        "inlet at saturation",
-        "Each mark is one unit: its inlet against the temperature of steam at its supply "
-        "pressure. On the line the inlet is as hot as steam; far below it the unit is cold or "
-        "holds water back.",
+_PICTURES: dict[str, tuple[Callable[[Findings], Picture | None], str]] = {
+    "Heat": (
+        pictures.temperatures_against_saturation,
+        "No trap shown has an inlet temperature and a pressure, so there is nothing to draw.",
     ),
-    _View(
-        "Outlet",
-        "return_saturation_f",
-        "outlet_temp_f",
-        "saturation at the return pressure, °F",
-        "outlet, °F",
-        "outlet at saturation",
-        "Each mark is one unit: its outlet against the temperature of steam at the pressure of "
-        "its return. Good and blown-open traps both sit near the line, so look at the sound too.",
+    "Sound": (
+        pictures.sound_against_background,
+        "No trap shown has a sound and its background, so there is nothing to draw.",
     ),
-    _View(
-        "Sound",
-        "background_db",
-        "sound_db",
-        "background, dB",
-        "on the device, dB",
-        "no louder than its background",
-        "Each mark is one unit: the sound on it against the sound of the bare pipe near it. The "
-        "farther above the line, the more passes through it.",
+    "Causes": (
+        shares.cause_tree,
+        "Nothing shown needs anything done, so there is nothing to draw.",
     ),
-)
+    "Instruments": (
+        pictures.calibration_found,
+        "Too few readings of one kind to tell what the instruments do: there is nothing to draw.",
+    ),
+}
 
 
 def show() -> None:
     """Draw the page."""
-    st.title("Readings")
+    st.title("The round in pictures")
     findings = state.judged()
-    names = [view.name for view in _VIEWS]
+    names = list(_PICTURES)
     picked = st.segmented_control(
-        "Show", names, default=names[0], key="kept_reading", label_visibility="collapsed"
+        "Show", names, default=names[0], key="kept_picture", label_visibility="collapsed"
     )
-    view = _VIEWS[names.index(picked)] if picked in names else _VIEWS[0]
-    st.markdown(view.sentence)
-    every = st.toggle("Vents, breakers and check valves too", key="kept_every_device")
-    table = findings.table
-    _draw(view, table if every else table[table["device"] == "trap"])
-
-
-def _draw(view: _View, table: pd.DataFrame) -> None:
-    from survey.dashboard import figures
-
-    missing = [name for name in (view.x, view.y) if name not in table.columns]
-    rows = table.dropna(subset=[view.x, view.y]) if not missing else table.iloc[:0]
-    if rows.empty:
-        st.info("No unit of this round has both readings, so there is nothing to draw.")
+    draw, nothing = _PICTURES[picked if picked in names else names[0]]
+    # What the instruments do was found from the whole round, not from one area.
+    picture = draw(findings if draw is pictures.calibration_found else _narrowed(findings))
+    if picture is None:
+        st.info(nothing)
         return
-    look.chart(
-        figures.against(
-            rows,
-            x=view.x,
-            y=view.y,
-            x_title=view.x_title,
-            y_title=view.y_title,
-            equal=view.equal,
-            theme=look.theme(),
-        )
-    )
-    st.markdown(f"{len(rows):,} of {len(table):,} units have both readings.")
-    with st.expander("The same as a table"):
-        twin = rows[["tag", view.x, view.y]].copy()
-        twin.insert(1, "state", frames.states_in_words(rows))
-        st.dataframe(
-            twin,
-            hide_index=True,
-            width="stretch",
-            column_config={
-                "tag": "Tag",
-                "state": "State",
-                view.x: st.column_config.NumberColumn(view.x_title, format="%.1f"),
-                view.y: st.column_config.NumberColumn(view.y_title, format="%.1f"),
-            },
-        )
+    drawing.picture(picture)
+
+
+def _narrowed(findings: Findings) -> Findings:
+    """Draw the choice of place; return the findings of that place alone."""
+    listed = state.listed()
+    picks = {}
+    for column, name in zip(st.columns(2), ("area", "station"), strict=True):
+        choices = ["", *listed.choices(name)]
+        if len(choices) > 2:
+            chosen = column.selectbox(
+                frames.FILTERS[name],
+                choices,
+                format_func=lambda value: say.shown(value or "all", 80),
+                key=f"kept_picture_{name}",
+            )
+            picks[name] = [chosen] if chosen else []
+    table = listed.chosen(picks)
+    return replace(findings, table=table) if any(picks.values()) else findings
 
 
 if __name__ == "__main__":

@@ -7,36 +7,73 @@ written in this package go there; everything else goes through `text` or a data 
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 
+import pandas as pd
 import streamlit as st
+from markupsafe import Markup
 
 from survey.errors import SurveyError
+from survey.reports import words
 from survey.writing import printable
 
 LONGEST = 4000
+LONGEST_CELL = 400
+_TABLE = Markup(
+    '<div class="told"><table><thead><tr>{}</tr></thead><tbody>{}</tbody></table></div>'
+)
 _PUNCTUATION = re.compile(r"([!-/:-@\[-`{-~])")
 
 
-def text(words: object) -> None:
+def text(said: object) -> None:
     """Show words as they are, cut where they would fill the screen many times over."""
-    st.text(shown(words), width="stretch")
+    st.text(shown(said), width="stretch")
 
 
-def shown(words: object, longest: int = LONGEST) -> str:
+def shown(said: object, longest: int = LONGEST) -> str:
     """Return words without control and text-direction characters, cut to a length."""
-    clean = printable(str(words))
+    clean = printable(str(said))
     return clean if len(clean) <= longest else clean[: longest - 1] + "…"
 
 
-def escaped(words: object) -> str:
+def escaped(said: object) -> str:
     """Return words for the few places that read Markdown and have no plain twin."""
-    return _PUNCTUATION.sub(r"\\\1", shown(words, 120).replace("\n", " "))
+    return _PUNCTUATION.sub(r"\\\1", shown(said, 120).replace("\n", " "))
 
 
 def items(lines: object) -> None:
     """Show several lines of text, one after the other; nothing for none."""
     for line in lines if isinstance(lines, list | tuple) else []:
         text(f"• {shown(line)}")
+
+
+def table(rows: pd.DataFrame, heads: Mapping[str, str] | None = None) -> None:
+    """Show a short table whole: its cells wrap on a phone and are read out one by one.
+
+    Parameters
+    ----------
+    rows
+        Texts and numbers as they are to be read.
+    heads
+        What to head a column with, where its name will not do.
+    """
+    st.html(_TABLE.format(
+        Markup("").join(Markup('<th scope="col">{}</th>').format(
+            shown((heads or {}).get(str(name), str(name)), LONGEST_CELL)) for name in rows.columns
+        ),
+        Markup("").join(
+            Markup("<tr>{}</tr>").format(Markup("").join(
+                Markup("<td>{}</td>").format(shown(cell, LONGEST_CELL)) for cell in row
+            ))
+            for row in rows.itertuples(index=False, name=None)
+        ),
+    ))  # fmt: skip
+
+
+def cautions() -> None:
+    """Show what holds before anything is opened or adjusted, folded up."""
+    with st.expander("Before anything is opened or adjusted"):
+        items(list(words.CAUTION_POINTS))
 
 
 def problem(error: Exception) -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import streamlit as st
 
 from survey.dashboard import look, state
+from survey.dashboard.figures_form import manner
+from survey.reports.manner import using
 
 # Page -> its name in the menu, short enough that a phone shows the whole menu at once.
 PAGES = {
@@ -12,7 +14,7 @@ PAGES = {
     "understood.py": "Headers",
     "overview.py": "Overview",
     "ranking.py": "Ranking",
-    "readings.py": "Readings",
+    "readings.py": "Charts",
     "unit.py": "One unit",
     "plan.py": "Plant",
     "owner_link.py": "Owner's link",
@@ -33,7 +35,9 @@ def main() -> None:
     with st.container(horizontal=True, key="menu"):
         for its, name in zip(pages, PAGES.values(), strict=True):
             st.page_link(its, label=name)
-    page.run()
+    figures = manner()
+    with using(units=figures.units, locale=figures.locale):
+        page.run()
 
 
 main()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from survey.dashboard import downloads, flow, look, say, state
+from survey.dashboard.figures_form import figures_form
 from survey.dashboard.judging import Upload, sample
 from survey.dashboard.settings import LARGEST_UPLOAD_MB
 from survey.dashboard.site_form import site_form
@@ -21,10 +22,13 @@ def show() -> None:
     if work.problem is not None:
         say.problem(work.problem)
         _all_set_aside(work.problem)
-    if work.upload is not None:
+    if work.upload is not None or work.findings is not None:
         _open_round(work)
+    else:
+        state.open_last()
     _file_and_sample(work)
     site_form(work)
+    figures_form()
 
 
 def _all_set_aside(problem: Exception) -> None:
@@ -35,12 +39,13 @@ def _all_set_aside(problem: Exception) -> None:
 
 
 def _open_round(work: state.Work) -> None:
-    assert work.upload is not None
     with st.container(border=True):
-        say.text(f"Open now: {say.shown(work.upload.name, 80)}")
+        name = work.upload.name if work.upload is not None else "a round"
+        say.text(f"Open now: {say.shown(name, 80)}")
         if work.findings is not None:
             look.onward("Go to the findings", "overview.py")
-        look.onward("How its headers were read", "understood.py")
+        if work.upload is not None:
+            look.onward("How its headers were read", "understood.py")
         if st.button("Close this round", width="stretch"):
             state.start_over()
             st.rerun()

@@ -5,12 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any, cast
 
+import pandas as pd
 import streamlit as st
 
+from survey.dashboard import frames, kept
 from survey.dashboard.headers import NOTHING_READ
 from survey.dashboard.judging import Upload
+from survey.dashboard.say import shown
 from survey.findings import Findings
 from survey.readings import Understanding
+from survey.reports import manner
 from survey.sharing import SharedLink
 
 _WORK = "work"
@@ -25,11 +29,17 @@ class Work:
     upload: Upload | None = None
     site_file: Upload | None = None
     site_given: dict[str, Any] = field(default_factory=dict)
+    plain: Understanding = NOTHING_READ
     understood: Understanding = NOTHING_READ
     header_map: dict[str, str] = field(default_factory=dict)
+    recalled: bool = False
     findings: Findings | None = None
     problem: Exception | None = None
     new_link: SharedLink | None = None
+    picked: list[str] = field(default_factory=list)
+    times_picked: int = 0
+    listed: frames.Listed | None = None
+    others: tuple[str, pd.DataFrame] | None = None
 
 
 def work() -> Work:
@@ -63,7 +73,56 @@ def judged() -> Findings:
     findings = work().findings
     if findings is None:
         st.info("No round is open yet. Give a file, or try the sample round, on the first page.")
+        open_last()
         if st.button("Go to the first page", type="primary", width="stretch"):
             st.switch_page("start.py")
         st.stop()
     return findings
+
+
+def open_last() -> None:
+    """Draw the button that opens the round judged last, on whatever page one stands."""
+    last = kept.about()
+    if last is None:
+        return
+    when = f"{last.kept_at.astimezone():%Y-%m-%d %H:%M}"
+    if st.button("Open the last round", width="stretch", key="open_last_round"):
+        its = kept.opened()
+        if its is None:
+            kept.forget()
+            st.error("The last round could not be read. Give its file again.")
+            return
+        _fill_site_form(its.site_given)
+        st.session_state[_WORK] = Work(
+            upload=its.upload,
+            site_file=its.site_file,
+            site_given=its.site_given,
+            header_map=its.header_map,
+            findings=its.findings,
+        )
+        st.rerun()
+    st.text(shown(f"{last.name or 'a round'}, judged {when}", 120))
+
+
+def _fill_site_form(given: dict[str, Any]) -> None:
+    fuel = dict(given.get("fuel") or {})
+    flat = {**given, "fuel": fuel.get("kind"), "price_per_mmbtu": fuel.get("price_per_mmbtu")}
+    for name, value in flat.items():
+        if value is not None:
+            st.session_state[f"{_KEPT_SITE}{name}"] = value
+
+
+def listed() -> frames.Listed:
+    """Return the findings in the order of the list; put in order once for each round."""
+    findings, its = judged(), work()
+    now = manner.current()
+    if its.listed is None or its.listed.of is not findings or its.listed.manner != now:
+        its.listed = frames.listed(findings)
+    return its.listed
+
+
+def pick(tag: str, *, on: bool) -> None:
+    """Put a unit on the work list, at its end, or take it off."""
+    its = work()
+    its.picked = [each for each in its.picked if each != tag] + ([tag] if on else [])
+    its.times_picked += 1

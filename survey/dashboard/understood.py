@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 import streamlit as st
 
-from survey.dashboard import flow, headers, look, say, state
+from survey.dashboard import flow, headers, look, remembered, say, state
 from survey.dashboard.judging import Upload
 from survey.errors import SurveyError
 from survey.readings import HeaderMatch, dump_header_map
@@ -19,7 +19,10 @@ def show() -> None:
         st.info("No file is open yet.")
         look.onward("Go to the first page", "start.py")
         return
+    if not work.understood.matches:
+        _read_again(work)
     say.text(say.shown(work.upload.name, 80))
+    _recalled(work)
     doubts = headers.to_decide(work.understood)
     if doubts:
         st.warning("Look at this before the round is judged:")
@@ -27,7 +30,7 @@ def show() -> None:
     else:
         st.success("Nothing in the headers needs a decision.")
     if st.button("Judge the round", type="primary", width="stretch", key="judge"):
-        flow.judge_now()
+        flow.judge_now(confirmed=True)
     notes = work.understood.notes
     matches = tuple({match.header: match for match in work.understood.matches}.values())
     asked = [match for match in matches if headers.doubtful(match, notes)]
@@ -41,18 +44,40 @@ def show() -> None:
         say.items(work.understood.notes)
 
 
+def _read_again(work: state.Work) -> None:
+    """Read the headers of a round that was opened as it was judged before."""
+    assert work.upload is not None
+    try:
+        work.plain = headers.headers_of(work.upload)
+        work.understood = headers.headers_of(work.upload, work.header_map)
+    except SurveyError as error:
+        say.problem(error)
+        st.stop()
+
+
+def _recalled(work: state.Work) -> None:
+    if not work.recalled:
+        return
+    st.info("Headers like these were confirmed before, so they were read in the same way.")
+    if st.button("Read them afresh", width="stretch", key="forget_headers"):
+        remembered.forget(work.plain)
+        work.recalled, work.header_map = False, {}
+        work.understood, work.findings = work.plain, None
+        st.rerun()
+
+
 def _table(matches: tuple[HeaderMatch, ...]) -> None:
     st.subheader("Every header", anchor=False)
     rows = [
         {
-            "header": say.shown(match.header, 200),
-            "taken for": headers.taken_for(match),
-            "first value": say.shown(match.sample, 200),
-            "how": headers.HOW[match.how],
+            "Header": say.shown(match.header, 200),
+            "Taken for": headers.taken_for(match),
+            "First value": say.shown(match.sample, 200),
+            "How": headers.HOW[match.how],
         }
         for match in matches
     ]
-    st.dataframe(pd.DataFrame(rows), hide_index=True, width="stretch", height="content")
+    say.table(pd.DataFrame(rows))
 
 
 def _correct(match: HeaderMatch) -> None:

@@ -8,10 +8,11 @@ import pandas as pd
 import streamlit as st
 
 from survey.columns import UNDECIDED
-from survey.dashboard import frames, say, state, unit_readings
+from survey.dashboard import drawing, frames, say, state, unit_history, unit_readings
 from survey.findings import Findings
-from survey.reports import tables, words
+from survey.reports import words
 
+MOST_CHOICES = 1000
 _ABOUT = ("device", "trap_type", "equipment", "area", "station", "service")
 
 
@@ -19,17 +20,39 @@ def show() -> None:
     """Draw the page."""
     st.title("One unit")
     findings = state.judged()
-    tags = tables.worst_first(findings.table)["tag"].astype("str").tolist()
-    if st.session_state.get("kept_unit") not in tags:
-        st.session_state["kept_unit"] = tags[0]
-    tag = st.selectbox(
-        "Tag (type to search; the list starts with the dearest)", tags, key="kept_unit"
-    )
+    tags = state.listed().table["tag"].astype("str")
+    tag = _picked(tags.tolist())
     row = frames.unit(findings.table, tag)
     _verdict(row, findings)
+    _on_the_list(tag)
     unit_readings.readings(row)
     unit_readings.probabilities(row)
+    unit_readings.other_readings(findings, row)
+    unit_history.show(row)
     _others(findings, row)
+
+
+def _picked(tags: list[str]) -> str:
+    """Draw the choice of unit; a list too long for a choice is searched by a part of the tag."""
+    if st.session_state.get("kept_unit") not in tags:
+        st.session_state["kept_unit"] = tags[0]
+    if len(tags) > MOST_CHOICES:
+        part = st.text_input("Tag has in it", key="kept_unit_part", max_chars=80).casefold()
+        now = st.session_state["kept_unit"]
+        found = [tag for tag in tags if part in tag.casefold() and tag != now]
+        tags = [now, *found[: MOST_CHOICES - 1]]
+    tag: str = st.selectbox(
+        "Tag (type to search; the list starts with the dearest)", tags, key="kept_unit"
+    )
+    return tag
+
+
+def _on_the_list(tag: str) -> None:
+    on_it = tag in state.work().picked
+    said = "Take it off my work list" if on_it else "Put it on my work list"
+    if st.button(said, width="stretch", key="pick_this"):
+        state.pick(tag, on=not on_it)
+        st.rerun()
 
 
 def _verdict(row: pd.Series[Any], findings: Findings) -> None:
@@ -57,11 +80,12 @@ def _verdict(row: pd.Series[Any], findings: Findings) -> None:
                 + " a year."
             )
     settle = row["state"] == UNDECIDED
-    _told("What would settle it" if settle else "What to do", row.get("action"))
+    names = [row.get(name) for name in ("tag", "equipment", "area", "station")]
+    action, evidence = (drawing.told(row.get(name), names) for name in ("action", "evidence"))
+    _told("What would settle it" if settle else "What to do", action)
     if pd.notna(row["rank"]):
-        with st.expander("Before anything is opened or adjusted"):
-            say.items(list(words.CAUTION_POINTS))
-    _told("Why", row.get("evidence"))
+        say.cautions()
+    _told("Why", evidence)
     _told("Doubts about the readings", frames.flags_in_words(row.get("flags")))
     _told("Note", row.get("note"))
 
@@ -77,16 +101,16 @@ def _others(findings: Findings, row: pd.Series[Any]) -> None:
     others = frames.same_equipment(findings.table, row)
     if len(others):
         st.subheader("Other devices of the same equipment", anchor=False)
-        st.dataframe(
-            frames.listing(others)[["tag", "device", "state", "confidence", "action"]],
-            hide_index=True,
-            width="stretch",
-            column_config={
+        shown = frames.listing(others)
+        shown["confidence"] = shown["confidence"].map(words.percent)
+        say.table(
+            shown[["tag", "device", "state", "confidence", "action"]],
+            {
                 "tag": "Tag",
                 "device": "Device",
                 "state": "State",
+                "confidence": "How sure",
                 "action": "What to do",
-                "confidence": st.column_config.NumberColumn("How sure", format="percent"),
             },
         )
 

@@ -6,26 +6,39 @@ from typing import Any
 
 import pandas as pd
 import streamlit as st
+from markupsafe import Markup
 
 from survey.columns import TRAP_STATES
-from survey.dashboard import look
-from survey.reports import words
+from survey.dashboard import drawing, say, state
+from survey.dashboard.judging import site_of
+from survey.dashboard.other_readings import other_verdicts
+from survey.errors import SurveyError
+from survey.findings import Findings
+from survey.reports import measures, words
 
-_READ = {
-    "supply_psig": "Supply pressure, psig",
-    "return_psig": "Return pressure, psig",
-    "inlet_temp_f": "Inlet temperature, °F",
-    "outlet_temp_f": "Outlet temperature, °F",
-    "sound_db": "Sound on the device, dB",
-    "background_db": "Background sound, dB",
-    "sound_over_background_db": "Sound over its background, dB",
-    "subcooling_f": "Inlet below saturation, °F",
-    "sound_pattern": "What was heard",
-    "valve_position": "Isolating valve",
-    "observed": "What came out",
-    "present": "Fitted",
-    "lift_ft": "Lift to the return, ft",
-    "read_at": "Read at",
+_READ = (
+    "supply_psig",
+    "return_psig",
+    "inlet_temp_f",
+    "outlet_temp_f",
+    "sound_db",
+    "background_db",
+    "sound_over_background_db",
+    "subcooling_f",
+    "sound_pattern",
+    "valve_position",
+    "observed",
+    "present",
+    "lift_ft",
+    "orifice_in",
+    "read_at",
+)
+_OTHER_HEADS = {
+    "reading": "Reading",
+    "was": "It was",
+    "had it been": "Had it been",
+    "verdict": "The verdict",
+    "sure": "How sure",
 }
 _HELD_TO = {
     "inlet_temp_f": "saturation_f",
@@ -36,43 +49,24 @@ _HELD_TO = {
 
 def readings(row: pd.Series[Any]) -> None:
     """Draw what was read beside what it is held to, then the same as a table."""
-    from survey.dashboard import figures
-
     st.subheader("Readings against what they are held to", anchor=False)
-    marks = {
-        "inlet": row.get("inlet_temp_f"),
-        "outlet": row.get("outlet_temp_f"),
-        "steam at supply": row.get("saturation_f"),
-        "steam at return": row.get("return_saturation_f"),
-        "air round it": row.get("ambient_f"),
-    }
-    if pd.notna(marks["inlet"]) or pd.notna(marks["outlet"]):
-        st.markdown("Dots are read; strokes are what they are held to.")
-        look.chart(
-            figures.temperature_line(
-                {k: float("nan") if v is None else float(v) for k, v in marks.items()}, look.theme()
-            )
-        )
+    drawing.temperatures(row)
     read = [
         {
-            "reading": label,
-            "value": _cell(row.get(name)),
-            "held to": _cell(row.get(_HELD_TO.get(name, ""))),
+            "Reading": measures.head(name),
+            "Value": _cell(name, row.get(name)),
+            "Held to": _cell(_HELD_TO.get(name, ""), row.get(_HELD_TO.get(name, ""))),
         }
-        for name, label in _READ.items()
-        if _cell(row.get(name))
+        for name in _READ
+        if _cell(name, row.get(name))
     ]
-    st.dataframe(
-        pd.DataFrame(read, columns=["reading", "value", "held to"]),
-        hide_index=True,
-        width="stretch",
-        height="content",
-    )
+    say.table(pd.DataFrame(read, columns=["Reading", "Value", "Held to"]))
 
 
-def _cell(value: object) -> str:
+def _cell(name: str, value: object) -> str:
     if isinstance(value, float):
-        return f"{round(value, 1):g}" if pd.notna(value) else ""
+        places = 4 if name == "orifice_in" else 1
+        return measures.reading(name, round(value, places)) if pd.notna(value) else ""
     return words.tidy(words.word(value))
 
 
@@ -82,20 +76,55 @@ def probabilities(row: pd.Series[Any]) -> None:
     if any(pd.isna(share) for share in shares.values()):
         return
     st.subheader("How probable each state is", anchor=False)
-    table = pd.DataFrame(
-        {
-            "state": [words.STATES[s] for s in shares],
-            "probability": [round(share, 3) for share in shares.values()],
-        }
+    likeliest = sorted(shares.items(), key=lambda pair: -pair[1])
+    st.html(probability_bars([(words.STATES[state], share) for state, share in likeliest]))
+
+
+def probability_bars(shares: list[tuple[str, float]]) -> str:
+    """Return a table of states, each with its probability as a bar and in words."""
+    row = Markup(
+        '<tr><td>{}</td><td>{}</td><td class="wide"><div class="bar" aria-hidden="true">'
+        '<i class="fill" style="width:{:.1f}%"></i></div></td></tr>'
     )
-    st.dataframe(
-        table.sort_values("probability", ascending=False),
-        hide_index=True,
-        width="stretch",
-        column_config={
-            "state": "State",
-            "probability": st.column_config.ProgressColumn(
-                "Probability", format="percent", min_value=0.0, max_value=1.0
-            ),
-        },
+    rows = Markup("").join(
+        row.format(words.capital(said), words.percent(share), 100 * share) for said, share in shares
     )
+    heads = Markup("<tr><th>State</th><th>Probability</th><th></th></tr>")
+    return str(
+        Markup('<div class="told"><table><thead>{}</thead><tbody>{}</tbody></table></div>').format(
+            heads, rows
+        )
+    )
+
+
+def other_readings(findings: Findings, row: pd.Series[Any]) -> None:
+    """Offer to judge again with other readings of this unit, and show what came out."""
+    st.subheader("What would change the verdict", anchor=False)
+    its, tag = state.work(), str(row["tag"])
+    if its.others is None or its.others[0] != tag:
+        st.markdown(
+            "The round is judged again, each time with one reading of this unit another. It "
+            "takes a few seconds."
+        )
+        if not st.button("Try other readings", width="stretch", key="try_others"):
+            return
+        try:
+            with st.spinner("Judging again …"):
+                site = site_of(its.site_file, its.site_given)
+                its.others = (tag, other_verdicts(findings, row, site))
+        except SurveyError as error:
+            say.problem(error)
+            return
+    table = its.others[1]
+    changing = table[table["changes"]] if len(table) else table
+    if changing.empty:
+        st.markdown("No single reading that was tried would change the verdict.")
+    else:
+        st.markdown("Any one of these would change the verdict:")
+        _listed(changing)
+    with st.expander("Everything that was tried"):
+        _listed(table)
+
+
+def _listed(table: pd.DataFrame) -> None:
+    say.table(table.drop(columns="changes", errors="ignore"), _OTHER_HEADS)

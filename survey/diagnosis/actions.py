@@ -57,7 +57,7 @@ CONFIRM_UNDER = 0.80
 """Under this, an action is to be confirmed first by the reading that would tell most."""
 
 
-def trap_action(verdict: str, second: str, first: str, telling: str, confidence: float) -> str:
+def trap_action(verdict: str, second: str, first: str, telling: str, *, firm: bool) -> str:
     """Return what to do about a trap.
 
     Parameters
@@ -68,6 +68,8 @@ def trap_action(verdict: str, second: str, first: str, telling: str, confidence:
         The runner-up and the leader.
     telling
         The reading that would tell most; empty where the verdict is sure.
+    firm
+        Whether the verdict is sure enough to act on.
     """
     if verdict == UNDECIDED:
         return (
@@ -75,7 +77,7 @@ def trap_action(verdict: str, second: str, first: str, telling: str, confidence:
             f"{READING_WORDS[telling]}; that would tell most."
         )
     action = TRAP_ACTIONS[verdict]
-    if confidence >= CONFIRM_UNDER or not telling or verdict.startswith("working"):
+    if firm or not telling or verdict.startswith("working"):
         return action
     return f"Confirm first ({READING_WORDS[telling]}). {action}"
 

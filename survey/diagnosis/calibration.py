@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from survey.columns import DEVICES
 from survey.diagnosis import learning
 from survey.diagnosis.companions import LOOKS_BY_DEVICE, DeviceModel
 from survey.diagnosis.gaps import Gaps
@@ -18,7 +19,7 @@ from survey.diagnosis.hypotheses import LOOKS, by_look
 from survey.diagnosis.instruments import INFRARED, Instruments
 from survey.diagnosis.joint import lift_short_psi
 from survey.diagnosis.learning_devices import learn_device
-from survey.diagnosis.learning_instruments import learn_shares, learn_surfaces
+from survey.diagnosis.learning_instruments import HeldShares, learn_shares, learn_surfaces
 from survey.diagnosis.learning_sound import learn_sound
 from survey.diagnosis.likelihood import log_sum
 from survey.diagnosis.priors import Model
@@ -81,12 +82,14 @@ def _fit(rows: Rows, *, equipment_count: int, gaps: Gaps, site: Site) -> tuple[C
     kinds = {device: DeviceModel.prior(device) for device in LOOKS_BY_DEVICE}
     anchor_db = _start_background(model, rows)
     as_read = conditions(rows, gauge_shift_psi=np.zeros(len(rows)), site=site)
+    traps = np.flatnonzero(rows.device == DEVICES.index("trap"))
+    held = HeldShares.of(rows.take(traps), as_read.take(traps))
     told = 0.0
     for turn in range(PASSES):
         shift = instruments.gauge_shift_psi[rows.station]
         state = conditions(rows, gauge_shift_psi=shift, site=site)
         whole = Round(rows, state, equipment_count, gaps.listed)
-        told = _one_pass(model, kinds, instruments, whole, as_read, turn, anchor_db)
+        told = _one_pass(model, kinds, instruments, whole, as_read, held, turn, anchor_db)
     return Calibration(model, kinds, instruments, gaps), told
 
 
@@ -107,6 +110,7 @@ def _one_pass(
     instruments: Instruments,
     whole: Round,
     as_read: Conditions,
+    held: HeldShares,
     turn: int,
     anchor_db: float,
 ) -> float:
@@ -117,7 +121,7 @@ def _one_pass(
     looks = by_look(weighed.joint.trap)
     at = as_read.take(traps)
     apart = _without_temperatures(weighed)
-    learn_shares(instruments, rows, at, apart)
+    learn_shares(instruments, held, apart)
     learn_surfaces(model, instruments, rows, state, apart)
     if turn >= PASSES_BEFORE_GAUGES:
         instruments.gauge_shift_psi = _gauge_shifts(instruments, rows, at)

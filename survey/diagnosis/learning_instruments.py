@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from survey.diagnosis import priors
+from survey.diagnosis.hypotheses import LOOKS
 from survey.diagnosis.instruments import (
     INFRARED,
     LOG_SHARE,
@@ -57,49 +60,74 @@ def learn_surfaces(
     instruments.read += np.bincount(picked.station, minlength=len(instruments.read))
 
 
-def learn_shares(
-    instruments: Instruments, rows: Rows, as_read: Conditions, looks: np.ndarray
-) -> None:
-    """Find each station's share, and split it between the thermometer and the gauge.
+@dataclass(frozen=True)
+class HeldShares:
+    """How likely each contact reading is at each share of the grid, found once for a round.
 
     Traps are held at their published subcooling here: a thermometer that reads low and traps
-    that hold back more look alike, and moving both at once slides along between them.
+    that hold back more look alike, and moving both at once slides along between them. So the
+    likelihood is the same in every pass, and only the chances of the looks move.
 
     Parameters
     ----------
-    as_read
-        Conditions by the gauges as they read, no correction.
+    contact
+        Positions of the readings among the traps, (c,).
+    station
+        Station of each, (c,).
+    likely
+        Density of each under each look at each share, (c, looks, grid).
+    ruler
+        Log of how the grid stretches the ruler a reading is held against, (c, grid).
+    """
+
+    contact: np.ndarray
+    station: np.ndarray
+    likely: np.ndarray
+    ruler: np.ndarray
+
+    @classmethod
+    def of(cls, rows: Rows, as_read: Conditions) -> HeldShares:
+        """Return what the temperatures of traps say, by the gauges as they read."""
+        contact = np.flatnonzero(
+            (rows.thermometer != INFRARED) & ~np.isnan(as_read.span_f) & ~np.isnan(rows.inlet_f)
+        )
+        picked, state = rows.take(contact), as_read.take(contact)
+        # A reading's density is per degree.
+        rulers = 1.0 + ~np.isnan(picked.outlet_f)
+        return cls(
+            contact, picked.station, _share_likely(picked, state), rulers[:, None] * LOG_SHARE
+        )
+
+
+def learn_shares(instruments: Instruments, held: HeldShares, looks: np.ndarray) -> None:
+    """Find each station's share, and split it between the thermometer and the gauge.
+
+    Parameters
+    ----------
     looks
         Chance of each look from everything but the temperatures, (n, looks).
     """
-    contact = np.flatnonzero(
-        (rows.thermometer != INFRARED) & ~np.isnan(as_read.span_f) & ~np.isnan(rows.inlet_f)
-    )
     stations = len(instruments.share)
     logs = np.zeros((stations, len(LOG_SHARE)))
-    if len(contact):
-        each = _share_logs(_PRIOR, rows.take(contact), as_read.take(contact), looks[contact])
-        np.add.at(logs, rows.station[contact], each)
-    instruments.read = np.bincount(rows.station[contact], minlength=stations).astype(float)
+    chance = looks[held.contact, None, :] + 1e-9
+    each = np.log((chance @ held.likely)[:, 0]) - held.ruler
+    np.add.at(logs, held.station, each)
+    instruments.read = np.bincount(held.station, minlength=stations).astype(float)
     _split(instruments, logs)
 
 
-def _share_logs(model: Model, rows: Rows, state: Conditions, looks: np.ndarray) -> np.ndarray:
-    """Log likelihood of each row at each share of the grid, (n, grid)."""
-    result = np.empty((len(rows), len(LOG_SHARE)))
-    weight, gross = np.log(looks + 1e-9), priors.GROSS_TEMPERATURE
-    expected = expected_inlet(model, rows, state), expected_outlet(model, state)
-    blur = inlet_blur(model, rows, state)
+def _share_likely(rows: Rows, state: Conditions) -> np.ndarray:
+    result = np.empty((len(rows), len(LOOKS), len(LOG_SHARE)))
+    gross = priors.GROSS_TEMPERATURE
+    expected = expected_inlet(_PRIOR, rows, state), expected_outlet(_PRIOR, state)
+    blur = inlet_blur(_PRIOR, rows, state)
     for position, log_share in enumerate(LOG_SHARE):
         scale = np.exp(log_share) * state.span_f
         inlet = ((rows.inlet_f - rows.ambient_f) / scale)[:, None] - expected[0]
         outlet = ((rows.outlet_f - rows.ambient_f) / scale)[:, None] - expected[1]
-        logs = log_student(inlet, blur, gross)
-        logs += log_student(outlet, model.outlet_blur, gross)
-        result[:, position] = log_sum(logs + weight)
-    # A reading's density is per degree, and the grid stretches the ruler it is held against.
-    rulers = 1.0 + ~np.isnan(rows.outlet_f)
-    return np.asarray(result - rulers[:, None] * LOG_SHARE)
+        logs = log_student(inlet, blur, gross) + log_student(outlet, _PRIOR.outlet_blur, gross)
+        result[:, :, position] = np.exp(logs)
+    return result
 
 
 def _split(instruments: Instruments, logs: np.ndarray) -> None:

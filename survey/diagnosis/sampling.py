@@ -1,41 +1,38 @@
-"""Which devices a large round is calibrated on: whole equipment, picked by name."""
+"""Which devices a large round is calibrated on, picked by a hash of their equipment's name."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from survey.diagnosis.intake import Intake
-from survey.diagnosis.rows import Rows
-
 SAMPLE = 8000
-"""Devices a round is calibrated on at the most, before the least per station."""
-LEAST_PER_STATION = 40
+"""Devices a round is calibrated on, and a few more to have the last one's whole equipment."""
+LEAST_PER_STATION = 100
 
 
-def calibration_rows(intake: Intake, tag_order: np.ndarray) -> tuple[Rows, int]:
-    """Return the devices to calibrate on, and how many pieces of equipment they are on.
+def sampled(*, key: np.ndarray, station: np.ndarray, times: int = 1) -> np.ndarray:
+    """Return which rows to calibrate on, (n,) of bool.
 
-    Equipment is picked by a hash of its name, so that neither the order of rows nor how they
-    came in batches changes the pick; each station gives its share.
+    The rows with the smallest keys are picked, and the smallest of every station. So neither
+    the order of rows nor how they came in batches changes the pick: what is picked of a whole
+    is picked of every part of it, and a round may be thinned as it is read.
 
     Parameters
     ----------
-    tag_order
-        Positions of the rows in order of tag, (n,): sums over the same rows in another order
-        differ in their last digits.
+    key
+        A hash of each row's equipment by name, (n,).
+    station
+        Code of each row's station, (n,).
+    times
+        How many times the usual sample to pick.
     """
-    rows = intake.rows
-    if len(rows) <= SAMPLE:
-        return rows.take(tag_order), intake.equipment_count
-    quota = max(SAMPLE // len(intake.gaps.stations), LEAST_PER_STATION)
-    size = np.bincount(rows.equipment, minlength=intake.equipment_count)
-    station = np.zeros(intake.equipment_count, dtype=np.int64)
-    np.maximum.at(station, rows.equipment, rows.station)
-    order = np.lexsort((intake.equipment_key, station))
-    before = np.cumsum(size[order]) - size[order]
-    first = np.searchsorted(station[order], station[order], side="left")
-    picked = np.zeros(intake.equipment_count, dtype=bool)
-    picked[order] = before - before[first] < quota
-    chosen = rows.take(tag_order[picked[rows.equipment[tag_order]]])
-    dense = np.cumsum(picked) - 1
-    return chosen.on(dense[chosen.equipment].astype(np.int32)), int(picked.sum())
+    size = times * SAMPLE
+    if len(key) <= size:
+        return np.ones(len(key), dtype=bool)
+    picked = np.asarray(key <= np.partition(key, size - 1)[size - 1])
+    order = np.lexsort((key, station))
+    ordered, starts = np.unique(station[order], return_index=True)
+    sizes = np.diff(np.append(starts, len(key)))
+    last = starts + np.minimum(times * LEAST_PER_STATION, sizes) - 1
+    highest = np.zeros(int(station.max()) + 1, dtype=key.dtype)
+    highest[ordered] = key[order[last]]
+    return np.asarray(picked | (key <= highest[station]))

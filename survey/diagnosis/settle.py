@@ -53,6 +53,17 @@ def most_telling(
     """
     if not len(rows):
         return np.array([], dtype=object), np.zeros(0)
+    bits = telling_bits(model, rows, state, flow, chance)
+    return np.array(list(READING_WORDS), dtype=object)[bits.argmax(axis=1)], bits.max(axis=1)
+
+
+def telling_bits(
+    model: Model, rows: Rows, state: Conditions, flow: np.ndarray, chance: np.ndarray
+) -> np.ndarray:
+    """Return what each reading is expected to tell about the state, bits, (n, readings).
+
+    Readings run in the order of `READING_WORDS`; parameters are those of `most_telling`.
+    """
     typed = rows.of_type(0) if (rows.trap_type < 0).all() else rows
     outcomes = {
         "inlet": _temperature(expected_inlet(model, typed, state), model.inlet_blur),
@@ -72,15 +83,13 @@ def most_telling(
         "observed": rows.observed >= 0,
         "valve": rows.valve >= 0,
     }
-    bits = np.stack(
+    return np.stack(
         [
-            expected_bits(chance, likely) * np.where(taken[name], REPEATED, 1.0)
-            for name, likely in outcomes.items()
+            expected_bits(chance, outcomes[name]) * np.where(taken[name], REPEATED, 1.0)
+            for name in READING_WORDS
         ],
         axis=1,
     )
-    best = bits.argmax(axis=1)
-    return np.array(list(outcomes), dtype=object)[best], bits.max(axis=1)
 
 
 def expected_bits(chance: np.ndarray, likely: np.ndarray) -> np.ndarray:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
 
-from survey.columns import DEVICES, OBSERVATIONS, PATTERNS, STATES_BY_DEVICE
-from survey.diagnosis.hypotheses import HYPOTHESES
+from survey.columns import OBSERVATIONS, PATTERNS, VALVE_POSITIONS
+from survey.diagnosis.phrases import phrase, pick, placed, rounded, where
 from survey.diagnosis.rows import Conditions, Rows
 
 STATE_WORDS = {
@@ -52,6 +55,13 @@ OBSERVED_WORDS = {
 LEAST_NATS = 0.35
 """A reading that moves the odds by less than this, natural log, is not worth a word."""
 MOST_ODDS = 1000
+MOST_FOR = 3
+"""Readings told for a verdict, at the most; one is told against it."""
+SAME_READING_F = 1.5
+"""A correction smaller than this is no news to whoever held the thermometer, °F."""
+
+Clause = Callable[[str, np.ndarray], pa.Array]
+"""Makes words of a reading by its name, for the rows at these positions."""
 
 
 @dataclass(frozen=True)
@@ -66,111 +76,151 @@ class Told:
 
 
 def odds_words(nats: float) -> str:
-    """Return odds from a natural log: '40 to 1', 'even', 'over 1,000 to 1'."""
-    odds = float(np.exp(min(abs(nats), 20.0)))
-    if odds < 1.2:
-        return "about even"
-    if odds > MOST_ODDS:
-        return f"over {MOST_ODDS:,} to 1"
+    """Return odds from a natural log: '40 to 1', 'about even', 'over 1,000 to 1'."""
+    return str(_odds(np.array([nats]))[0])
+
+
+def _odds(nats: np.ndarray) -> pa.Array:
+    """Return the odds of each natural log in words."""
+    return pick(_ODDS_WORDS, np.searchsorted(_ODDS_FROM, np.exp(np.minimum(np.abs(nats), 20.0))))
+
+
+def _odds_steps() -> tuple[np.ndarray, list[str]]:
+    """Return odds of two figures, each with the odds from which it is the nearest."""
+    steps = [*(n / 10 for n in range(12, 100)), *range(10, 100), *range(100, 1001, 10)]
+    middles = [0.5 * (low + high) for low, high in itertools.pairwise(steps)]
+    words = [f"{step:,.10g} to 1" for step in steps]
     return (
-        f"{odds:.2g} to 1" if odds < 10 else f"{round(odds, 1 - len(str(int(odds))) + 1):,.0f} to 1"
+        np.array([1.2, *middles, MOST_ODDS]),
+        ["about even", *words, f"over {MOST_ODDS:,} to 1"],
     )
 
 
-def decided(parts: dict[str, float], clause: Callable[[str], str], first: str, second: str) -> str:
-    """Say what decided between two explanations.
+_ODDS_FROM, _ODDS_WORDS = _odds_steps()
+
+
+def decided(
+    parts: dict[str, np.ndarray], clause: Clause, first: pa.Array, second: pa.Array
+) -> pa.Array:
+    """Say what decided between two explanations of each row.
 
     Parameters
     ----------
     parts
-        Natural log of how much each reading favours the first over the second.
+        Natural log of how much each reading favours the first over the second, (n,) each.
     clause
-        Makes words of a reading by its name.
+        Makes words of a reading.
     first, second
-        The explanations in words.
+        The explanations in words, (n,).
     """
-    for_it = sorted((p for p in parts.items() if p[1] >= LEAST_NATS), key=lambda p: -p[1])[:3]
-    against = sorted((p for p in parts.items() if p[1] <= -LEAST_NATS), key=lambda p: p[1])[:1]
-    total = sum(parts.values())
-    lead = "; ".join(clause(name) for name, _ in for_it) or "No one reading decides it"
-    words = f"{lead[0].upper()}{lead[1:]}: {odds_words(total)} for {first} over {second}."
-    if against:
-        name, nats = against[0]
-        words += f" Against: {clause(name)} ({odds_words(nats)} the other way)."
-    return words
+    names, nats = list(parts), np.stack(list(parts.values()), axis=1)
+    order = np.argsort(-nats, axis=1, kind="stable")[:, :MOST_FOR]
+    told = np.take_along_axis(nats, order, axis=1) >= LEAST_NATS
+    worst = nats.argmin(axis=1)
+    against = nats.min(axis=1) <= -LEAST_NATS
+    use = np.concatenate([np.where(told, order, -1), np.where(against, worst, -1)[:, None]], axis=1)
+    clauses = [_used(names[k], k, use, clause) for k in range(len(names))]
+    lead, *others, opposed = (
+        _slot(use[:, slot], clauses) for slot in range(use.shape[1])
+    )
+    lead = where(told[:, 0], _capital(lead), "No one reading decides it")
+    for slot, other in enumerate(others, 1):
+        lead = phrase(lead, where(told[:, slot], "; ", ""), other)
+    odds = _odds(nats.sum(axis=1))
+    turned = phrase(" Against: ", opposed, " (", _odds(nats.min(axis=1)), " the other way).")
+    ending = where(against, turned, "")
+    return phrase(lead, ": ", odds, " for ", first, " over ", second, ".", ending)
 
 
-def trap_clause(told: Told, row: int, upstream: str) -> Callable[[str], str]:
-    """Return words for each of a trap's readings.
+def _used(name: str, code: int, use: np.ndarray, clause: Clause) -> tuple[np.ndarray, pa.Array]:
+    rows = np.flatnonzero((use == code).any(axis=1))
+    return rows, clause(name, rows) if len(rows) else pa.array([], type=pa.string())
+
+
+def _slot(code: np.ndarray, clauses: list[tuple[np.ndarray, pa.Array]]) -> pa.Array:
+    """Return the words of the reading that each row tells in one place, blank where it has none."""
+    parts = []
+    for position, (rows, words) in enumerate(clauses):
+        mine = code[rows] == position
+        parts.append((rows[mine], words.filter(pa.array(mine))))
+    return placed(len(code), parts)
+
+
+def _capital(words: pa.Array) -> pa.Array:
+    first = pc.utf8_upper(pc.utf8_slice_codeunits(words, 0, 1))
+    return phrase(first, pc.utf8_slice_codeunits(words, 1))
+
+
+def clauses_of(told: Told, index: np.ndarray, others: dict[str, Clause]) -> Clause:
+    """Return what makes words of each reading of some rows.
 
     Parameters
     ----------
-    upstream
-        What is known of the row's vent, check valve and lift, in words.
+    index
+        Positions of the rows among those of ``told``.
+    others
+        Words of what bears on a row from outside its own readings, by name.
     """
-    rows, state = told.rows, told.state
-    makers: dict[str, Callable[[], str]] = {
-        "inlet": lambda: _inlet(told, row),
-        "outlet": lambda: _outlet(told, row),
-        "sound": lambda: _sound(told, row),
-        "pattern": lambda: PATTERN_WORDS[PATTERNS[rows.pattern[row]]],
-        "observed": lambda: OBSERVED_WORDS[OBSERVATIONS[rows.observed[row]]],
-        "valve": lambda: f"its isolating valve reads {('open', 'closed')[rows.valve[row]]}",
-        "present": lambda: f"it is {('fitted', 'not fitted')[rows.present[row]]}",
-        "upstream": lambda: upstream,
-        "usual": lambda: "how common each is",
+    rows = told.rows
+    makers: dict[str, Callable[[np.ndarray], pa.Array]] = {
+        "inlet": lambda at: _inlet(told, at),
+        "outlet": lambda at: _outlet(told, at),
+        "sound": lambda at: _sound(told, at),
+        "pattern": lambda at: pick([PATTERN_WORDS[p] for p in PATTERNS], rows.pattern[at]),
+        "observed": lambda at: pick([OBSERVED_WORDS[o] for o in OBSERVATIONS], rows.observed[at]),
+        "valve": lambda at: pick(
+            [f"its isolating valve reads {p}" for p in VALVE_POSITIONS], rows.valve[at]
+        ),
+        "present": lambda at: pick(["it is fitted", "it is not fitted"], rows.present[at]),
     }
-    assert len(state.span_f) == len(rows)
-    return lambda name: makers[name]()
+
+    def clause(name: str, at: np.ndarray) -> pa.Array:
+        return others[name](name, at) if name in others else makers[name](index[at])
+
+    return clause
 
 
-def _inlet(told: Told, row: int) -> str:
-    rows, state = told.rows, told.state
-    read = rows.inlet_f[row]
-    if np.isnan(state.span_f[row]):
-        return f"its inlet reads {read:.0f} °F"
-    way = (told.corrected.inlet_f[row] - rows.ambient_f[row]) / state.span_f[row]
-    return (
-        f"its inlet reads {read:.0f} °F, {100 * max(way, 0.0):.0f} % of the way to saturation "
-        f"({state.saturation_f[row]:.0f} °F)"
+def _inlet(told: Told, at: np.ndarray) -> pa.Array:
+    state = told.state
+    corrected = told.corrected.inlet_f[at]
+    read = phrase("its inlet reads ", rounded(told.rows.inlet_f[at]), " °F")
+    moved = np.abs(corrected - told.rows.inlet_f[at]) >= SAME_READING_F
+    true = phrase(read, " (", rounded(np.where(moved, corrected, 0.0)), " °F as corrected)")
+    read = where(moved, true, read)
+    span = state.span_f[at]
+    way = np.clip(np.nan_to_num((corrected - told.rows.ambient_f[at]) / span), 0.0, 1.0)
+    hot = rounded(np.where(np.isnan(span), 0.0, state.saturation_f[at]))
+    share = phrase(read, ", ", rounded(100.0 * way), " % of the way to saturation (", hot, " °F)")
+    return where(np.isnan(span), read, share)
+
+
+def _outlet(told: Told, at: np.ndarray) -> pa.Array:
+    read = phrase("its outlet reads ", rounded(told.rows.outlet_f[at]), " °F")
+    back = told.state.return_saturation_f[at]
+    known = rounded(np.nan_to_num(back))
+    return where(
+        np.isnan(back), read, phrase(read, " (the return's saturation is ", known, " °F)")
     )
 
 
-def _outlet(told: Told, row: int) -> str:
-    return (
-        f"its outlet reads {told.rows.outlet_f[row]:.0f} °F "
-        f"(the return's saturation is {told.state.return_saturation_f[row]:.0f} °F)"
+def _sound(told: Told, at: np.ndarray) -> pa.Array:
+    level = told.rows.sound_db[at]
+    over = np.rint(level - told.background_db[at])
+    on = pick(
+        ["the round's usual background", "its background"],
+        told.background_known[at].astype(np.int8),
     )
+    sign = where(over >= 0, "+", "")
+    return phrase("it sounds ", rounded(level), " dB, ", sign, rounded(over), " dB on ", on)
 
 
-def _sound(told: Told, row: int) -> str:
-    level = told.rows.sound_db[row]
-    over = level - told.background_db[row]
-    if told.background_known[row]:
-        return f"it sounds {level:.0f} dB, {over:+.0f} dB on its background"
-    return f"it sounds {level:.0f} dB, {over:+.0f} dB on the round's usual background"
+def commoner(nats: np.ndarray, first: pa.Array, second: pa.Array) -> Clause:
+    """Return words for which of two explanations is the commoner among a row's like."""
 
+    def clause(_: str, at: np.ndarray) -> pa.Array:
+        taken = pa.array(at)
+        one, other = first.take(taken), second.take(taken)
+        ahead = nats[at] > 0
+        return phrase(where(ahead, one, other), " is commoner than ", where(ahead, other, one))
 
-def _likely(chance: float) -> str:
-    return "is likely" if chance >= 0.5 else "may be"
-
-
-def upstream_words(hypothesis: int, *, shut: float, stuck: float, short_psi: float) -> str:
-    """Say what bears on a trap from outside it, for the explanation that leads."""
-    cause = HYPOTHESES[hypothesis].cause
-    if cause == "air_vent":
-        return f"its air vent {_likely(shut)} shut or missing ({100 * shut:.0f} %)"
-    if cause == "check_valve":
-        return f"a check valve {_likely(stuck)} stuck or passing back ({100 * stuck:.0f} %)"
-    if cause == "lift":
-        return f"its lift wants {short_psi:.0f} psi more than there is"
-    if cause == "valved_off":
-        return "no steam reaches it"
-    if not np.isnan(short_psi) and short_psi < 0:
-        return f"its lift has {-short_psi:.0f} psi to spare"
-    return "nothing upstream speaks for another cause"
-
-
-def device_words(device: int, state: int) -> str:
-    """Return a device's state in words."""
-    return STATE_WORDS[STATES_BY_DEVICE[DEVICES[device]][state]]
+    return clause

@@ -7,27 +7,23 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from survey.columns import CAUSES, TRAP_STATES, UNDECIDED
+from survey.columns import TRAP_STATES
 from survey.diagnosis import priors
-from survey.diagnosis.actions import CONFIRM_UNDER, trap_action
 from survey.diagnosis.calibration import Calibration, calibrate
+from survey.diagnosis.equipment import PlaceNames, equipment_codes
 from survey.diagnosis.flagging import flags_of
-from survey.diagnosis.hypotheses import CAUSE_OF, HYPOTHESES, STATE_OF, by_state
+from survey.diagnosis.gaps import Gaps
+from survey.diagnosis.hypotheses import by_state
 from survey.diagnosis.intake import Intake, take_in
 from survey.diagnosis.joint import lift_short_psi
 from survey.diagnosis.likelihood import OPENINGS, background_of
+from survey.diagnosis.phrases import column, placed
 from survey.diagnosis.rows import Conditions, conditions
-from survey.diagnosis.sampling import calibration_rows
-from survey.diagnosis.settle import most_telling
-from survey.diagnosis.speech import (
-    HYPOTHESIS_WORDS,
-    Told,
-    decided,
-    trap_clause,
-    upstream_words,
-)
-from survey.diagnosis.trap_logs import FACTORS
-from survey.diagnosis.verdict_devices import TRAP_USUAL_FROM, fill_devices, named
+from survey.diagnosis.sampling import sampled
+from survey.diagnosis.speech import Told
+from survey.diagnosis.spoken import Spoken
+from survey.diagnosis.verdict_devices import device_verdicts
+from survey.diagnosis.verdict_traps import trap_verdicts
 from survey.diagnosis.weighing import Round, Weighed, weigh_round
 from survey.site import Site
 
@@ -72,10 +68,32 @@ def diagnose(
     calibration
         Found before, on this round; by default the round calibrates itself.
     """
-    intake = take_in(table, site, calibration.gaps if calibration else None)
+    names = PlaceNames.of(table)
+    intake = take_in(
+        table, site, calibration.gaps if calibration else None, equipment_codes(names)
+    )
     if calibration is None:
-        rows, equipment = calibration_rows(intake, np.argsort(table["tag"].to_numpy(dtype=object)))
-        calibration = calibrate(rows, equipment_count=equipment, gaps=intake.gaps, site=site)
+        chosen = sampled(key=names.keys(), station=intake.rows.station)
+        calibration = calibrate_on(table[chosen], site, intake.gaps)
+    return judge(intake, site=site, calibration=calibration)
+
+
+def calibrate_on(table: pd.DataFrame, site: Site, gaps: Gaps) -> Calibration:
+    """Calibrate on some devices of a round, whole equipment of it.
+
+    Parameters
+    ----------
+    table
+        The devices, a tidy table. They are taken in order of tag: sums over the same rows in
+        another order differ in their last digits.
+    """
+    order = np.argsort(table["tag"].to_numpy(dtype=object), kind="stable")
+    intake = take_in(table.iloc[order], site, gaps)
+    return calibrate(intake.rows, equipment_count=intake.equipment_count, gaps=gaps, site=site)
+
+
+def judge(intake: Intake, *, site: Site, calibration: Calibration) -> Diagnosis:
+    """Judge a round, or whole equipment of one, by its calibration."""
     intake = replace(intake, rows=calibration.as_held(intake.rows))
     shift = calibration.instruments.gauge_shift_psi[intake.rows.station]
     state = conditions(intake.rows, gauge_shift_psi=shift, site=site)
@@ -85,22 +103,32 @@ def diagnose(
     weighed = weigh_round(
         calibration.model, calibration.kinds, calibration.instruments, whole, short
     )
-    verdicts = _blank(len(table))
     told = _told(calibration, intake, state)
-    _fill_traps(verdicts, calibration, whole, weighed, told, short)
-    fill_devices(verdicts, weighed, told)
+    spoken = [trap_verdicts(calibration, whole, weighed, told, short)]
+    spoken += device_verdicts(weighed, told)
+    verdicts = _assembled(len(intake.rows), spoken, weighed)
     _fill_context(verdicts, told, intake, calibration)
     return _with_flows(verdicts, calibration, intake, whole, weighed)
 
 
-def _blank(count: int) -> pd.DataFrame:
+def _assembled(count: int, spoken: list[Spoken], weighed: Weighed) -> pd.DataFrame:
+    """Put the verdicts of every kind of device at their rows."""
+    confidence = np.zeros(count)
+    states = np.full((count, len(TRAP_STATES)), np.nan)
+    states[weighed.traps] = by_state(weighed.joint.trap)
+    for each in spoken:
+        confidence[each.index] = each.confidence
+    texts = {
+        name: column(placed(count, [(each.index, getattr(each, name)) for each in spoken]))
+        for name in ("state", "cause", "action", "evidence")
+    }
     columns: dict[str, object] = {
-        "state": np.full(count, UNDECIDED, dtype=object),
-        "confidence": np.zeros(count),
-        **{f"p_{name}": np.full(count, np.nan) for name in TRAP_STATES},
-        "cause": np.full(count, "none", dtype=object),
-        "action": np.full(count, "", dtype=object),
-        "evidence": np.full(count, "", dtype=object),
+        "state": texts["state"],
+        "confidence": confidence,
+        **{f"p_{name}": states[:, position] for position, name in enumerate(TRAP_STATES)},
+        "cause": texts["cause"],
+        "action": texts["action"],
+        "evidence": texts["evidence"],
     }
     return pd.DataFrame(columns)
 
@@ -109,78 +137,6 @@ def _told(calibration: Calibration, intake: Intake, state: Conditions) -> Told:
     background, known = background_of(calibration.model, intake.rows)
     corrected = calibration.instruments.corrected(intake.rows)
     return Told(intake.rows, corrected, state, background, known)
-
-
-def _fill_traps(
-    verdicts: pd.DataFrame,
-    calibration: Calibration,
-    whole: Round,
-    weighed: Weighed,
-    told: Told,
-    short: np.ndarray,
-) -> None:
-    index, trap = weighed.traps, weighed.joint.trap
-    if not len(index):
-        return
-    states = by_state(trap)
-    best = states.argmax(axis=1)
-    confidence = states.max(axis=1)
-    decided_at = named(confidence, weighed.logs.total, usual_from=TRAP_USUAL_FROM)
-    first = np.where(best[:, None] == STATE_OF, trap, -1.0).argmax(axis=1)
-    second = np.where(best[:, None] != STATE_OF, trap, -1.0).argmax(axis=1)
-    telling = np.full(len(index), "", dtype=object)
-    unsure = np.flatnonzero((confidence < CONFIRM_UNDER) | ~decided_at)
-    part, at = whole.part(index[unsure])
-    telling[unsure], _ = most_telling(
-        calibration.model, part, at, weighed.logs.flow_lb_per_h[unsure], trap[unsure]
-    )
-    names = np.array(TRAP_STATES, dtype=object)
-    place = verdicts.index[index]
-    verdicts.loc[place, "state"] = np.where(decided_at, names[best], UNDECIDED)
-    verdicts.loc[place, "confidence"] = confidence
-    for position, name in enumerate(TRAP_STATES):
-        verdicts.loc[place, f"p_{name}"] = states[:, position]
-    causes = np.array(CAUSES, dtype=object)[CAUSE_OF[first]]
-    verdicts.loc[place, "cause"] = np.where(decided_at, causes, "unknown")
-    verdicts.loc[place, "evidence"] = _trap_evidence(weighed, told, first, second, short)
-    verdicts.loc[place, "action"] = np.array(
-        [
-            trap_action(
-                HYPOTHESES[first[i]].name if decided_at[i] else UNDECIDED,
-                HYPOTHESES[second[i]].name,
-                HYPOTHESES[first[i]].name,
-                telling[i],
-                confidence[i],
-            )
-            for i in range(len(index))
-        ],
-        dtype=object,
-    )
-
-
-def _trap_evidence(
-    weighed: Weighed, told: Told, first: np.ndarray, second: np.ndarray, short: np.ndarray
-) -> np.ndarray:
-    each = np.arange(len(first))
-    parts = {
-        name: weighed.logs.factors[name][each, first] - weighed.logs.factors[name][each, second]
-        for name in FACTORS
-    }
-    trap = np.log(np.maximum(weighed.joint.trap, 1e-12))
-    parts["upstream"] = trap[each, first] - trap[each, second] - sum(parts.values())
-    seat = told.rows.equipment[weighed.traps]
-    shut = weighed.joint.shut[seat]
-    stuck = 1.0 - weighed.joint.check[seat, 0]
-    words = np.empty(len(first), dtype=object)
-    for i, row in enumerate(weighed.traps):
-        upstream = upstream_words(first[i], shut=shut[i], stuck=stuck[i], short_psi=short[i])
-        words[i] = decided(
-            {name: float(values[i]) for name, values in parts.items()},
-            trap_clause(told, int(row), upstream),
-            HYPOTHESIS_WORDS[HYPOTHESES[first[i]].name],
-            HYPOTHESIS_WORDS[HYPOTHESES[second[i]].name],
-        )
-    return words
 
 
 def _fill_context(

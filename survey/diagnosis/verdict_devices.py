@@ -1,74 +1,52 @@
-"""Verdicts of vents, breakers and check valves."""
+"""Verdicts of vents, breakers and check valves: state, cause, what to do and why."""
 
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
+import pyarrow as pa
 
-from survey.columns import DEVICES, STATES_BY_DEVICE, UNDECIDED
+from survey.columns import STATES_BY_DEVICE, UNDECIDED
 from survey.diagnosis.actions import device_action
-from survey.diagnosis.speech import Told, decided, device_words, trap_clause
+from survey.diagnosis.hypotheses import HYPOTHESES, STATE_OF
+from survey.diagnosis.phrases import distinct, phrase, pick
+from survey.diagnosis.speech import (
+    HYPOTHESIS_WORDS,
+    STATE_WORDS,
+    Clause,
+    Told,
+    clauses_of,
+    commoner,
+    decided,
+)
+from survey.diagnosis.spoken import Spoken, named
 from survey.diagnosis.weighing import Weighed
 
-UNDECIDED_UNDER = 0.50
-"""Under this probability no state is named: the next likeliest is then about as likely."""
-
-
-LEAST_TOLD_NATS = 0.7
-"""Readings that move no two explanations apart by more than 2 to 1 leave a device undecided:
-what would be said of it is only how common each state is."""
-
-
 USUAL_FROM = 0.75
-TRAP_USUAL_FROM = 0.90
-"""Unless a state is this usual among its like in the round: then that itself is worth saying.
-More is asked of a trap: one that nobody read may be losing steam."""
+"""Unless a state is this usual among its like in the round, it is not named on that alone."""
 
 
-def named(confidence: np.ndarray, logs: np.ndarray, *, usual_from: float) -> np.ndarray:
-    """Return which devices' likeliest state may be named, (n,).
-
-    Parameters
-    ----------
-    confidence
-        Probability of that state, (n,).
-    logs
-        Log likelihood of each device's readings, (n, explanations).
-    usual_from
-        Probability from which a state is named though the readings say nothing.
-    """
-    told = np.ptp(logs, axis=1) > LEAST_TOLD_NATS
-    return np.asarray((confidence >= UNDECIDED_UNDER) & (told | (confidence >= usual_from)))
+def device_verdicts(weighed: Weighed, told: Told) -> list[Spoken]:
+    """Judge every device of a round that is not a trap, kind by kind."""
+    return [_judged(device, weighed, told) for device in weighed.devices]
 
 
-def fill_devices(verdicts: pd.DataFrame, weighed: Weighed, told: Told) -> None:
-    """Write the verdicts of every device that is not a trap."""
-    for device, (index, chance, factors) in weighed.devices.items():
-        if not len(index):
-            continue
-        order = np.argsort(-chance, axis=1)
-        first, second = order[:, 0], order[:, 1]
-        confidence = chance.max(axis=1)
-        sure = named(confidence, np.asarray(sum(factors.values())), usual_from=USUAL_FROM)
-        names = np.array(STATES_BY_DEVICE[device], dtype=object)
-        place = verdicts.index[index]
-        state = np.where(sure, names[first], UNDECIDED)
-        verdicts.loc[place, "state"] = state
-        verdicts.loc[place, "confidence"] = confidence
-        verdicts.loc[place, "cause"] = [device_cause(device, s) for s in state]
-        verdicts.loc[place, "action"] = [
-            device_action(
-                device,
-                s,
-                names[first[i]],
-                names[second[i]],
-                watched=bool(told.rows.observed[index[i]] >= 0),
-            )
-            for i, s in enumerate(state)
-        ]
-        verdicts.loc[place, "evidence"] = _device_evidence(
-            DEVICES.index(device), index, chance, factors, told, first, second
-        )
+def _judged(device: str, weighed: Weighed, told: Told) -> Spoken:
+    index, chance, factors = weighed.devices[device]
+    names = (*STATES_BY_DEVICE[device], UNDECIDED)
+    order = np.argsort(-chance, axis=1)
+    first, second = order[:, 0], order[:, 1]
+    confidence = chance.max(axis=1, initial=0.0)
+    sure = named(confidence, np.asarray(sum(factors.values())), usual_from=USUAL_FROM)
+    state = np.where(sure, first, names.index(UNDECIDED))
+    watched = told.rows.observed[index] >= 0
+    return Spoken(
+        index=index,
+        confidence=confidence,
+        state=pick(names, state),
+        cause=pick([device_cause(device, name) for name in names], state),
+        action=_actions(device, state, first, second, watched),
+        evidence=_evidence(device, weighed, told, first, second),
+    )
 
 
 def device_cause(device: str, state: str) -> str:
@@ -81,28 +59,45 @@ def device_cause(device: str, state: str) -> str:
     return "unknown" if state == UNDECIDED else named.get(device, "unknown")
 
 
-def _device_evidence(
-    device: int,
-    index: np.ndarray,
-    chance: np.ndarray,
-    factors: dict[str, np.ndarray],
-    told: Told,
-    first: np.ndarray,
-    second: np.ndarray,
-) -> np.ndarray:
+def _actions(
+    device: str, state: np.ndarray, first: np.ndarray, second: np.ndarray, watched: np.ndarray
+) -> pa.Array:
+    names = (*STATES_BY_DEVICE[device], UNDECIDED)
+    kinds, each = distinct(state, first, second, watched)
+    words = [
+        device_action(device, names[is_], names[one], names[other], watched=bool(seen))
+        for is_, one, other, seen in kinds
+    ]
+    return pick(words, each)
+
+
+def _evidence(
+    device: str, weighed: Weighed, told: Told, first: np.ndarray, second: np.ndarray
+) -> pa.Array:
+    index, chance, factors = weighed.devices[device]
     each = np.arange(len(index))
-    parts = {
-        ("upstream" if name == "equipment" else name): logs[each, first] - logs[each, second]
-        for name, logs in factors.items()
-    }
+    parts = {name: logs[each, first] - logs[each, second] for name, logs in factors.items()}
     logs = np.log(np.maximum(chance, 1e-12))
     parts["usual"] = logs[each, first] - logs[each, second] - sum(parts.values())
-    words = np.empty(len(index), dtype=object)
-    for i, row in enumerate(index):
-        words[i] = decided(
-            {name: float(values[i]) for name, values in parts.items()},
-            trap_clause(told, int(row), "what its equipment's trap shows"),
-            device_words(device, first[i]),
-            device_words(device, second[i]),
-        )
-    return words
+    words = [STATE_WORDS[name] for name in STATES_BY_DEVICE[device]]
+    said = pick(words, first), pick(words, second)
+    others: dict[str, Clause] = {"usual": commoner(parts["usual"], *said)}
+    if "equipment" in factors:
+        others["equipment"] = _by_trap(weighed, told, index)
+    return decided(parts, clauses_of(told, index, others), *said)
+
+
+def _by_trap(weighed: Weighed, told: Told, index: np.ndarray) -> Clause:
+    """Return words for how the trap of each device's equipment looks, the oddest where several."""
+    trap = weighed.joint.trap
+    working = trap[:, STATE_OF == 0].sum(axis=1)
+    oddest = np.argsort(-working, kind="stable")
+    looks = np.full(len(weighed.joint.shut), 0)
+    looks[told.rows.equipment[weighed.traps][oddest]] = trap[oddest].argmax(axis=1)
+    mine = looks[told.rows.equipment[index]]
+
+    def clause(_: str, at: np.ndarray) -> pa.Array:
+        words = pick([HYPOTHESIS_WORDS[h.name] for h in HYPOTHESES], mine[at])
+        return phrase("its equipment's trap looks ", words)
+
+    return clause

@@ -7,6 +7,7 @@ import pandas as pd
 
 from survey.diagnosis.likelihood import OPENINGS
 from survey.diagnosis.verdict import Diagnosis
+from survey.losses.blowing import passing_and_flow
 from survey.losses.money import prices
 from survey.losses.steam import mixed_loss
 from survey.site import Site
@@ -15,16 +16,17 @@ LB_PER_KLB = 1000.0
 
 
 def add_losses(diagnosis: Diagnosis, table: pd.DataFrame, site: Site) -> pd.DataFrame:
-    """Return the verdicts with loss, cost and carbon dioxide of each device.
+    """Return the verdicts with loss, cost and carbon dioxide of each device; NaN: not estimated.
 
     Parameters
     ----------
     table
         The tidy table the diagnosis was made from, for its hours under steam.
     """
+    passing, flow = passing_and_flow(diagnosis, site)
     loss = mixed_loss(
-        flow_lb_per_h=diagnosis.flow_lb_per_h[:, None] * OPENINGS,
-        chance=diagnosis.passing,
+        flow_lb_per_h=flow[:, None] * OPENINGS,
+        chance=passing,
         log_spread=diagnosis.log_spread,
     )
     price = prices(site, supply_psia=diagnosis.supply_psia)

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from survey.readings.units import Unit, find_unit
-from survey.readings.words import SHEET_ERRORS, is_missing
+from survey.readings.words import MISSING_WORDS, SHEET_ERRORS
 
 _LONGEST_NUMBER = 64
 _UNDECIDED = re.compile(r"^(~|≈|±|>|<|≥|≤|=|ca\.?\s|c\.\s|approx|about|abt|circa|over|under)", re.I)
@@ -25,8 +25,7 @@ _VULGAR = {c: unicodedata.normalize("NFKC", c).replace("⁄", "/") for c in "¼�
 _MINUS = str.maketrans({"−": "-", "‒": "-", "﹣": "-", "－": "-"})
 
 
-@dataclass(frozen=True)
-class Number:
+class Number(NamedTuple):
     """A cell read: the value in `unit` (None: the column's own), or the reason it is none.
 
     A NaN value with no reason is a missing reading.
@@ -38,6 +37,7 @@ class Number:
 
 
 MISSING = Number()
+_NOT_A_NUMBER = Number(reason="not a number")
 
 
 def read_number(text: str, column: str, decimal: str) -> Number:
@@ -53,12 +53,13 @@ def read_number(text: str, column: str, decimal: str) -> Number:
         '.' or ',': the decimal mark where a cell alone does not tell.
     """
     cell = text.strip()
-    if is_missing(cell):
+    word = cell.casefold()
+    if word in MISSING_WORDS:
         return MISSING
-    if cell.casefold() in SHEET_ERRORS:
+    if word in SHEET_ERRORS:
         return Number(reason=f"a spreadsheet error ({cell.upper()}), not a reading")
     if len(cell) > _LONGEST_NUMBER:
-        return Number(reason="not a number")
+        return _NOT_A_NUMBER
     if not cell.isascii():
         cell = "".join(f" {_VULGAR[c]}" if c in _VULGAR else c for c in cell).strip()
         cell = unicodedata.normalize("NFKC", cell.replace("º", "°").replace("˚", "°"))
@@ -71,7 +72,9 @@ def _read_tidy_number(cell: str, column: str, decimal: str) -> Number:
         return Number(reason="infinite, not a reading")
     if _UNDECIDED.match(cell):
         return Number(reason="an estimate or a bound, not a reading")
-    fraction = _FRACTION.match(cell)
+    if cell[:1] not in "+-.," and not cell[:1].isdecimal():  # nothing below begins otherwise
+        return _NOT_A_NUMBER
+    fraction = "/" in cell and _FRACTION.match(cell)
     if fraction:
         return _from_fraction(fraction, column)
     if _RANGE.match(cell):
@@ -79,7 +82,7 @@ def _read_tidy_number(cell: str, column: str, decimal: str) -> Number:
     found = _NUMBER.match(cell)
     value = digits_to_float(found[1].strip(), decimal) if found else None
     if found is None or value is None:
-        return Number(reason="not a number")
+        return _NOT_A_NUMBER
     if math.isinf(value):
         return Number(reason="infinite, not a reading")
     return _with_unit(value, (found[2] or "").strip(), column)
@@ -96,10 +99,10 @@ def _with_unit(value: float, word: str, column: str) -> Number:
 
 def _from_fraction(found: re.Match[str], column: str) -> Number:
     if column not in ("orifice_in", "lift_ft"):
-        return Number(reason="not a number")
+        return _NOT_A_NUMBER
     sign, whole, over, under, word = found.groups()
     if int(under) == 0:
-        return Number(reason="not a number")
+        return _NOT_A_NUMBER
     value = int(whole or 0) + int(over) / int(under)
     return _with_unit(-value if sign == "-" else value, word.strip(), column)
 
@@ -110,6 +113,8 @@ def digits_to_float(digits: str, decimal: str) -> float | None:
     A mark that stands twice, or before groups of three where the other is the decimal mark,
     groups thousands; '12,5' and '0,125' can only be decimals.
     """
+    if digits.isascii() and digits.isdecimal():
+        return float(digits)
     digits = re.sub(r"(?<=\d)['’\u00a0\u202f ](?=\d{3}(?!\d))", "", digits)
     for mark, other in ((",", "."), (".", ",")):
         if _groups_thousands(digits, mark, other, decimal):

@@ -45,7 +45,7 @@ def gather(parts: Sequence[Part], notes: Sequence[str]) -> Round:
         stays = part.raw.cells if not aside.any() else part.raw.cells.filter(~aside)
         originals.append(kept.originals(stays, part.claims, names, list(part.tidied.unknown_words)))
         lines.append(part.raw.lines[~aside])
-        rejects.append(_rejects(part, wrong, names, several=len(parts) > 1))
+        rejects.append(rejects_of(part, wrong, names, several=len(parts) > 1))
     table = _join(tables)
     set_aside = _join(rejects)
     return Round(
@@ -133,9 +133,10 @@ def pa_strings(series: pd.Series[Any]) -> Any:
     return pa.array(series.to_numpy(dtype=object), pa.string(), from_pandas=True)
 
 
-def _rejects(
+def rejects_of(
     part: Part, faults: Sequence[Faults], names: dict[str, str], *, several: bool
 ) -> pd.DataFrame:
+    """Return one line per faulty row of a part: row, column, value, reason, the row as given."""
     import pyarrow as pa
 
     found = joined(faults, len(part.raw.cells))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -29,10 +31,41 @@ def read_parquet(path: Path, *, preview: bool = False) -> RawTable:
     UnreadableFile
         Damaged, encrypted, nested, over a limit, or unpacking to far more than it should.
     """
+    with _damage_named(path), _checked_file(path) as file:
+        cells = _top(file) if preview else _valid(file.read())
+    return _raw(path, cells, 1)
+
+
+def parquet_batches(path: Path, rows: int) -> Iterator[RawTable]:
+    """Read a Parquet file as tables of so many rows, the last one of fewer.
+
+    Raises
+    ------
+    UnreadableFile
+        As `read_parquet` does; at the first table, or at the damaged one.
+    """
+    import pyarrow as pa
+
+    first = 1
+    with _damage_named(path), _checked_file(path) as file:
+        for batch in file.iter_batches(batch_size=rows):
+            table = _valid(pa.Table.from_batches([batch]))
+            yield _raw(path, table, first)
+            first += len(table)
+
+
+def _raw(path: Path, cells: Any, first_line: int) -> RawTable:
+    names, _ = unique_headers(cells.column_names)
+    lines = np.arange(first_line, first_line + len(cells), dtype=np.int64)
+    return RawTable(path.name, cells.rename_columns(list(names)), lines)
+
+
+@contextlib.contextmanager
+def _damage_named(path: Path) -> Iterator[None]:
     import pyarrow as pa
 
     try:
-        cells = _read(path, preview)
+        yield
     except SurveyError:
         raise
     except (
@@ -46,13 +79,11 @@ def read_parquet(path: Path, *, preview: bool = False) -> RawTable:
         KeyError,
     ):
         raise unreadable(path, "a Parquet file that is damaged or cut short", do=_REWRITE) from None
-    names, _ = unique_headers(cells.column_names)
-    lines = np.arange(1, len(cells) + 1, dtype=np.int64)
-    return RawTable(path.name, cells.rename_columns(list(names)), lines)
 
 
-def _read(path: Path, preview: bool) -> Any:
-    import pyarrow as pa
+@contextlib.contextmanager
+def _checked_file(path: Path) -> Iterator[Any]:
+    """Open a Parquet file, once nothing in it would unpack past the limits."""
     import pyarrow.parquet as pq
 
     limits = {
@@ -62,14 +93,19 @@ def _read(path: Path, preview: bool) -> Any:
     with pq.ParquetFile(path, **limits) as file:
         _check_shape(path, file)
         suspects, coded = _check_pages(path, file)
-        if suspects:
-            with pq.ParquetFile(path, read_dictionary=suspects, **limits) as again:
-                _check_texts(path, again, suspects)
-        if not preview:
-            return _valid(pq.ParquetFile(path, read_dictionary=coded, **limits).read())
-        first = next(file.iter_batches(batch_size=SAMPLE_ROWS), None)
-        batches = [] if first is None else [first]
-        return _valid(pa.Table.from_batches(batches, schema=file.schema_arrow))
+    if suspects:
+        with pq.ParquetFile(path, read_dictionary=suspects, **limits) as file:
+            _check_texts(path, file, suspects)
+    with pq.ParquetFile(path, read_dictionary=coded, **limits) as file:
+        yield file
+
+
+def _top(file: Any) -> Any:
+    import pyarrow as pa
+
+    first = next(file.iter_batches(batch_size=SAMPLE_ROWS), None)
+    batches = [] if first is None else [first]
+    return _valid(pa.Table.from_batches(batches, schema=file.schema_arrow))
 
 
 def _valid(table: Any) -> Any:

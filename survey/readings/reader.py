@@ -80,7 +80,7 @@ def understand(path: PathLike, *, header_map: HeaderMap | None = None) -> Unders
     check_map_used(named, (header for table in tables for header in table.headers))
     matches = {}
     for table in tables:
-        claims, said = _claims(table, named)
+        claims, said = claims_of(table, named)
         notes += [*table.notes, *said]
         matches.update({(c.match.header, c.match.column): c.match for c in claims})
     return Understanding(tuple(matches.values()), tuple(dict.fromkeys(notes)))
@@ -149,7 +149,8 @@ def _read_file(path: Path, named: HeaderMap, *, preview: bool) -> tuple[list[Raw
     return [read_delimited(path, header_map=named, preview=preview)], []
 
 
-def _claims(table: RawTable, named: HeaderMap) -> tuple[list[Claim], list[str]]:
+def claims_of(table: RawTable, named: HeaderMap) -> tuple[list[Claim], list[str]]:
+    """Understand a table's headers, by its first rows; return notes about them too."""
     top = table.cells.slice(0, SAMPLE_ROWS)
     samples = {
         header: [text or "" for text in as_text(top.column(header)).to_pylist()]
@@ -171,14 +172,15 @@ def _checked(
 ) -> Round:
     parts = []
     for table in tables:
-        claims, said = _claims(table, named)
-        part = _part(table, claims, altitude_ft)
+        claims, said = claims_of(table, named)
+        part = part_of(table, claims, altitude_ft)
         notes += [*table.notes, *said, *hints.from_part(part)]
         parts.append(part)
     return gather(parts, notes)
 
 
-def _part(table: RawTable, claims: Sequence[Claim], altitude_ft: float) -> Part:
+def part_of(table: RawTable, claims: Sequence[Claim], altitude_ft: float) -> Part:
+    """Check every cell of a table, or of a batch of one."""
     tidied = tidy(table.cells, claims, decimal=table.decimal, altitude_ft=altitude_ft)
     header = next((c.match.header for c in claims if c.match.column == "tag"), None)
     faults = [*table.faults, *tidied.faults]

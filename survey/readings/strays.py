@@ -35,10 +35,10 @@ class Misfits:
     def _fit(self, row: list[str], position: int) -> list[str]:
         if len(row) <= self.width:
             return row + [""] * (self.width - len(row))
-        extra = [cell for cell in row[self.width :] if cell.strip()]
+        extra = ", ".join(filter(str.strip, row[self.width :]))
         if extra:
             self.positions.append(position)
-            self.values.append(", ".join(extra))
+            self.values.append(extra)
             self.reasons.append(f"{len(row)} cells where the header has {self.width}")
         return row[: self.width]
 

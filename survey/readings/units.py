@@ -6,6 +6,7 @@ Nothing is guessed: a spelling that is not in the table is refused by name. ``mb
 
 from __future__ import annotations
 
+import functools
 import unicodedata
 from dataclasses import dataclass
 
@@ -113,6 +114,7 @@ CONTRACT_UNIT: dict[str, Unit] = {
 """The unit each input column is kept in."""
 
 
+@functools.lru_cache(maxsize=1024)  # a column spells its unit a few ways, in millions of cells
 def find_unit(text: str, column: str) -> Unit | None:
     """Return the unit that ``text`` spells for this column, or None if the table has none."""
     if text.strip() in _REFUSED_AS_WRITTEN or column not in DIMENSION_OF:

@@ -15,7 +15,8 @@ from html import escape
 import numpy as np
 from markupsafe import Markup
 
-from survey.reports.words import GROUPS, counted, percent, plain, tidy
+from survey.reports import measures
+from survey.reports.words import GROUPS, counted, percent, plain, tidy, whole
 
 _BAR_ROW = 52
 _LANE = 40
@@ -38,7 +39,7 @@ class Bar:
 
 @dataclass(frozen=True)
 class Mark:
-    """One temperature: its words, its value, and whether it was read or is a reference."""
+    """One temperature: its words, its value as shown, and if it was read or is a reference."""
 
     words: str
     value: float
@@ -62,22 +63,22 @@ def bars(key: str, title: str, sentence: str, items: Sequence[Bar], group: str =
     ends = [end for bar in items for end in (bar.value, bar.high) if math.isfinite(end)]
     longest = max(ends, default=0.0)
     drawn = [_bar(bar, at, longest, group) for at, bar in enumerate(items)]
-    return _chart(key, title, sentence, _BAR_ROW * len(items), drawn)
+    return chart(key, title, sentence, _BAR_ROW * len(items), drawn)
 
 
 def _bar(bar: Bar, at: int, longest: float, group: str) -> str:
     top = at * _BAR_ROW
     parts = [
-        _text(tidy(bar.name, _LONGEST_NAME), x="0", y=top + 16),
-        _text(bar.words, "figure", x="100%", y=top + 16),
-        _rect("track", "0", top + 23, 100, 12),
+        text(tidy(bar.name, _LONGEST_NAME), x="0", y=top + 16),
+        text(bar.words, "figure", x="100%", y=top + 16),
+        rect("track", "0", top + 23, 100, 12),
     ]
     if longest > 0 and bar.value > 0:
-        parts.append(_rect(f"g-{group}", "0", top + 23, _across(bar.value, longest), 12))
+        parts.append(rect(f"g-{group}", "0", top + 23, _across(bar.value, longest), 12))
     if longest > 0 and bar.high > 0 and math.isfinite(bar.low):
         low, high = _across(bar.low, longest), _across(bar.high, longest)
-        parts.append(_line("span", low, top + 40, high, top + 40))
-        parts += [_line("span", end, top + 37, end, top + 43) for end in (low, high)]
+        parts.append(line("span", low, top + 40, high, top + 40))
+        parts += [line("span", end, top + 37, end, top + 43) for end in (low, high)]
     return "".join(parts)
 
 
@@ -90,7 +91,7 @@ def shares(key: str, title: str, sentence: str, counts: dict[str, int]) -> Marku
         if count:
             parts.append(_filled(key, group, start, 1, width, 30))
         start += width
-    return _chart(key, title, sentence, 32, parts)
+    return chart(key, title, sentence, 32, parts)
 
 
 def swatch(key: str, group: str) -> Markup:
@@ -110,21 +111,26 @@ def temperatures(key: str, title: str, sentence: str, marks: Iterable[Mark]) -> 
         _lane(mark, _place(mark.value, start, end), references, at * _LANE)
         for at, mark in enumerate(shown)
     ]
-    return _chart(key, title, sentence, _LANE * len(shown), parts)
+    return chart(key, title, sentence, _LANE * len(shown), parts)
 
 
 def _lane(mark: Mark, x: float, references: list[float], top: int) -> str:
     parts = [
-        _text(mark.words, x="0", y=top + 16),
-        _text(f"{plain(mark.value)} °F", "figure", x="100%", y=top + 16),
-        _line("lane", 0, top + 28, 100, top + 28),
-        *(_line("reference", at, top + 22, at, top + 34) for at in references),
+        text(mark.words, x="0", y=top + 16),
+        text(temperature(mark.value), "figure", x="100%", y=top + 16),
+        line("lane", 0, top + 28, 100, top + 28),
+        *(line("reference", at, top + 22, at, top + 34) for at in references),
     ]
     if mark.read:
         parts.append(f'<circle class="dot" cx="{x:.1f}%" cy="{top + 28}" r="6"/>')
     else:
-        parts.append(_line("tick", x, top + 21, x, top + 35))
+        parts.append(line("tick", x, top + 21, x, top + 35))
     return "".join(parts)
+
+
+def temperature(value: float) -> str:
+    """Return a temperature that is in the shown unit already, with that unit."""
+    return f"{plain(round(value, 1))} {measures.unit(measures.TEMPERATURE)}"
 
 
 def curve(key: str, title: str, sentence: str, share: Sequence[float], mark: int) -> Markup:
@@ -151,26 +157,35 @@ def curve(key: str, title: str, sentence: str, share: Sequence[float], mark: int
     below = foot + 20
     parts = [
         inner,
-        _line("lane", 0, foot, 100, foot),
-        _line("guide", x, y, x, foot),
+        line("lane", 0, foot, 100, foot),
+        line("guide", x, y, x, foot),
         f'<circle class="dot" cx="{x:.1f}%" cy="{y:.1f}" r="6"/>',
-        _text("0", x="0", y=below),
-        _text(counted(count, "device"), "figure", x="100%", y=below),
+        text("0", x="0", y=below),
+        text(counted(count, "device"), "figure", x="100%", y=below),
     ]
     if 8 < x < 66:
-        parts.append(_text(f"{mark:,}", "middle", x=f"{x:.1f}%", y=below))
+        parts.append(text(whole(mark), "middle", x=f"{x:.1f}%", y=below))
         said = percent(share[mark - 1])
-        parts.append(_text(said, "beside", x=f"{x + 3:.1f}%", y=y + 26))
-    return _chart(key, title, sentence, foot + 26, parts)
+        parts.append(text(said, "beside", x=f"{x + 3:.1f}%", y=y + 26))
+    return chart(key, title, sentence, foot + 26, parts)
 
 
-def _chart(key: str, title: str, sentence: str, height: int, parts: Iterable[str]) -> Markup:
+def chart(key: str, title: str, sentence: str, height: int, parts: Iterable[str]) -> Markup:
+    """Return a whole chart of the page's width, its parts drawn, its words there to be read out."""
     said = f'<title id="{key}-t">{_safe(title, 120)}</title>'
     said += f'<desc id="{key}-d">{_safe(sentence, 400)}</desc>'
     return Markup(  # noqa: S704  every text in it went through _safe
         f'<svg class="chart" width="100%" height="{height}" role="img" '
         f'aria-labelledby="{key}-t" aria-describedby="{key}-d">{said}{"".join(parts)}</svg>'
     )
+
+
+def standalone(svg: Markup, css: str, *, width: int = 640) -> str:
+    """Return a chart as a picture of its own: a width in pixels, and its style inside."""
+    own = f'<svg xmlns="http://www.w3.org/2000/svg" class="chart" width="{width}"'
+    sized = str(svg).replace('<svg class="chart" width="100%"', own, 1)
+    start = sized.index(">") + 1
+    return f"{sized[:start]}<style>{css}</style>{sized[start:]}"
 
 
 def _bare(inner: str, style: str) -> Markup:
@@ -181,7 +196,7 @@ def _bare(inner: str, style: str) -> Markup:
 
 def _filled(key: str, group: str, start: float, top: int, width: float, height: int) -> str:
     assert group in GROUPS
-    solid = _rect(f"g-{group}", f"{start:.2f}%", top, width, height)
+    solid = rect(f"g-{group}", f"{start:.2f}%", top, width, height)
     if group != "held":
         return solid
     over = f'<rect x="{start:.2f}%" y="{top}" width="{width:.2f}%" height="{height}" '
@@ -200,15 +215,18 @@ def _safe(text: str, longest: int = 40) -> str:
     return escape(tidy(text, longest))
 
 
-def _text(words: str, style: str = "name", *, x: str, y: float) -> str:
+def text(words: str, style: str = "name", *, x: str, y: float) -> str:
+    """Return a line of text; one that is too long is cut."""
     return f'<text class="{style}" x="{x}" y="{y:.0f}">{_safe(words)}</text>'
 
 
-def _rect(style: str, x: str, y: int, width: float, height: int) -> str:
+def rect(style: str, x: str, y: int, width: float, height: int) -> str:
+    """Return a rectangle, its width in per cent."""
     return f'<rect class="{style}" x="{x}" y="{y}" width="{width:.2f}%" height="{height}"/>'
 
 
-def _line(style: str, x1: float, y1: float, x2: float, y2: float) -> str:
+def line(style: str, x1: float, y1: float, x2: float, y2: float) -> str:
+    """Return a line, across in per cent, down in pixels."""
     return f'<line class="{style}" x1="{x1:.2f}%" y1="{y1:g}" x2="{x2:.2f}%" y2="{y2:g}"/>'
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from survey.errors import UsageError
 from survey.findings import Findings
+from survey.reports.manner import DEFAULT_LOCALE, using
 from survey.writing import replacing
 
 
@@ -16,6 +17,8 @@ def write_report(
     *,
     areas: Sequence[str] | None = None,
     show_money: bool = True,
+    units: str = "us",
+    locale: str = DEFAULT_LOCALE,
 ) -> None:
     """Write a report, atomically, in the kind of file that the suffix names.
 
@@ -24,33 +27,51 @@ def write_report(
     findings
         The judged round.
     path
-        Ends in .html (one self-contained page) or .xlsx (the findings as a workbook).
+        Ends in .html (one self-contained page), .pdf (to print) or .xlsx (a workbook).
     areas
         Show only these areas; None shows all.
     show_money
-        False leaves out every price and cost (.html only).
+        False leaves out every price and cost.
+    units
+        us or si.
+    locale
+        Whose decimals, dates and money: en, en_US, de_DE. A workbook follows its reader's own.
 
     Raises
     ------
     UsageError
-        The suffix is another one, or an area is not in the findings.
+        The suffix is another one, or an area is not in the findings, or units or locale are
+        not known.
     OutputError
         The place cannot be written.
     """
     path = Path(path)
     suffix = path.suffix.lower()
-    if suffix == ".html":
-        from survey.reports.page import REPORT_BYTES, render_page
+    with using(units=units, locale=locale):
+        if suffix == ".html":
+            _write_page(findings, path, areas, show_money)
+        elif suffix == ".pdf":
+            from survey.reports.pdf import render_pdf
 
-        page = render_page(findings, areas=areas, show_money=show_money, most_bytes=REPORT_BYTES)
-        with replacing(path) as temporary:
-            temporary.write_text(page, encoding="utf-8", newline="\n")
-    elif suffix == ".xlsx":
-        findings.save(path)
-    else:
-        raise UsageError(
-            "A report ends in .html or .xlsx",
-            found=path.name,
-            do="write .html and print it to a PDF from the browser" if suffix == ".pdf"
-            else "give --out a name with one of these endings",
-        )
+            paper = render_pdf(findings, areas=areas, show_money=show_money)
+            with replacing(path) as temporary:
+                temporary.write_bytes(paper)
+        elif suffix == ".xlsx":
+            from survey.reports.workbook import write_workbook
+
+            write_workbook(findings, path, areas=areas, show_money=show_money)
+        else:
+            raise UsageError(
+                "A report ends in .html, .pdf or .xlsx", found=path.name,
+                do="give --out a name with one of these endings",
+            )
+
+
+def _write_page(
+    findings: Findings, path: Path, areas: Sequence[str] | None, show_money: bool
+) -> None:
+    from survey.reports.page import REPORT_BYTES, render_page
+
+    page = render_page(findings, areas=areas, show_money=show_money, most_bytes=REPORT_BYTES)
+    with replacing(path) as temporary:
+        temporary.write_text(page, encoding="utf-8", newline="\n")

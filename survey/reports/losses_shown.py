@@ -11,7 +11,7 @@ import pandas as pd
 from markupsafe import Markup
 
 from survey.findings import Findings
-from survey.reports import charts, sentences, tables, words
+from survey.reports import charts, measures, sentences, tables, words
 from survey.reports.tables import Job, Totals
 from survey.reports.units import (
     Unit,
@@ -24,7 +24,7 @@ from survey.reports.units import (
 
 JOBS = {"out": 8, "held": 6, "undecided": 5}
 DEVICES_PER_JOB = 5
-WORST_CARDS = 8
+WORST_CARDS = 5
 BARS = 10
 ROWS = 25
 CURVE_TARGET = 0.8
@@ -84,9 +84,11 @@ def undecided_sentence(findings: Findings, total: Totals, *, show_money: bool) -
     )
 
 
-def splits(findings: Findings, total: Totals, *, show_money: bool) -> list[Split]:
-    """Return the loss by area and, where there are several, by station."""
-    found = (_split(findings, column, total, show_money) for column in SPLITS)
+def splits(
+    findings: Findings, total: Totals, *, show_money: bool, most: int = BARS
+) -> list[Split]:
+    """Return the loss by area and, where there are several, by station; ``most`` bars each."""
+    found = (_split(findings, column, total, show_money, most) for column in SPLITS)
     return [split for split in found if split]
 
 
@@ -102,7 +104,7 @@ def causes(findings: Findings, *, show_money: bool) -> Split | None:
     rows["said"] = [_name("cause", name) for name in rows["name"]]
     sentence = sentences.causes_sentence(rows)
     bars = [
-        charts.Bar(row["said"], row["to_do"], math.nan, math.nan, f"{row['to_do']:,}")
+        charts.Bar(row["said"], row["to_do"], math.nan, math.nan, words.whole(row["to_do"]))
         for row in _records(rows, BARS)
     ]
     chart = charts.bars("by-cause", _TITLES["cause"], sentence, bars, "working")
@@ -124,9 +126,10 @@ def running(findings: Findings, *, show_money: bool) -> dict[str, Any]:
     steps = sorted({*_CURVE_STEPS, mark, len(curve)})
     shown = curve.iloc[[step - 1 for step in steps if step <= len(curve)]]
     figure = words.whole if show_money else words.figure
+    running = measures.value(by, curve["running"])
     rows = [
         {"repaired": at + 1, "last": words.tidy(row["tag"], 40),
-         "share": words.percent(row["share"]), "running": figure(row["running"])}
+         "share": words.percent(row["share"]), "running": figure(running[at])}
         for at, row in zip(shown.index, shown.to_dict("records"), strict=True)
     ]
     return {"curve": chart, "curve_title": title, "curve_sentence": said, "curve_rows": rows}
@@ -164,7 +167,9 @@ def _task(job: Job, total: Totals, show_money: bool) -> Task:
     )
 
 
-def _split(findings: Findings, column: str, total: Totals, show_money: bool) -> Split | None:
+def _split(
+    findings: Findings, column: str, total: Totals, show_money: bool, most: int
+) -> Split | None:
     by = _by(show_money)
     rows = tables.cost_by(findings, column)
     rows["said"] = [_name(column, name) for name in rows["name"]]
@@ -172,7 +177,7 @@ def _split(findings: Findings, column: str, total: Totals, show_money: bool) -> 
         return None
     rows = rows.sort_values([by, "to_do"], ascending=False, kind="stable")
     sentence = sentences.split_sentence(rows, by, column)
-    bars = [_bar(row, total, show_money) for row in _records(rows, BARS)]
+    bars = [_bar(row, total, show_money) for row in _records(rows, most)]
     bars = [bar for bar in bars if bar.words]
     return Split(
         column=column,
@@ -202,7 +207,8 @@ def _bar(row: dict[str, Any], total: Totals, show_money: bool) -> charts.Bar:
 
 
 def _line(row: dict[str, Any], show_money: bool) -> dict[str, Any]:
-    value, low, high = loss_figures(row, show_money)
+    by = _by(show_money)
+    value, low, high = (measures.value(by, figure) for figure in loss_figures(row, show_money))
     shown = words.whole if show_money else words.figure
     return {
         "name": row["said"], "devices": row["devices"], "to_do": row["to_do"],

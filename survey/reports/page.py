@@ -20,9 +20,9 @@ from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup, escape
 
 from survey.findings import Findings
-from survey.reports import palette, sections, tables, words
+from survey.reports import measures, palette, sections, tables, words
 from survey.reports.narrowing import narrowed
-from survey.reports.page_words import COLUMN_HEADS, LIMITS, SAY
+from survey.reports.page_words import COLUMN_HEADS, LIMITS, PICTURES, SAY
 from survey.reports.units import Unit, units
 
 OWNER_PAGE_BYTES = 300_000
@@ -97,9 +97,11 @@ def render_page(
         An area is not in the findings.
     """
     findings = narrowed(findings, areas)
+    loss_head = COLUMN_HEADS["loss_in"].format(measures.unit(measures.FLOW))
     context = sections.context(findings, show_money=show_money) | {
         "say": SAY,
-        "heads": COLUMN_HEADS,
+        "heads": COLUMN_HEADS | {"loss": loss_head},
+        "said": PICTURES,
         "limits": LIMITS,
         "cautions": words.CAUTION_POINTS,
         "policy": page_policy(),

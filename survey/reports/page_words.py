@@ -84,7 +84,6 @@ COLUMN_HEADS = {
     "devices": "Devices",
     "to_do": "To do",
     "cost": "Cost a year",
-    "loss": "Steam lost, lb/h",
     "range": "Range",
     "device": "Device",
     "state": "State",
@@ -97,4 +96,52 @@ COLUMN_HEADS = {
     "repaired": "Repaired",
     "share": "Share of the loss",
     "last": "Last one",
+    "cost_in": "Cost a year, {}",
+    "loss_in": "Steam lost, {}",
+    "share_so_far": "Share of the loss so far",
+    "units": "Devices, worst first",
+    "trap_type": "Trap type",
+    "no_type": "Type not given",
+    "no_station": "No station given",
+    "expected": "Expected, {} under its steam",
+    "of_expected": "{} of {} as expected",
+    "read": "Read",
+    "within": "As expected",
+    "colder": "Colder",
+    "hotter": "Hotter",
+    "middle_below": "Middle one, {} under its steam",
+    "middle_db": "Middle one, dB over background",
+    "range_db": "8 in 10, dB",
+    "instrument": "Instrument",
+    "reads_low": "Reads low by",
+    "found": "What was found",
+}
+PICTURES = {
+    "heading": "The readings behind it",
+    "intro": "A mark is a device. Its shape says how it was judged, as its colour does.",
+    "temperatures": "Inlet temperatures against steam",
+    "temperatures_said": (
+        "Of {} whose inlet and pressure are known, {} stand where a working trap of their type "
+        "should: in the shaded band, which holds eight in ten of them. At 0 an inlet is as hot as "
+        "its steam; to the right it is colder."
+    ),
+    "and_colder": "{} or more",
+    "sound": "Sound over the background, by state",
+    "sound_said": (
+        "{} were heard. The figure is the middle one of a state; the line holds eight in ten."
+    ),
+    "sound_open": (
+        " In the middle, working traps stand {} dB over their background and blown-open ones {} dB."
+    ),
+    "each_mark": " Each mark is one of them.",
+    "some_marks": " {} marks stand for {}.",
+    "calibration": "How low the thermometers read",
+    "calibration_said": (
+        "{} reads lowest, {} short of the way to steam temperature. It is allowed for in "
+        "every verdict. The line is the range, eight times in ten."
+    ),
+    "pareto": "The dearest devices",
+    "pareto_said": "The first {} carry {} of the whole loss between them.",
+    "tree": "What is behind it, by reducing station",
+    "tree_said": "{} need something, at {}; the most at {}: {}.",
 }

@@ -6,7 +6,17 @@ from typing import Any
 
 from survey.columns import DEVICES
 from survey.findings import Findings
-from survey.reports import charts, losses_shown, sentences, tables, words
+from survey.reports import (
+    charts,
+    losses_shown,
+    measures,
+    pictures,
+    sentences,
+    shares,
+    tables,
+    words,
+)
+from survey.reports.spoken import spoken
 from survey.reports.tables import Totals
 from survey.reports.units import Unit, units
 
@@ -41,10 +51,22 @@ def context(findings: Findings, *, show_money: bool) -> dict[str, Any]:
         "worst": losses_shown.worst(findings, total, show_money=show_money),
         "others": _others(findings, total, show_money),
         "others_read": bool((tables.texts(findings.table, "device") != "trap").any()),
+        "pareto": shares.cost_pareto(findings, show_money=show_money),
+        "tree": shares.cause_tree(findings),
+        "pictures": _pictures(findings),
         **_aside(findings, total),
-        **_basis(findings, total, show_money),
+        **basis(findings, total, show_money),
         **_filters(findings),
     }
+
+
+def _pictures(findings: Findings) -> list[pictures.Picture]:
+    drawn = (
+        pictures.temperatures_against_saturation(findings),
+        pictures.sound_against_background(findings),
+        pictures.calibration_found(findings),
+    )
+    return [one for one in drawn if one]
 
 
 def _facts(total: Totals) -> dict[str, str]:
@@ -54,9 +76,9 @@ def _facts(total: Totals) -> dict[str, str]:
     cost = (total.annual_cost, total.annual_cost_low, total.annual_cost_high)
     return {
         "cost": words.money(cost[0], total.currency, *cost[1:]),
-        "loss": words.ranged(*loss, "lb/h"),
+        "loss": measures.flow(loss),
         "co2": f"{words.figure(total.annual_co2_t)} t",
-        "to_do": f"{total.to_do:,} of {total.judged:,}",
+        "to_do": f"{words.whole(total.to_do)} of {words.whole(total.judged)}",
     }
 
 
@@ -126,18 +148,25 @@ def _aside(findings: Findings, total: Totals) -> dict[str, Any]:
     }
 
 
-def _basis(findings: Findings, total: Totals, show_money: bool) -> dict[str, Any]:
+def basis(
+    findings: Findings, total: Totals, show_money: bool, most: int | None = LINES
+) -> dict[str, Any]:
+    """Return what the figures rest on; lists past ``most`` lines are cut, and say so."""
     summary = findings.summary
-    assumed = [words.tidy(line, LONGEST_LINE) for line in summary.get("assumptions", [])]
+    assumed = [
+        spoken(words.tidy(line, LONGEST_LINE)) for line in summary.get("assumptions", [])
+    ]
     if not show_money:
         assumed = [line for line in assumed if not _speaks_of_money(line, total.currency)]
-    learned = [words.tidy(entry.get("words"), LONGEST_LINE)
-               for entry in summary.get("calibration", [])]
+    learned = [
+        spoken(words.tidy(entry.get("words"), LONGEST_LINE), [words.tidy(entry.get("group"), 200)])
+        for entry in summary.get("calibration", [])
+    ]
     return {
         "basis": words.tidy(summary.get("loss_basis"), LONGEST_LINE),
-        "assumptions": _cut(assumed),
-        "calibration": _cut([line for line in learned if line]),
-        "notes": _cut([words.tidy(line, LONGEST_LINE) for line in summary.get("notes", [])]),
+        "assumptions": _cut(assumed, most),
+        "calibration": _cut([line for line in learned if line], most),
+        "notes": _cut([words.tidy(line, LONGEST_LINE) for line in summary.get("notes", [])], most),
     }
 
 
@@ -147,9 +176,11 @@ def _speaks_of_money(line: str, currency: str) -> bool:
     return any(word in low for word in spoken) or bool(currency and currency.lower() in low)
 
 
-def _cut(lines: list[str]) -> list[str]:
-    more = len(lines) - LINES
-    return [*lines[:LINES], f"And {more:,} more, in the findings file."] if more > 0 else lines
+def _cut(lines: list[str], most: int | None) -> list[str]:
+    more = len(lines) - len(lines[:most])
+    if more <= 0:
+        return lines
+    return [*lines[:most], f"And {words.whole(more)} more, in the findings file."]
 
 
 def _filters(findings: Findings) -> dict[str, Any]:

@@ -5,27 +5,31 @@ from __future__ import annotations
 import pandas as pd
 
 from survey.findings import Findings
-from survey.reports import words
+from survey.reports import measures, numerals, words
 from survey.reports.tables import Totals, texts
 
 
 def headline(total: Totals, *, show_money: bool) -> str:
     """Return the round in one sentence, as an owner would ask for it."""
     devices = words.counted(total.to_do, "device")
-    needing = f"{devices} of {total.judged:,} {'needs' if total.to_do == 1 else 'need'} something"
+    judged = numerals.grouped(total.judged)
+    needing = f"{devices} of {judged} {'needs' if total.to_do == 1 else 'need'} something"
     if total.steam_loss_lb_per_h <= 0:
         return f"No steam loss was found; {needing} done." if total.to_do else (
-            f"No steam loss was found, and none of the {total.judged:,} devices needs anything."
+            f"No steam loss was found, and none of the {judged} devices needs anything."
         )
     if show_money:
         low, high = words.ends(
             total.annual_cost, total.annual_cost_low, total.annual_cost_high, words.coins
         )
         return f"of steam is being lost each year, most likely between {low} and {high}. {needing}."
-    low, high = words.ends(
+    loss = (
         total.steam_loss_lb_per_h, total.steam_loss_low_lb_per_h, total.steam_loss_high_lb_per_h
     )
-    return f"of steam is being lost, most likely between {low} and {high} lb/h. {needing}."
+    value, low, high = (measures.value(measures.FLOW, figure) for figure in loss)
+    low, high = words.ends(value, low, high)
+    unit = measures.unit(measures.FLOW)
+    return f"of steam is being lost, most likely between {low} and {high} {unit}. {needing}."
 
 
 def headline_figure(total: Totals, *, show_money: bool) -> str:
@@ -34,7 +38,7 @@ def headline_figure(total: Totals, *, show_money: bool) -> str:
         return ""
     if show_money:
         return words.money(total.annual_cost, total.currency)
-    return f"{words.figure(total.steam_loss_lb_per_h)} lb/h"
+    return measures.flow((total.steam_loss_lb_per_h,))
 
 
 def when_read(findings: Findings) -> str:
@@ -45,7 +49,7 @@ def when_read(findings: Findings) -> str:
     if times.empty:
         return ""
     first, last = times.min(), times.max()
-    days = [f"{day.day} {day:%B %Y}" for day in (first, last)]
+    days = [numerals.day(when.date()) for when in (first, last)]
     return days[0] if days[0] == days[1] else f"{days[0]} to {days[1]}"
 
 
@@ -54,14 +58,16 @@ def when_made(findings: Findings) -> str:
     made = pd.to_datetime(
         str(findings.summary.get("made_at", "")), errors="coerce", format="ISO8601", utc=True
     )
-    return "" if pd.isna(made) else f"{made.day} {made:%B %Y}"
+    return "" if pd.isna(made) else numerals.day(made.date())
 
 
 def states_sentence(total: Totals) -> str:
     """Return how many devices stand in each group, largest first."""
     named = sorted(total.groups.items(), key=lambda item: -item[1])
     return words.capital(
-        words.listed([f"{count:,} {words.GROUPS[g].lower()}" for g, count in named if count])
+        words.listed([
+            f"{numerals.grouped(count)} {words.GROUPS[g].lower()}" for g, count in named if count
+        ])
     ) + "."
 
 
@@ -85,7 +91,8 @@ def curve_sentence(curve: pd.DataFrame, mark: int) -> str:
     rest = float(curve["share"].iloc[-1]) - reached
     return (
         f"Seeing to the first {devices} takes away {words.percent(reached)} of the loss, the next "
-        f"{count - mark:,} another {words.percent(rest)}. What comes after adds next to nothing."
+        f"{numerals.grouped(count - mark)} another {words.percent(rest)}. What comes after adds "
+        "next to nothing."
     )
 
 
@@ -95,15 +102,18 @@ def causes_sentence(rows: pd.DataFrame) -> str:
     own = int(rows.loc[rows["name"] == "trap", "to_do"].sum())
     unknown = int(rows.loc[rows["name"].isin(["unknown", "none", ""]), "to_do"].sum())
     elsewhere = count - own - unknown
-    said = [f"{own:,} down to the trap itself", f"{elsewhere:,} to something else"]
+    said = [
+        f"{numerals.grouped(own)} down to the trap itself",
+        f"{numerals.grouped(elsewhere)} to something else",
+    ]
     if unknown:
-        said.append(f"{unknown:,} not known yet")
+        said.append(f"{numerals.grouped(unknown)} not known yet")
     return f"Of {words.counted(count, 'device')} that need something: {words.listed(said)}."
 
 
 def set_aside_sentence(total: Totals) -> str:
     """Return the count that closes the books: rows read are rows judged and rows set aside."""
     return (
-        f"{words.counted(total.read, 'row')} read, {total.judged:,} judged and "
-        f"{total.set_aside:,} set aside."
+        f"{words.counted(total.read, 'row')} read, {numerals.grouped(total.judged)} judged "
+        f"and {numerals.grouped(total.set_aside)} set aside."
     )

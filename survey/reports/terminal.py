@@ -12,6 +12,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 from survey.columns import STATES_BY_DEVICE, UNDECIDED
+from survey.reports import measures, numerals
+from survey.reports.spoken import spoken
 from survey.reports.words import (
     CAUTIONS,
     DEVICES,
@@ -21,7 +23,6 @@ from survey.reports.words import (
     figure,
     money,
     percent,
-    ranged,
     state_words,
     tidy,
 )
@@ -67,7 +68,7 @@ def summary_text(findings: Findings, *, width: int, colour: bool = False) -> str
         (_worst_heading(findings), list(_worst_lines(findings, width))),
         (_aside_heading(summary), _aside_lines(findings.rejects)),
         ("Noticed while reading", _bullets(summary.get("notes", []))),
-        ("Assumptions", _bullets(summary["assumptions"])),
+        ("Assumptions", _assumption_lines(summary)),
         ("Before anyone opens, shuts or adjusts anything", _cautions(findings)),
     ]
     blocks = [_block(heading, lines, width, colour) for heading, lines in parts if lines]
@@ -81,9 +82,10 @@ def headline(findings: Findings) -> list[str]:
     needing = _needing(findings)
     undecided = summary["states"].get(UNDECIDED, 0)
     first = f"{name}: {counted(summary['rows_judged'], 'device')} judged, "
-    first += f"{needing:,} {'needs' if needing == 1 else 'need'} something done"
+    first += f"{numerals.grouped(needing)} {'needs' if needing == 1 else 'need'} something done"
     return [
-        f"{first}, {undecided:,} of them one more reading." if undecided else f"{first}.",
+        f"{first}, {numerals.grouped(undecided)} of them one more reading."
+        if undecided else f"{first}.",
         f"Live steam lost costs {_cost(summary)} a year: "
         f"{_loss(summary)}, {figure(summary['annual_co2_t'])} t of CO2 a year. "
         "In brackets: 10 % to 90 % range.",
@@ -97,8 +99,8 @@ def _cost(figures: Any, currency: str = "") -> str:
 
 
 def _loss(summary: Mapping[str, Any]) -> str:
-    low, high = summary["steam_loss_low_lb_per_h"], summary["steam_loss_high_lb_per_h"]
-    return ranged(summary["steam_loss_lb_per_h"], low, high, "lb/h")
+    ends = ("steam_loss_lb_per_h", "steam_loss_low_lb_per_h", "steam_loss_high_lb_per_h")
+    return measures.flow(tuple(summary[name] for name in ends))
 
 
 def _needing(findings: Findings) -> int:
@@ -129,7 +131,15 @@ def _bullets(lines: Iterable[str]) -> list[str]:
 
 
 def _calibration_lines(summary: Mapping[str, Any]) -> list[str]:
-    return _bullets(entry["words"] for entry in summary.get("calibration", []))
+    # A station may be named after its pressure; its name is no figure.
+    return _bullets(
+        spoken(tidy(entry["words"], LONGEST_SENTENCE), [tidy(entry.get("group"), 200)])
+        for entry in summary.get("calibration", [])
+    )
+
+
+def _assumption_lines(summary: Mapping[str, Any]) -> list[str]:
+    return _bullets(spoken(tidy(line, LONGEST_SENTENCE)) for line in summary["assumptions"])
 
 
 def _state_lines(summary: Mapping[str, Any]) -> list[str]:
@@ -137,7 +147,7 @@ def _state_lines(summary: Mapping[str, Any]) -> list[str]:
     for device, legal in STATES_BY_DEVICE.items():
         counts = summary["states_by_device"].get(device, {})
         shown = [
-            f"{counts[state]:,} {state_words(state, device)}"
+            f"{numerals.grouped(counts[state])} {state_words(state, device)}"
             for state in (*legal, UNDECIDED) if counts.get(state)
         ]
         if shown:
@@ -181,7 +191,7 @@ def _first_sentence(text: object) -> str:
 
 def _aside_heading(summary: Mapping[str, Any]) -> str:
     count = summary["rows_set_aside"]
-    return f"Set aside: {count:,} of {counted(summary['rows_read'], 'row')} read"
+    return f"Set aside: {numerals.grouped(count)} of {counted(summary['rows_read'], 'row')} read"
 
 
 def _aside_lines(rejects: pd.DataFrame) -> list[str]:
@@ -201,7 +211,8 @@ def _aside_lines(rejects: pd.DataFrame) -> list[str]:
 
 def _rows(rows: list[str]) -> str:
     rest = len(rows) - ROWS_SHOWN
-    names = ", ".join(rows[:ROWS_SHOWN]) + (f" and {rest:,} more" if rest > 0 else "")
+    names = ", ".join(rows[:ROWS_SHOWN])
+    names += f" and {numerals.grouped(rest)} more" if rest > 0 else ""
     return f"{'row' if len(rows) == 1 else 'rows'} {names}"
 
 

@@ -10,23 +10,24 @@ from typing import Any
 import pandas as pd
 
 from survey.columns import UNDECIDED
-from survey.reports import words
-from survey.reports.charts import Mark
+from survey.reports import measures, words
+from survey.reports.charts import Mark, temperature
+from survey.reports.spoken import spoken
 
 _READINGS = (
-    ("supply_psig", "{} psig ahead of it"),
-    ("return_psig", "{} psig in the return"),
-    ("inlet_temp_f", "inlet {} °F"),
-    ("outlet_temp_f", "outlet {} °F"),
-    ("ambient_f", "air {} °F"),
-    ("sound_db", "sound {} dB"),
-    ("background_db", "background {} dB"),
+    ("supply_psig", "{} ahead of it"),
+    ("return_psig", "{} in the return"),
+    ("inlet_temp_f", "inlet {}"),
+    ("outlet_temp_f", "outlet {}"),
+    ("ambient_f", "air {}"),
+    ("sound_db", "sound {}"),
+    ("background_db", "background {}"),
     ("sound_pattern", "heard: {}"),
     ("valve_position", "valve {}"),
     ("observed", "came out: {}"),
     ("present", "fitted: {}"),
-    ("lift_ft", "lift {} ft"),
-    ("orifice_in", "bore {} in"),
+    ("lift_ft", "lift {}"),
+    ("orifice_in", "bore {}"),
     ("trap_type", "{}"),
     ("service", "{}"),
 )
@@ -36,7 +37,6 @@ LOSS_NAMES = ("steam_loss_lb_per_h", "steam_loss_low_lb_per_h", "steam_loss_high
 # Under these a figure would be printed as 0, and a zero is no loss to speak of.
 LEAST_COST = 0.5
 LEAST_LOSS_LB_PER_H = 0.005
-_NO_RANGE = (math.nan, math.nan)
 
 
 @dataclass(frozen=True)
@@ -109,13 +109,20 @@ def unit(row: Mapping[str, Any], currency: str, show_money: bool) -> Unit:
         sure="" if state == UNDECIDED else words.sureness(number(row, "confidence")),
         confidence=number(row, "confidence"),
         cause=words.CAUSES.get(str(row.get("cause")), words.word(row.get("cause"))),
-        action=words.tidy(row.get("action"), words.LONGEST_SENTENCE),
-        evidence=words.tidy(row.get("evidence"), words.LONGEST_SENTENCE),
+        action=sentence(row, "action"),
+        evidence=sentence(row, "evidence"),
         readings=readings(row),
         doubts=_doubts(row),
         note=words.tidy(row.get("note"), 240),
         marks=marks(row),
     )
+
+
+def sentence(row: Mapping[str, Any], name: str) -> str:
+    """Return a sentence that the judging wrote for a row, its figures in the manner of now."""
+    said = words.tidy(row.get(name), words.LONGEST_SENTENCE)
+    names = (words.tidy(row.get(key), 200) for key in ("tag", "equipment", "area", "station"))
+    return spoken(said, names)
 
 
 def number(row: Mapping[str, Any], name: str) -> float:
@@ -131,15 +138,17 @@ def loss_words(row: Mapping[str, Any], currency: str, show_money: bool) -> str:
     value = loss_figures(row, show_money)[0]
     if not value >= (LEAST_COST if show_money else LEAST_LOSS_LB_PER_H):
         return ""
-    return words.money(value, currency) if show_money else words.ranged(value, *_NO_RANGE, "lb/h")
+    return words.money(value, currency) if show_money else measures.flow((value,))
 
 
 def loss_span(row: Mapping[str, Any], show_money: bool) -> str:
     """Return the range of that figure in brackets, '' where the figure is not shown."""
     if not loss_words(row, "", show_money):
         return ""
-    shown = words.coins if show_money else words.figure
-    return words.span(*loss_figures(row, show_money), shown)
+    if show_money:
+        return words.span(*loss_figures(row, show_money), words.coins)
+    value, low, high = (measures.value(measures.FLOW, f) for f in loss_figures(row, show_money))
+    return words.span(value, low, high)
 
 
 def loss_figures(row: Mapping[str, Any], show_money: bool) -> tuple[float, float, float]:
@@ -156,7 +165,7 @@ def readings(row: Mapping[str, Any]) -> str:
         value = row.get(name)
         if isinstance(value, int | float) and not isinstance(value, bool):
             if math.isfinite(value):
-                said.append(phrase.format(words.plain(value)))
+                said.append(phrase.format(measures.said(name, value)))
         elif text := words.word(value):
             said.append(phrase.format(text))
     return "; ".join(said)
@@ -171,20 +180,22 @@ def marks(row: Mapping[str, Any]) -> tuple[Mark, ...]:
         ("outlet_temp_f", "Outlet, as read", True),
         ("return_saturation_f", f"Steam in the return{back}", False),
     )
-    found = [Mark(said, number(row, name), read) for name, said, read in wanted]
+    found = [
+        Mark(said, measures.value(name, number(row, name)), read) for name, said, read in wanted
+    ]
     found = [mark for mark in found if math.isfinite(mark.value)]
     return tuple(found) if any(mark.read for mark in found) and len(found) > 1 else ()
 
 
 def temperature_sentence(unit: Unit) -> str:
     """Return in one sentence what the temperatures of a device show."""
-    said = [f"{mark.words} {words.plain(mark.value)} °F" for mark in unit.marks]
+    said = [f"{mark.words} {temperature(mark.value)}" for mark in unit.marks]
     return words.capital("; ".join(said)) + "."
 
 
 def _at(row: Mapping[str, Any], name: str) -> str:
     pressure = number(row, name)
-    return "" if math.isnan(pressure) else f" at {words.plain(pressure)} psig"
+    return "" if math.isnan(pressure) else f" at {measures.said(name, pressure)}"
 
 
 def _doubts(row: Mapping[str, Any]) -> str:

@@ -10,6 +10,8 @@ import math
 import unicodedata
 from collections.abc import Callable
 
+from survey.reports import numerals
+
 NOT_KNOWN = "not known"
 LONGEST_NAME = 60
 LONGEST_SENTENCE = 600
@@ -172,7 +174,7 @@ def capital(text: str) -> str:
 
 def counted(number: int, noun: str, plural: str = "") -> str:
     """Return a count with its noun: '1 device', '1,204 devices'."""
-    return f"{number:,} {noun if number == 1 else plural or noun + 's'}"
+    return f"{numerals.grouped(number)} {noun if number == 1 else plural or noun + 's'}"
 
 
 def listed(items: list[str], last: str = "and") -> str:
@@ -190,17 +192,22 @@ def figure(value: float, digits: int = 3) -> str:
         return "0"
     rounded = _significant(value, digits)
     places = digits - 1 - math.floor(math.log10(abs(rounded)))
-    return f"{rounded:,.{max(0, places)}f}"
+    return numerals.grouped(rounded, max(0, places))
 
 
 def whole(value: float) -> str:
     """Return a number to the unit, thousands set off by commas."""
-    return f"{value:,.0f}" if math.isfinite(value) else NOT_KNOWN
+    return numerals.grouped(value) if math.isfinite(value) else NOT_KNOWN
 
 
 def plain(value: float) -> str:
     """Return a reading as it was typed, to four digits: '60', '2.5', '1,204'."""
-    return f"{value:,.4g}" if abs(value) < 1000 else whole(value)
+    if not abs(value) < 1000:
+        return whole(value)
+    typed = f"{value:.4g}"
+    if "e" in typed:  # under a ten-thousandth: no reading, but it may be typed
+        return typed
+    return numerals.grouped(float(typed), len(typed.partition(".")[2]))
 
 
 def ranged(value: float, low: float, high: float, unit: str) -> str:
@@ -210,15 +217,26 @@ def ranged(value: float, low: float, high: float, unit: str) -> str:
 
 def money(value: float, currency: str, low: float = math.nan, high: float = math.nan) -> str:
     """Return money with its range where there is one: 'USD 12,400 (9,100 to 16,000)'."""
-    return f"{tidy(currency, 12)} {coins(value)} {span(value, low, high, coins)}".strip()
+    known = math.isfinite(value)
+    amount = priced(value, currency) if known else f"{tidy(currency, 12)} {NOT_KNOWN}"
+    return f"{amount} {span(value, low, high, coins)}".strip()
+
+
+def priced(value: float, currency: str) -> str:
+    """Return a finite amount of money to three digits: 'USD 12,400', or as the locale does."""
+    return numerals.priced(_coins(value), tidy(currency, 12))
 
 
 def coins(value: float, digits: int = 3) -> str:
     """Return money to so many significant digits, and never less than one unit of it."""
     if not math.isfinite(value):
         return NOT_KNOWN
+    return whole(_coins(value, digits))
+
+
+def _coins(value: float, digits: int = 3) -> float:
     # Rounded once: from cents to a significant digit to the unit would be twice.
-    return whole(_significant(value, digits) if abs(value) >= 10**digits else value)
+    return _significant(value, digits) if abs(value) >= 10**digits else value
 
 
 def span(

@@ -9,7 +9,10 @@ from __future__ import annotations
 
 from survey.sharing.links import Link
 from survey.sharing.server import serve_pages
-from survey.sharing.share import SharedLink, list_links, share, unshare
+from survey.sharing.share import SharedLink, list_links, share, take_away_ended, unshare
 from survey.sharing.store import LinkStore
 
-__all__ = ["Link", "LinkStore", "SharedLink", "list_links", "serve_pages", "share", "unshare"]
+__all__ = [
+    "Link", "LinkStore", "SharedLink", "list_links", "serve_pages", "share", "take_away_ended",
+    "unshare",
+]

@@ -20,13 +20,19 @@ _LONGEST_HASHED = 200
 
 @dataclass(frozen=True)
 class Link:
-    """One link as it is listed: everything but the token, which nobody keeps."""
+    """One link as it is listed: everything but the token, which nobody keeps.
+
+    ``folder`` is where the page was published, '' where the pages' server shows it. A page that
+    has ended but could not be taken out of its folder yet is ``still_there``.
+    """
 
     number: int
     label: str
     made_at: datetime
     expires_at: datetime
     standing: Standing
+    folder: str = ""
+    still_there: bool = False
 
 
 @dataclass(frozen=True)

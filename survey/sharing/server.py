@@ -4,18 +4,14 @@ from __future__ import annotations
 
 import contextlib
 import logging
-import re
 import traceback
 from typing import Any
 
 from survey.errors import ShareError
-from survey.sharing.addresses import HOST, PAGE_FOLDER, PORT, base_url, prefix_of
+from survey.sharing.addresses import HOST, PORT, base_url, prefix_of
+from survey.sharing.hiding import hidden
 from survey.sharing.share import opened
 from survey.sharing.store import LinkStore
-
-# Anything after the folder of the pages, and anything long enough to be a token or most of one.
-_SECRET = re.compile(rf"(?<=/{PAGE_FOLDER}/)[^\s\"'?#]+|[A-Za-z0-9_%-]{{30,}}")
-HIDDEN = "[link]"
 
 
 class HideLinks(logging.Filter):
@@ -30,11 +26,6 @@ class HideLinks(logging.Filter):
         if record.stack_info:
             record.stack_info = hidden(record.stack_info)
         return True
-
-
-def hidden(text: str) -> str:
-    """Return text with everything in it that could be a token hidden."""
-    return _SECRET.sub(HIDDEN, text)
 
 
 def log_config() -> dict[str, Any]:

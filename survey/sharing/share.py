@@ -7,15 +7,22 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from survey.errors import ShareError
 from survey.findings import Findings
 from survey.sharing.addresses import base_url as address
 from survey.sharing.addresses import page_url, warning_about
+from survey.sharing.folders import ENDING, Folder
 from survey.sharing.links import TOKEN_SHAPE, Link
 from survey.sharing.store import LinkStore
 
-_TOKEN_AT_END = re.compile(rf"(?:^|/)({TOKEN_SHAPE.pattern})/?$")
+_TOKEN_AT_END = re.compile(rf"(?:^|/)({TOKEN_SHAPE.pattern})(?:\.html|/)?$")
+
+NO_ADDRESS = (
+    "This is where the page lies, as this machine names it. The owner needs the address by which "
+    "a web server shows that folder: give it with --base-url."
+)
 
 
 @dataclass(frozen=True)
@@ -36,9 +43,12 @@ def share(
     areas: Sequence[str] | None = None,
     show_money: bool = True,
     base_url: str | None = None,
+    to: str | None = None,
     store: LinkStore | None = None,
 ) -> SharedLink:
     """Freeze the owner's page and return a link to it.
+
+    Pages that have ended are taken out of their folders on the way.
 
     Parameters
     ----------
@@ -53,7 +63,10 @@ def share(
     show_money
         False leaves out every price and cost.
     base_url
-        What the link begins with; else SURVEY_BASE_URL, else this machine.
+        What the link begins with; else SURVEY_BASE_URL, else this machine. With ``to``: the
+        address by which that folder is reached; else the link is the folder's own.
+    to
+        Publish the page to this folder or object store; None keeps it for the pages' server.
     store
         Where to keep it; None is the user's own store.
 
@@ -67,11 +80,54 @@ def share(
     from survey.reports.page import page_policy, render_page
     from survey.reports.words import tidy
 
-    base = address(base_url)
     page = render_page(findings, areas=areas, show_money=show_money).encode()
+    told: dict[str, Any] = {"policy": page_policy(), "label": tidy(label, 120),
+                            "days": days}
     with opened(store) as kept:
-        token, link = kept.create(page, policy=page_policy(), label=tidy(label, 120), days=days)
+        take_away_ended(store=kept)
+        if to is not None:
+            return _published(kept, Folder(to), page, base_url, told)
+        base = address(base_url)
+        token, link = kept.create(page, **told)
     return SharedLink(page_url(base, token), link.number, link.expires_at, warning_about(base))
+
+
+def _published(
+    store: LinkStore, folder: Folder, page: bytes, base_url: str | None, told: dict[str, Any]
+) -> SharedLink:
+    base = address(base_url) if base_url else None
+    # Written down first: a page that was published and forgotten could not be taken away.
+    token, link = store.create(page, folder=folder.place, **told)
+    try:
+        folder.publish(token, page)
+    except BaseException:
+        store.revoke(link.number)
+        take_away_ended(store=store)
+        raise
+    if base is None:
+        return SharedLink(folder.address_of(token), link.number, link.expires_at, NO_ADDRESS)
+    url = f"{base}/{token}{ENDING}"
+    return SharedLink(url, link.number, link.expires_at, warning_about(base))
+
+
+def take_away_ended(*, store: LinkStore | None = None) -> tuple[list[int], list[ShareError]]:
+    """Take every ended page out of the folder that it was published to.
+
+    Returns the numbers of the links whose pages are gone now, and what stood in the way of the
+    others; those are tried again next time. Raises ShareError where the store cannot be opened.
+    """
+    gone: list[int] = []
+    problems: list[ShareError] = []
+    with opened(store) as kept:
+        for number, place, kept_hash in kept.to_take_away():
+            try:
+                Folder(place).take_away(kept_hash)
+            except ShareError as error:
+                problems.append(error)
+                continue
+            kept.took_away(number)
+            gone.append(number)
+    return gone, problems
 
 
 def list_links(*, store: LinkStore | None = None) -> list[Link]:
@@ -96,7 +152,9 @@ def unshare(number_or_url: int | str, *, store: LinkStore | None = None) -> Link
         It is neither a number nor a link of this store.
     """
     with opened(store) as kept:
-        return kept.revoke(_number(kept, str(number_or_url).strip()))
+        number = kept.revoke(_number(kept, str(number_or_url).strip())).number
+        take_away_ended(store=kept)
+        return kept.revoke(number)  # as it stands now
 
 
 @contextlib.contextmanager

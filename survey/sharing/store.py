@@ -43,9 +43,16 @@ CREATE TABLE IF NOT EXISTS links (
     expires_at INTEGER NOT NULL,  -- seconds since 1970, UTC
     ended TEXT CHECK (ended IN ('expired', 'revoked')),
     policy TEXT NOT NULL,
-    page BLOB
+    page BLOB,                    -- NULL where it has ended, or was published to a folder
+    folder TEXT NOT NULL DEFAULT '',
+    taken_away INTEGER NOT NULL DEFAULT 0
 )
 """
+# What stores made before pages could be published lack.
+_ADDED = {
+    "folder": "ALTER TABLE links ADD COLUMN folder TEXT NOT NULL DEFAULT ''",
+    "taken_away": "ALTER TABLE links ADD COLUMN taken_away INTEGER NOT NULL DEFAULT 0",
+}
 _END = "UPDATE links SET ended = ?, page = NULL WHERE ended IS NULL AND "
 
 
@@ -86,7 +93,7 @@ class LinkStore:
             self._connection.close()
 
     def create(
-        self, page: bytes, *, policy: str, label: str = "", days: int = 30
+        self, page: bytes, *, policy: str, label: str = "", days: int = 30, folder: str = ""
     ) -> tuple[str, Link]:
         """Freeze a page and return the token that opens it, which is told this once only.
 
@@ -100,6 +107,8 @@ class LinkStore:
             What the technician calls it; never shown to the owner.
         days
             How long the link lasts, 1 to 3650.
+        folder
+            Where the page is to be published. It is then not kept here, and no token opens it.
 
         Raises
         ------
@@ -112,16 +121,16 @@ class LinkStore:
         token, label = new_token(), label[:_LONGEST_LABEL]
         row = (
             token_hash(token), label, int(made.timestamp()), int(expires.timestamp()), policy,
-            gzip.compress(page, 6, mtime=0),
+            None if folder else gzip.compress(page, 6, mtime=0), folder,
         )
         with self._writing() as connection:
             connection.execute(f"{_END} expires_at <= ?", ("expired", row[2]))
             number = connection.execute(
-                "INSERT INTO links (token_hash, label, made_at, expires_at, policy, page) "
-                "VALUES (?, ?, ?, ?, ?, ?)", row,
+                "INSERT INTO links (token_hash, label, made_at, expires_at, policy, page, folder) "
+                "VALUES (?, ?, ?, ?, ?, ?, ?)", row,
             ).lastrowid
         assert number is not None
-        return token, Link(number, label, _moment(row[2]), _moment(row[3]), "open")
+        return token, Link(number, label, _moment(row[2]), _moment(row[3]), "open", folder)
 
     def lookup(self, token: str) -> FrozenPage | None:
         """Return the page that a token opens, None if it opens none, for whatever reason.
@@ -148,13 +157,29 @@ class LinkStore:
             now = int(self._clock().timestamp())
             connection.execute(f"{_END} expires_at <= ?", ("expired", now))
             rows = connection.execute(
-                "SELECT number, label, made_at, expires_at, coalesce(ended, 'open') FROM links "
-                "ORDER BY number DESC"
+                "SELECT number, label, made_at, expires_at, coalesce(ended, 'open'), folder, "
+                "folder != '' AND ended IS NOT NULL AND NOT taken_away "
+                "FROM links ORDER BY number DESC"
             ).fetchall()
         return [
-            Link(number, label, _moment(made), _moment(expires), standing)
-            for number, label, made, expires, standing in rows
+            Link(number, label, _moment(made), _moment(expires), standing, folder, bool(there))
+            for number, label, made, expires, standing, folder, there in rows
         ]
+
+    def to_take_away(self) -> list[tuple[int, str, bytes]]:
+        """Return number, folder and token hash of each ended page that may be in a folder still."""
+        with self._writing() as connection:
+            now = int(self._clock().timestamp())
+            connection.execute(f"{_END} expires_at <= ?", ("expired", now))
+            return connection.execute(
+                "SELECT number, folder, token_hash FROM links WHERE "
+                "folder != '' AND ended IS NOT NULL AND NOT taken_away ORDER BY number"
+            ).fetchall()
+
+    def took_away(self, number: int) -> None:
+        """Write down that an ended page is no longer in its folder."""
+        with self._writing() as connection:
+            connection.execute("UPDATE links SET taken_away = 1 WHERE number = ?", (number,))
 
     def revoke(self, number: int) -> Link:
         """End a link now and erase its page; the next request with its token finds nothing.
@@ -238,10 +263,23 @@ def _connected(path: Path) -> sqlite3.Connection:
         for setting in ("journal_mode=WAL", "synchronous=FULL", "secure_delete=ON"):
             connection.execute(f"PRAGMA {setting}")
         connection.execute(_TABLE)
+        _add_columns(connection)
     except BaseException:
         connection.close()
         raise
     return connection
+
+
+def _add_columns(connection: sqlite3.Connection) -> None:
+    known = {row[1] for row in connection.execute("PRAGMA table_info(links)")}
+    if _ADDED.keys() <= known:
+        return
+    connection.execute("BEGIN IMMEDIATE")  # two processes may find an old store at one time
+    known = {row[1] for row in connection.execute("PRAGMA table_info(links)")}
+    for name, statement in _ADDED.items():
+        if name not in known:
+            connection.execute(statement)
+    connection.execute("COMMIT")
 
 
 def _make_private(path: Path) -> None:

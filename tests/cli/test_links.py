@@ -52,8 +52,55 @@ def test_links_are_listed_and_end(findings_file: Path) -> None:
     assert address.rpartition("/")[2] not in listed
     ended = "Link 1 has ended. Whoever opens it now finds nothing.\n"
     assert run("unshare", address).stdout == ended
-    assert run("unshare", "1").stdout == ended
-    assert re.search(r"^ +1 .* revoked +Nursery$", run("shares").stdout, re.MULTILINE)
+    assert run("unshare", "1").stdout == "Link 1 had ended already.\n"
+    assert re.search(r"^ +1 .* ended +Nursery$", run("shares").stdout, re.MULTILINE)
+
+
+def test_a_page_is_published_listed_and_taken_away(tmp_path: Path, findings_file: Path) -> None:
+    shown = tmp_path / "shown"
+    shown.mkdir()
+    done = run("share", findings_file, "--to", shown, "--base-url", "https://pages.example.com")
+    name = done.stdout.strip().removeprefix("https://pages.example.com/")
+    assert (done.exit_code, re.fullmatch(r"[\w-]{43}\.html", name) is not None) == (0, True)
+    assert done.stderr.splitlines()[1] == (
+        "A folder cannot end a link by itself: after its day the page goes when the next share, "
+        "shares or unshare command is run here. To be sure of the day, let a timer run: "
+        "survey shares --end-expired"
+    )
+    assert run("shares").stdout.endswith(f"open      Nursery  (in {shown})\n")
+    assert (run("shares", "--end-expired").stdout, (shown / name).exists()) == ("", True)
+    assert run("unshare", "1").stdout == "Link 1 has ended. Whoever opens it now finds nothing.\n"
+    assert not (shown / name).exists()
+    assert run("unshare", "1").stdout == "Link 1 had ended already.\n"
+
+
+def test_a_page_that_cannot_be_taken_away_is_said(tmp_path: Path, findings_file: Path) -> None:
+    shown, moved = tmp_path / "shown", tmp_path / "moved"
+    shown.mkdir()
+    run("share", findings_file, "--to", shown)
+    shown.rename(moved)
+    done = run("unshare", "1")
+    assert (done.exit_code, done.stdout) == (2, "")
+    assert done.stderr == (
+        "survey: An ended link's page was expected to be gone from its folder. Found: it could "
+        f"not be taken out. Where: {shown}. What to do: see that the folder can be reached and "
+        "written, then: survey shares --end-expired.\n"
+    )
+    listed = run("shares")
+    assert listed.stdout.endswith(f"ended     Nursery  (still in {shown}!)\n")
+    assert "make the folder first" in listed.stderr
+    assert run("shares", "--end-expired").exit_code == 2
+    moved.rename(shown)
+    said = "Link 1 has ended; its page was taken out of its folder.\n"
+    assert run("shares", "--end-expired").stdout == said
+    assert run("shares", "--end-expired").stdout == ""
+
+
+def test_a_folder_that_is_not_there_makes_no_link(tmp_path: Path, findings_file: Path) -> None:
+    done = run("share", findings_file, "--to", tmp_path / "none")
+    assert (done.exit_code, done.stdout) == (2, "")
+    assert done.stderr.startswith("survey: A folder or an object store for the page was expected.")
+    assert run("shares").stdout.startswith("No links have been made.")
 
 
 def test_no_links_yet() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -10,7 +11,10 @@ from typing import Any
 import numpy as np
 import openpyxl
 import pandas as pd
+import pyarrow.parquet as pq
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from pipeline.rounds import small_round
 from survey import analyze
@@ -19,6 +23,7 @@ from survey.errors import OutputError, UnreadableFile
 from survey.findings import Findings
 from survey.writing import (
     XLSX_CELL_LIMIT,
+    as_written,
     printable,
     replacing,
     spreadsheet_safe,
@@ -43,6 +48,7 @@ NASTY = (
     '{=1+1}";"',
     "'=1+1",
 )
+A_NUMBER = re.compile(r"[+-](\d+\.?\d*|\.\d+)(e[+-]?\d+)?", re.ASCII | re.IGNORECASE)
 DISGUISES = "safe\u202eexe.vulg\u202c \u2066x\u2069 \x07bell \x1b[31mred \x85 next"
 
 
@@ -100,9 +106,10 @@ def test_parquet_keeps_texts_as_they_are(findings: Findings, tmp_path: Path) -> 
 
 def starts_formula(text: str) -> bool:
     """Say whether a spreadsheet may take a cell for a formula."""
-    return text.lstrip(" \u00a0\x00").startswith(
+    begins = text.lstrip(" \u00a0\x00").startswith(
         ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
     )
+    return begins and not A_NUMBER.fullmatch(text)
 
 
 def test_no_cell_of_a_csv_starts_a_formula(findings: Findings, tmp_path: Path) -> None:
@@ -182,8 +189,7 @@ def test_words_for_nothing_stay_words(findings: Findings, tmp_path: Path, suffix
     table = findings.table.head(len(words)).assign(Remark=words)
     replace(findings, table=table).save(tmp_path / f"findings{suffix}")
     back = Findings.load(tmp_path / f"findings{suffix}").table
-    written = words if suffix == ".parquet" else [spreadsheet_safe(word) for word in words]
-    assert back["Remark"].tolist() == written
+    assert back["Remark"].tolist() == words
 
 
 @pytest.mark.parametrize("suffix", KINDS)
@@ -284,10 +290,118 @@ def test_what_starts_no_formula_passes_unchanged(value: object) -> None:
     assert spreadsheet_safe(value) == value
 
 
-def test_safe_text_is_made_safe_once() -> None:
+def test_safe_text_comes_back_however_often_it_was_made_safe() -> None:
     for text in NASTY:
         once = spreadsheet_safe(text)
-        assert spreadsheet_safe(once) == once
+        twice = spreadsheet_safe(once)
+        assert not starts_formula(twice)
+        assert as_written(twice) == once
+        assert as_written(once) == printable(text)
+
+
+@pytest.mark.parametrize("text", ["-5", "+5", "-5.25", "-.5", "+1e5", "-1E-3", "-007"])
+def test_a_number_is_no_formula_typed_as_text_or_not(text: str) -> None:
+    assert spreadsheet_safe(text) == text
+    assert as_written(text) == text
+    assert as_written(f"'{text}") == f"'{text}"
+
+
+# What begins as formulas, numbers and quoted text do, in every order.
+formula_like = st.one_of(
+    st.text(alphabet="=+-@'\"\t ＝0159.eE,;ab\u00a0", max_size=8),
+    st.text(st.characters(codec="utf-8", exclude_categories=["Cs", "Cc", "Cf"]), max_size=12),
+    st.integers(-1000, 1000).map(str),
+    st.floats(allow_nan=False, allow_infinity=False).map(str),
+)
+
+
+@given(formula_like)
+def test_what_was_written_comes_back(text: str) -> None:
+    safe = spreadsheet_safe(text)
+    assert not starts_formula(safe)
+    assert as_written(safe) == text
+
+
+@pytest.mark.parametrize("suffix", KINDS)
+@settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(texts=st.lists(formula_like, min_size=12, max_size=12), header=formula_like)
+def test_findings_come_back_as_they_were_saved(
+    findings: Findings, tmp_path: Path, suffix: str, texts: list[str], header: str
+) -> None:
+    tags = [f"{text}{n}" for n, text in enumerate(texts)]
+    table = findings.table.head(12).assign(note=texts, tag=tags)
+    header = header.strip() or "Remark"
+    table[f"{header}?"] = texts
+    replace(findings, table=table).save(tmp_path / f"findings{suffix}")
+    back = Findings.load(tmp_path / f"findings{suffix}").table
+    assert list(back.columns) == list(table.columns)
+    assert back["tag"].tolist() == tags
+    for name in ("note", f"{header}?"):
+        assert back[name].fillna("").tolist() == texts
+
+
+def damaged(findings: Findings, kind: str, path: Path) -> Path:
+    """Write findings with one thing wrong with them."""
+    table, summary = findings.table.copy(), dict(findings.summary)
+    if kind == "inf":
+        table.loc[0, "annual_cost"] = np.inf
+    elif kind == "text":
+        table["annual_cost"] = table["annual_cost"].astype(object)
+        table.loc[0, "annual_cost"] = "much"
+    elif kind == "missing":
+        del table["flags"]
+    elif kind == "short":
+        del summary["annual_cost_low"]
+    elif kind == "wrong":
+        summary["rows_read"] = "twelve"
+    Findings(table.astype({"annual_cost": str}) if kind == "text" else table,
+             findings.rejects, summary).save(path)  # fmt: skip
+    return path
+
+
+@pytest.mark.parametrize("suffix", KINDS)
+@pytest.mark.parametrize(
+    ("kind", "words"),
+    [
+        ("text", "'much' in the column 'annual_cost', which holds numbers"),
+        ("missing", "no column 'flags'"),
+        ("inf", "'inf' in the column 'annual_cost'"),
+        ("short", "a summary whose 'annual_cost_low' cannot be used"),
+        ("wrong", "a summary whose 'rows_read' cannot be used"),
+    ],
+)
+def test_damaged_findings_say_what_is_wrong(
+    findings: Findings, tmp_path: Path, suffix: str, kind: str, words: str
+) -> None:
+    if (kind in ("short", "wrong") and suffix == ".csv") or (kind, suffix) == ("inf", ".xlsx"):
+        pytest.skip("a CSV holds no summary, and a workbook leaves what is not finite blank")
+    path = damaged(findings, kind, tmp_path / f"findings{suffix}")
+    with pytest.raises(UnreadableFile, match=re.escape(words)) as raised:
+        Findings.load(path)
+    assert str(path) in str(raised.value)
+
+
+@pytest.mark.parametrize("content", [b"[]", b"3", b"null", b'"text"'])
+def test_a_summary_that_is_no_table_is_refused(
+    findings: Findings, tmp_path: Path, content: bytes
+) -> None:
+    path = tmp_path / "findings.parquet"
+    findings.save(path)
+    arrow = pq.read_table(path)
+    pq.write_table(
+        arrow.replace_schema_metadata(arrow.schema.metadata | {b"survey.summary": content}), path
+    )
+    with pytest.raises(UnreadableFile, match="a summary"):
+        Findings.load(path)
+
+
+@pytest.mark.parametrize("suffix", KINDS)
+def test_a_folder_is_refused(findings: Findings, tmp_path: Path, suffix: str) -> None:
+    folder = tmp_path / f"findings{suffix}"
+    folder.mkdir()
+    findings.save(folder / "part.parquet")
+    with pytest.raises(UnreadableFile, match="a folder"):
+        Findings.load(folder)
 
 
 def test_headers_are_made_safe_too(tmp_path: Path) -> None:

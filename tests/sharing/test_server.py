@@ -19,9 +19,10 @@ import pytest
 
 from sharing.conftest import PAGE, POLICY
 from survey.errors import ShareError
+from survey.sharing.hiding import HIDDEN, hidden
 from survey.sharing.links import new_token
 from survey.sharing.pages import NOTHING_HERE
-from survey.sharing.server import HIDDEN, HideLinks, hidden, log_config, serve_pages
+from survey.sharing.server import HideLinks, log_config, serve_pages
 from survey.sharing.store import LinkStore
 
 START = "import sys; from survey.sharing import serve_pages; serve_pages(port=int(sys.argv[1]))"

@@ -1,0 +1,241 @@
+"""`survey rounds`: keep a round, list, show, compare, remove, back up."""
+
+from __future__ import annotations
+
+import sys
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from survey.errors import UnreadableFile, UsageError
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from survey.findings import Findings
+    from survey.rounds.store import KeptRound
+
+_WIDTH = 80
+_OF_FINDINGS = {"state", "confidence"}
+
+
+def add(
+    file: str,
+    *,
+    name: str,
+    on: date | None,
+    site: str | None,
+    header_map: str | None,
+    store: str | None,
+) -> None:
+    """Keep a round, judging it first where it is not judged yet.
+
+    Raises
+    ------
+    SurveyError
+        The file cannot be read, nothing in it can be judged, or the same round is kept already.
+    """
+    from survey.reports.words import counted
+    from survey.rounds.answers import proposals
+    from survey.rounds.store import open_store
+
+    findings = _findings(file, site=site, header_map=header_map)
+    with open_store(store) as opened:
+        kept = opened.add(findings, name=name, on=on, source=file)
+        asked = len(proposals(opened))
+        where = opened.database.where
+    click.echo(f"Kept as {_called(kept)}, read on {kept.read_on}: "
+               f"{counted(kept.devices, 'device')}, in {where}")  # fmt: skip
+    if asked:
+        click.echo(f"{counted(asked, 'question')} about tags or places that changed: "
+                   "survey rounds match")  # fmt: skip
+
+
+def list_all(*, store: str | None) -> None:
+    """Print one line for each round, the oldest first."""
+    from survey.reports.words import coins, figure, tidy
+    from survey.rounds.store import open_store
+
+    with open_store(store) as opened:
+        kept = opened.rounds()
+    if not kept:
+        click.echo("No rounds are kept. Keep one with: survey rounds add FINDINGS")
+        return
+    click.echo(f"{'round':>5}  {'read on':<10}  {'devices':>7}  {'lb/h lost':>9}  "
+               f"{'cost a year':>14}  name")  # fmt: skip
+    for one in kept:
+        totals = one.summary
+        loss = figure(totals["steam_loss_lb_per_h"]) if "steam_loss_lb_per_h" in totals else "-"
+        cost = "-"
+        if "annual_cost" in totals:
+            cost = f"{tidy(totals.get('currency'), 12)} {coins(totals['annual_cost'])}"
+        line = (f"{one.number:>5}  {one.read_on}  {one.devices:>7,}  {loss:>9}  {cost:>14}  "
+                f"{tidy(one.name)}")  # fmt: skip
+        click.echo(line.rstrip())
+
+
+def show(round_: str, *, store: str | None) -> None:
+    """Print a round as `survey analyze` printed it, and the notes of it."""
+    from survey.reports.words import tidy
+    from survey.rounds.repairs import notes
+    from survey.rounds.store import open_store
+
+    with open_store(store) as opened:
+        kept = opened.round(round_)
+        findings = opened.findings(kept.number)
+        said = notes(opened, round_number=kept.number)
+    click.echo(f"{_called(kept)[0].upper()}{_called(kept)[1:]}, read on {kept.read_on}, "
+               f"added {kept.added_at:%Y-%m-%d} from {tidy(kept.source, 80) or 'no file'}")  # fmt: skip
+    for one in said:
+        click.echo(f"Note {one.number}: {tidy(one.words, 2000)}")
+    click.echo()
+    click.echo(_summary(findings, kept))
+
+
+def compare(
+    before: str, after: str, *, out: str | None, at: str, show_money: bool, store: str | None
+) -> None:
+    """Print two rounds compared, and write it where asked.
+
+    Raises
+    ------
+    SurveyError
+        There is no such round, they are one, or the file cannot be written.
+    """
+    from survey.reports.before_after import (
+        BEFORE_AFTER_SUFFIXES,
+        before_after_text,
+        write_before_after,
+    )
+    from survey.rounds.compare import compare_rounds
+    from survey.rounds.store import open_store
+
+    if out is not None and Path(out).suffix.lower() not in BEFORE_AFTER_SUFFIXES:
+        raise UsageError("A comparison ends in .html, .txt or .json", found=Path(out).name,
+                         do="give --out a name with one of these endings")  # fmt: skip
+    with open_store(store) as opened:
+        found = compare_rounds(opened, opened.round(before), opened.round(after), at=at)
+    if out is not None:
+        write_before_after(found, out, show_money=show_money)
+    click.echo(before_after_text(found, show_money=show_money), nl=False)
+    if out is not None:
+        click.echo(f"\nComparison saved to {out}")
+
+
+def remove(round_: str, *, store: str | None) -> None:
+    """Take a round out, and say what is gone."""
+    from survey.rounds.store import open_store
+
+    with open_store(store) as opened:
+        gone = opened.remove(opened.round(round_).number)
+    click.echo(f"Removed {_called(gone)}, read on {gone.read_on}.")
+
+
+def export(file: str, *, round_: str | None, store: str | None) -> None:
+    """Write a backup, or the findings of one round."""
+    from survey.reports.words import counted
+    from survey.rounds.backup import export_round, export_store
+    from survey.rounds.store import open_store
+
+    with open_store(store) as opened:
+        if round_ is not None:
+            export_round(opened, opened.round(round_), file)
+            click.echo(f"Findings saved to {file}")
+        else:
+            count = export_store(opened, file)
+            click.echo(f"Backup of {counted(count, 'round')} saved to {file}")
+
+
+def restore(file: str, *, store: str | None) -> None:
+    """Put a backup into an empty store."""
+    from survey.reports.words import counted
+    from survey.rounds.backup import restore as put_back
+    from survey.rounds.store import open_store
+
+    with open_store(store) as opened:
+        count = put_back(opened, file)
+        click.echo(f"{counted(count, 'round')} put back into {opened.database.where}")
+
+
+def unit(words: str, *, store: str | None) -> None:
+    """Print all that is kept of a unit."""
+    from survey.reports.words import tidy
+    from survey.rounds.store import open_store
+    from survey.rounds.units import find_unit, unit_history
+
+    with open_store(store) as opened:
+        history = unit_history(opened, find_unit(opened, words).number)
+    one = history.unit
+    names = ", ".join(tidy(tag) for tag in one.tags[:-1])
+    click.echo(f"Unit #{one.number}, {tidy(one.tag)}, {one.device.replace('_', ' ')}"
+               f"{f' (was {names})' if names else ''}")  # fmt: skip
+    for line in _history_lines(history.rows):
+        click.echo(line)
+    for repair in history.repairs:
+        cost = "" if repair.cost is None else f", cost {repair.cost:,.0f}"
+        click.echo(f"Repair {repair.number}, {repair.done_on}: "
+                   f"{tidy(repair.what, 2000) or 'repaired'}{cost}")  # fmt: skip
+    for note in history.notes:
+        click.echo(f"Note {note.number}, {note.made_at:%Y-%m-%d}: {tidy(note.words, 2000)}")
+
+
+def _history_lines(rows: pd.DataFrame) -> list[str]:
+    from survey.reports.words import figure, percent, state_words, tidy
+
+    lines = [f"{'read on':<10}  {'tag':<12}  {'state':<26}  {'sure':>9}  {'lb/h lost':>9}"]
+    lines += [
+        f"{row.read_on}  {tidy(row.tag, 12):<12}  {state_words(row.state, row.device):<26}  "
+        f"{percent(row.confidence):>9}  {figure(row.steam_loss_lb_per_h):>9}"
+        for row in rows.itertuples()
+    ]
+    return lines
+
+
+def _called(kept: KeptRound) -> str:
+    from survey.reports.words import tidy
+
+    return f"round {kept.number}{f' ({tidy(kept.name, 200)})' if kept.name else ''}"
+
+
+def _summary(findings: Findings, kept: KeptRound) -> str:
+    from survey.reports.terminal import summary_text
+    from survey.reports.words import counted
+
+    if "states" not in findings.summary:  # it came from a .csv, which has no place for totals
+        return f"{counted(kept.devices, 'device')} judged; its file held no summary."
+    return summary_text(findings, width=_WIDTH, colour=sys.stdout.isatty())
+
+
+def _findings(file: str, *, site: str | None, header_map: str | None) -> Findings:
+    from survey.findings import Findings
+
+    if site is not None or header_map is not None:
+        return _judged(file, site=site, header_map=header_map)
+    try:
+        return Findings.load(file)
+    except UnreadableFile as error:
+        if not Path(file).is_file():
+            raise UnreadableFile(
+                "A findings file or a round was expected", found="no such file", where=file,
+                do="check the name",
+            ) from None  # fmt: skip
+        judged = _judged(file, site=None, header_map=None)
+        headers = {str(match["header"]) for match in judged.summary["headers"]}
+        if headers >= _OF_FINDINGS:
+            # Findings with a fault must not be taken for readings and judged anew.
+            raise error from None
+        return judged
+
+
+def _judged(file: str, *, site: str | None, header_map: str | None) -> Findings:
+    from survey.commands.progress import Progress
+    from survey.pipeline import analyze
+    from survey.readings.mapping import load_header_map
+    from survey.site import Site
+
+    settings = Site.from_toml(site) if site else Site()
+    chosen = load_header_map(header_map) if header_map else None
+    with Progress() as progress:
+        return analyze(file, site=settings, header_map=chosen, progress=progress)

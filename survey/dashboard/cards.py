@@ -1,0 +1,98 @@
+"""Units as cards, for a screen too narrow for a table: what, where, how dear, what to do."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import pandas as pd
+import streamlit as st
+from markupsafe import Markup
+
+from survey.dashboard import say, state
+from survey.findings import Findings
+from survey.reports import words
+from survey.reports.units import Unit, loss_figures, unit
+
+AT_A_TIME = 10
+_CARD = Markup(
+    '<article class="unit g-{group}"><h3>{rank}<bdi>{tag}</bdi> <small>{device}</small></h3>'
+    '<p class="place">{place}</p><p><em>{state}</em>{sure}</p>'
+    '<p class="worth">{figure} {span}</p>{bar}<p class="do">{action}</p></article>'
+)
+_BAR = Markup(
+    '<div class="bar" aria-hidden="true"><i class="fill" style="width:{value:.1f}%"></i>'
+    '<i class="range" style="left:{low:.1f}%;width:{width:.1f}%"></i></div>'
+)
+
+
+def show(rows: pd.DataFrame, findings: Findings) -> None:
+    """Draw the first rows as cards, each with its tick and its way to the unit's page."""
+    count = AT_A_TIME * int(st.session_state.get("kept_cards", 1))
+    currency = str(findings.summary.get("currency", ""))
+    dearest = float(rows["annual_cost_high"].max())
+    names = [str(name) for name in rows.columns]
+    for values in rows.head(count).itertuples(index=False, name=None):
+        row = dict(zip(names, values, strict=True))
+        st.html(card(row, currency, dearest))
+        _buttons(str(row["tag"]))
+    if len(rows) > count:
+        left = min(AT_A_TIME, len(rows) - count)
+        if st.button(f"Show {left} more", width="stretch", key="more_cards"):
+            st.session_state["kept_cards"] = count // AT_A_TIME + 1
+            st.rerun()
+
+
+def _buttons(tag: str) -> None:
+    on_it = tag in state.work().picked
+    with st.container(horizontal=True):
+        label = f"{say.escaped(tag)} off my list" if on_it else f"{say.escaped(tag)} to my list"
+        if st.button(f"Open {say.escaped(tag)}", key=f"open_{tag}", width="stretch"):
+            st.session_state["kept_unit"] = tag
+            st.switch_page("unit.py")
+        if st.button(label, key=f"pick_{tag}", width="stretch"):
+            state.pick(tag, on=not on_it)
+            st.rerun()
+
+
+def card(row: Mapping[str, Any], currency: str, dearest: float) -> str:
+    """Return one unit as HTML, every text from the round escaped.
+
+    Parameters
+    ----------
+    row
+        One row of findings.
+    currency
+        Printed before its cost.
+    dearest
+        The cost a year at which the bar is full.
+    """
+    said = unit(row, currency, show_money=True)
+    return str(
+        _CARD.format(
+            group=said.group,
+            rank=Markup("<b>{}</b> ").format(said.rank) if said.rank else "",
+            tag=said.tag,
+            device=said.device,
+            place=_joined((said.place, said.station), " · "),
+            state=words.capital(said.state),
+            sure=f", {said.sure}" if said.sure else "",
+            figure=f"{said.figure} a year" if said.figure else "Loses no steam",
+            span=said.span,
+            bar=_bar(row, said, dearest),
+            action=said.action,
+        )
+    )
+
+
+def _bar(row: Mapping[str, Any], said: Unit, dearest: float) -> Markup | str:
+    value, low, high = loss_figures(row, show_money=True)
+    if not said.figure or not dearest > 0 or not math.isfinite(high - low):
+        return ""
+    full = 100 / dearest
+    return _BAR.format(value=value * full, low=low * full, width=(high - low) * full)
+
+
+def _joined(parts: Iterable[str], between: str) -> str:
+    return between.join(part for part in parts if part)

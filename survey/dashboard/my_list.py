@@ -1,0 +1,59 @@
+"""The units someone ticked, as a work list to take along: upstream before trap."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from survey.dashboard import downloads, say, state, work_lines
+from survey.dashboard.judging import site_of
+from survey.errors import SurveyError
+from survey.findings import Findings
+from survey.plant.worklist import WorkLine, work_list
+from survey.reports import words
+from survey.site import Site
+
+
+def show() -> None:
+    """Draw the work list, or how to make one."""
+    findings, work = state.judged(), state.work()
+    here = set(findings.table["tag"].astype("str"))
+    picked = [tag for tag in work.picked if tag in here]
+    st.subheader("My work list", anchor=False)
+    if not picked:
+        st.markdown("Tick units in the list: they come together here, to take along.")
+        return
+    last = picked[-1]
+    if st.button(f"Open {say.escaped(last)}, ticked last", width="stretch", key="open_last"):
+        st.session_state["kept_unit"] = last
+        st.switch_page("unit.py")
+    try:
+        site = site_of(work.site_file, work.site_given)
+    except SurveyError as error:
+        say.problem(error)
+        return
+    lines = lines_for(findings, picked, site)
+    st.markdown(
+        f"{words.counted(len(picked), 'unit')} ticked, {words.counted(len(lines), 'repair')}: "
+        "what is upstream comes first, with the units that it explains."
+    )
+    say.cautions()
+    work_lines.show(lines, "my_list")
+    table = work_lines.as_table(lines)
+    downloads.work_list_buttons(table, str(findings.summary.get("site_name", "")))
+    if st.button("Empty the work list", width="stretch", key="empty_list"):
+        work.picked, work.times_picked = [], work.times_picked + 1
+        st.rerun()
+
+
+def lines_for(findings: Findings, picked: list[str], site: Site) -> list[WorkLine]:
+    """Return the repairs that the picked units need, those upstream of them included.
+
+    Only their own equipment is looked at, so that a large round answers at once.
+    """
+    table, wanted = findings.table, set(picked)
+    mine = table["tag"].astype("str").isin(wanted)
+    near = mine
+    if "equipment" in table.columns:
+        near = mine | table["equipment"].isin(table.loc[mine, "equipment"].dropna())
+    lines = work_list(table[near].reset_index(drop=True), site=site)
+    return [line for line in lines if line.tag in wanted or wanted & set(line.explains)]

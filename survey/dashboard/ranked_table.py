@@ -1,0 +1,49 @@
+"""The ranked list as a table, for a screen with the room: sort it, tick rows, open a unit."""
+
+from __future__ import annotations
+
+import zlib
+from functools import partial
+from typing import Any
+
+import pandas as pd
+import streamlit as st
+
+from survey.dashboard import frames, look, state
+
+LOADED_AT_ONCE = 1000
+_ROW_PX = 44
+
+
+def show(rows: pd.DataFrame, listed: frames.Listed, currency: str) -> None:
+    """Draw the rows of the list; ticked ones are on the work list."""
+    shown = listed.shown.loc[rows.index]
+    tags = rows["tag"].astype("str").tolist()
+    work = state.work()
+    # Ticks are kept by position, so a list of other rows is another table.
+    key = f"ranked_{zlib.crc32(chr(0).join(tags).encode()):08x}_{work.times_picked}"
+    picked = set(work.picked)
+    ticked = [place for place, tag in enumerate(tags) if tag in picked] if picked else []
+    st.dataframe(
+        shown,
+        hide_index=True,
+        width="stretch",
+        height=min(520, (len(shown) + 1) * _ROW_PX + 4),
+        row_height=_ROW_PX,
+        column_config=look.ranked_columns(currency, dearest=float(shown["annual_cost"].max())),
+        on_select=partial(_ticked, key, tags),
+        selection_mode="multi-row",
+        selection_default={"selection": {"rows": ticked}},
+        lazy=len(shown) > LOADED_AT_ONCE,
+        key=key,
+    )
+
+
+def _ticked(key: str, tags: list[str]) -> None:
+    """Take the ticks over: of the rows shown, those and no others are on the work list."""
+    places: list[int] = st.session_state[key]["selection"]["rows"]
+    work: Any = state.work()
+    now = [tags[place] for place in places if place < len(tags)]
+    gone = set(tags) - set(now)
+    kept = [tag for tag in work.picked if tag not in gone]
+    work.picked = kept + [tag for tag in now if tag not in set(kept)]

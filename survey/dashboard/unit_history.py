@@ -1,0 +1,80 @@
+"""One unit through the rounds that are kept, and the repairs noted on it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pandas as pd
+import streamlit as st
+
+from survey.dashboard import say
+from survey.dashboard.rounds_kept import any_kept, store
+from survey.errors import RoundsError, SurveyError
+from survey.reports import measures, words
+from survey.rounds.repairs import add_repair
+from survey.rounds.units import UnitHistory, find_unit, unit_history
+
+_SHOWN = ("inlet_temp_f", "outlet_temp_f", "sound_db", "steam_loss_lb_per_h")
+_LONGEST_REPAIR = 300
+
+
+def show(row: pd.Series[Any]) -> None:
+    """Draw the history of the unit of this row; how to begin one where none is kept."""
+    st.subheader("History", anchor=False)
+    try:
+        history = _history(str(row["tag"])) if any_kept() else None
+    except SurveyError as error:
+        say.problem(error)
+        return
+    if history is None:
+        st.markdown("No round with this unit is kept yet. Keep this round on the Rounds page.")
+        return
+    say.table(as_table(history))
+    for done in history.repairs:
+        say.text(f"Repaired {done.done_on:%Y-%m-%d}: {say.shown(done.what or 'not said how', 300)}")
+    for note in history.notes:
+        say.text(f"Note: {say.shown(note.words, 600)}")
+    _repair_form(history.unit.number)
+
+
+def _history(tag: str) -> UnitHistory | None:
+    with store() as opened:
+        try:
+            return unit_history(opened, find_unit(opened, tag).number)
+        except RoundsError:
+            return None
+
+
+def as_table(history: UnitHistory) -> pd.DataFrame:
+    """Return the rows of a history in words, in the units shown, the latest first."""
+    told = []
+    for _, row in history.rows.iloc[::-1].iterrows():
+        line = {
+            "Read on": f"{row['read_on']:%Y-%m-%d}",
+            "State": words.state_words(row["state"], row.get("device")),
+            "How sure": words.percent(float(str(row["confidence"]))),
+        }
+        for name in _SHOWN:
+            line[measures.head(name)] = _reading(name, row.get(name))
+        told.append({**line, "Round": say.shown(row["round_name"], 80)})
+    return pd.DataFrame(told, dtype="str")
+
+
+def _reading(name: str, value: Any) -> str:
+    given = isinstance(value, int | float) and pd.notna(value)
+    return measures.reading(name, round(float(value), 1)) if given else ""
+
+
+def _repair_form(unit: int) -> None:
+    with st.expander("Note a repair of this unit"), st.form("repair", clear_on_submit=True):
+        done_on = st.date_input("Done on", value="today", max_value="today")
+        what = st.text_input("What was done", max_chars=_LONGEST_REPAIR)
+        if not st.form_submit_button("Note it", width="stretch"):
+            return
+        try:
+            with store() as opened:
+                add_repair(opened, unit, on=done_on, what=what)
+        except SurveyError as error:
+            say.problem(error)
+            return
+    st.rerun()

@@ -1,0 +1,130 @@
+"""Verdicts of traps: state, cause, what to do and why."""
+
+from __future__ import annotations
+
+import numpy as np
+import pyarrow as pa
+
+from survey.columns import CAUSES, TRAP_STATES, UNDECIDED, VALVE_POSITIONS
+from survey.diagnosis.actions import CONFIRM_UNDER, trap_action
+from survey.diagnosis.calibration import Calibration
+from survey.diagnosis.hypotheses import CAUSE_OF, HYPOTHESES, INDEX, STATE_OF, by_state
+from survey.diagnosis.phrases import distinct, pick
+from survey.diagnosis.settle import READING_WORDS, most_telling
+from survey.diagnosis.speech import HYPOTHESIS_WORDS, Told, clauses_of, decided
+from survey.diagnosis.spoken import Spoken, named
+from survey.diagnosis.trap_logs import FACTORS
+from survey.diagnosis.upstream import Upstream
+from survey.diagnosis.weighing import Round, Weighed
+
+TRAP_USUAL_FROM = 0.90
+"""A state is named though no reading tells it only where it is this usual in the round: a trap
+that nobody read may be losing steam."""
+VALVED_OFF_UNSEEN = 0.60
+"""Share of being cold that 'valved off' must have to be named where no valve was seen closed."""
+_READINGS = list(READING_WORDS)
+_WORDS = [HYPOTHESIS_WORDS[h.name] for h in HYPOTHESES]
+
+
+def trap_verdicts(
+    calibration: Calibration, whole: Round, weighed: Weighed, told: Told, short_psi: np.ndarray
+) -> Spoken:
+    """Judge the traps of a round that was weighed.
+
+    Parameters
+    ----------
+    short_psi
+        Pressure lacking for each trap's lift, (traps,).
+    """
+    trap = weighed.joint.trap
+    states = by_state(trap)
+    confidence = states.max(axis=1, initial=0.0)
+    sure = named(confidence, weighed.logs.total, usual_from=TRAP_USUAL_FROM)
+    first, second = _leaders(trap, states, told.rows.valve[weighed.traps])
+    telling = _telling(calibration, whole, weighed, (confidence < CONFIRM_UNDER) | ~sure)
+    undecided = len(TRAP_STATES)
+    return Spoken(
+        index=weighed.traps,
+        confidence=confidence,
+        state=pick([*TRAP_STATES, UNDECIDED], np.where(sure, STATE_OF[first], undecided)),
+        cause=pick(CAUSES, np.where(sure, CAUSE_OF[first], CAUSES.index("unknown"))),
+        action=_actions(sure, first, second, telling, confidence >= CONFIRM_UNDER),
+        evidence=_evidence(weighed, told, first, second, short_psi, calibration.model.valved_off),
+    )
+
+
+def _leaders(
+    trap: np.ndarray, states: np.ndarray, valve: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Return the likeliest explanation of the likeliest state, and the best of any other."""
+    best = states.argmax(axis=1)[:, None]
+    first = np.where(best == STATE_OF, trap, -1.0).argmax(axis=1)
+    second = np.where(best != STATE_OF, trap, -1.0).argmax(axis=1)
+    by_valve = INDEX["cold_by_valve"]
+    unseen = valve != VALVE_POSITIONS.index("closed")
+    weak = trap[:, by_valve] < VALVED_OFF_UNSEEN * states[:, TRAP_STATES.index("cold")]
+    guessed = (first == by_valve) & unseen & weak
+    return np.where(guessed, INDEX["cold_unexplained"], first), second
+
+
+def _telling(
+    calibration: Calibration, whole: Round, weighed: Weighed, unsure: np.ndarray
+) -> np.ndarray:
+    """Return which reading would tell most of each unsure trap, -1 of the others, (traps,)."""
+    result = np.full(len(unsure), -1)
+    where = np.flatnonzero(unsure)
+    part, at = whole.part(weighed.traps[where])
+    names, _ = most_telling(
+        calibration.model, part, at, weighed.logs.flow_lb_per_h[where], weighed.joint.trap[where]
+    )
+    result[where] = [_READINGS.index(name) for name in names]
+    return result
+
+
+def _actions(
+    sure: np.ndarray, first: np.ndarray, second: np.ndarray, telling: np.ndarray, firm: np.ndarray
+) -> pa.Array:
+    kinds, each = distinct(sure, first, np.where(sure, -1, second), telling, firm)
+    words = [
+        trap_action(
+            HYPOTHESES[one].name if known else UNDECIDED,
+            HYPOTHESES[other].name,
+            HYPOTHESES[one].name,
+            _READINGS[reading] if reading >= 0 else "",
+            firm=bool(trusted),
+        )
+        for known, one, other, reading, trusted in kinds
+    ]
+    return pick(words, each)
+
+
+def _evidence(
+    weighed: Weighed,
+    told: Told,
+    first: np.ndarray,
+    second: np.ndarray,
+    short_psi: np.ndarray,
+    valved_off: float,
+) -> pa.Array:
+    each = np.arange(len(first))
+    parts = {
+        name: weighed.logs.factors[name][each, first] - weighed.logs.factors[name][each, second]
+        for name in FACTORS
+    }
+    trap = np.log(np.maximum(weighed.joint.trap, 1e-12))
+    parts["upstream"] = trap[each, first] - trap[each, second] - sum(parts.values())
+    seat = told.rows.equipment[weighed.traps]
+    words = pick(_WORDS, first), pick(_WORDS, second)
+    upstream = Upstream(
+        first=first,
+        second=second,
+        first_words=words[0],
+        second_words=words[1],
+        nats=parts["upstream"],
+        shut=weighed.joint.shut[seat],
+        stuck=1.0 - weighed.joint.check[seat, 0],
+        short_psi=short_psi,
+        valved_off=valved_off,
+    )
+    clause = clauses_of(told, weighed.traps, {"upstream": upstream.clause})
+    return decided(parts, clause, *words)

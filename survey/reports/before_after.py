@@ -1,0 +1,242 @@
+"""Before and after as paper, as a block of the owner's page, and as JSON."""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import asdict
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from markupsafe import Markup
+
+from survey.errors import UsageError
+from survey.reports import before_after_words as say
+from survey.reports.blocks import Block, Heading, Paragraph, Points, Table, as_html, as_text
+from survey.reports.words import capital, counted, figure, money, state_words, tidy, word
+from survey.rounds.compare import Comparison, RoundSide, UnitCompared
+from survey.rounds.savings import claim
+from survey.writing import replacing
+
+MOST_UNITS = 60
+SMALLEST_SHOWN_LB_PER_H = 0.05
+MOST_UNITS_IN_BLOCK = 12
+BEFORE_AFTER_SUFFIXES = (".html", ".txt", ".json")
+_NAMED = ("mended", "got_worse", "still_failing", "newly_failed", "undecided", "not_read", "new")
+_FOR_THE_OWNER = ("mended", "got_worse", "newly_failed")
+
+
+def before_after_text(
+    comparison: Comparison, *, show_money: bool = True, width: int = 80
+) -> str:
+    """Return the paper as plain text."""
+    return as_text(before_after_blocks(comparison, show_money=show_money), width=width)
+
+
+def before_after_html(comparison: Comparison, *, show_money: bool = True) -> str:
+    """Return the paper as one self-contained page."""
+    blocks = before_after_blocks(comparison, show_money=show_money)
+    return as_html(blocks, title=_title(comparison))
+
+
+def before_after_json(comparison: Comparison) -> str:
+    """Return the comparison as JSON; what is not known is null."""
+    given = {**asdict(comparison), "claim": claim(comparison.saved.annual_cost)}
+    return json.dumps(_plain(given), indent=2, allow_nan=False) + "\n"
+
+
+def write_before_after(
+    comparison: Comparison, path: str | Path, *, show_money: bool = True
+) -> None:
+    """Write the paper, atomically, in the kind of file that the suffix names.
+
+    Raises
+    ------
+    UsageError
+        The suffix is not .html, .txt or .json.
+    OutputError
+        The place cannot be written.
+    """
+    path = Path(path)
+    suffix = path.suffix.lower()
+    if suffix not in BEFORE_AFTER_SUFFIXES:
+        raise UsageError("A comparison ends in .html, .txt or .json", found=path.name,
+                         do="give --out a name with one of these endings")  # fmt: skip
+    if suffix == ".json":
+        text = before_after_json(comparison)
+    else:
+        make = before_after_html if suffix == ".html" else before_after_text
+        text = make(comparison, show_money=show_money)
+    with replacing(path) as temporary:
+        temporary.write_text(text, encoding="utf-8", newline="\n")
+
+
+def before_after_block(comparison: Comparison, *, show_money: bool = True) -> Markup:
+    """Return before and after as a section for the owner's page, every text escaped.
+
+    It begins with a heading of the second level and needs no style or script of its own.
+    """
+    from survey.reports.blocks import _markup
+
+    blocks: list[Block] = [
+        Heading(2, f"Before and after: {_days(comparison)}"),
+        Paragraph(say.claim_words(comparison, show_money=show_money)),
+        Paragraph(say.outcome_words(comparison)),
+        _sides(comparison, show_money),
+    ]
+    for outcome in _FOR_THE_OWNER:
+        blocks += _units(comparison, outcome, show_money, MOST_UNITS_IN_BLOCK)
+    left_out = say.left_out_words(comparison, show_money=show_money)
+    blocks += [Points(tuple(left_out)), Paragraph(say.PRACTICE)]
+    inner = Markup("\n").join(_markup(block) for block in blocks)
+    return Markup('<section class="before-after">\n{}\n</section>').format(inner)
+
+
+def before_after_blocks(comparison: Comparison, *, show_money: bool = True) -> list[Block]:
+    """Return the whole paper as blocks."""
+    blocks: list[Block] = [
+        Heading(1, _title(comparison)),
+        Paragraph(say.claim_words(comparison, show_money=show_money)),
+        Paragraph(say.outcome_words(comparison)),
+        _sides(comparison, show_money),
+        _saved(comparison, show_money),
+    ]
+    for outcome in _NAMED:
+        blocks += _units(comparison, outcome, show_money, MOST_UNITS)
+    return [*blocks, *_verification(comparison, show_money)]
+
+
+def _verification(comparison: Comparison, show_money: bool) -> list[Block]:
+    """Return how the saving was verified, in the order an engineer looks for it."""
+    saved = comparison.saved
+    blocks: list[Block] = [
+        Heading(2, "How the saving was verified"),
+        Paragraph(say.PRACTICE),
+        Heading(3, "Baseline and reporting period"),
+        Points((_period("Baseline", comparison.before),
+                _period("Reporting period", comparison.after))),
+        Paragraph(f"{say.FORMULA} Both rounds are brought to the hours, pressure and price of the "
+                  f"{'later' if comparison.at == 'after' else 'earlier'} round; a year like that "
+                  "is what 'a year' means here."),
+    ]  # fmt: skip
+    if show_money:
+        blocks += [
+            Heading(3, "Adjusted for"),
+            Points(tuple(say.adjusted_words(one, comparison) for one in comparison.adjustments)),
+        ]
+    sources = ", ".join(
+        f"{name} {100 * share:.0f} %" for name, share in saved.spread_by_source.items()
+    )
+    done = sum(one.cost or 0.0 for one in comparison.repairs)
+    noted = f"Repairs noted between the rounds: {len(comparison.repairs):,}"
+    if show_money and done:
+        noted += f", cost {money(done, comparison.after.currency)}"
+    return [
+        *blocks,
+        Heading(3, "Not adjusted for, named"),
+        Points((*say.left_out_words(comparison, show_money=show_money), f"{noted}.")),
+        Heading(3, "Uncertainty"),
+        Paragraph(f"{say.UNCERTAINTY} Where it comes from, as shares of its square: {sources}."),
+        Paragraph(say.NOT_IN_RANGE),
+    ]
+
+
+def _title(comparison: Comparison) -> str:
+    site = comparison.after.site_name or comparison.before.site_name
+    return capital(f"{tidy(site, 80)}: before and after" if site else "before and after")
+
+
+def _days(comparison: Comparison) -> str:
+    return f"{_day(comparison.before.read_on)} and {_day(comparison.after.read_on)}"
+
+
+def _day(when: date) -> str:
+    return f"{when.day} {when:%B %Y}"
+
+
+def _period(name: str, side: RoundSide) -> str:
+    return (
+        f"{name}: {tidy(side.title, 80)}, read {_day(side.read_on)}, "
+        f"{counted(side.devices, 'device')}."
+    )
+
+
+def _sides(comparison: Comparison, show_money: bool) -> Table:
+    rows = []
+    for name, side in (("before", comparison.before), ("after", comparison.after)):
+        row = [name, tidy(side.title, 60), _day(side.read_on), f"{side.devices:,}",
+               f"{figure(side.loss_lb_per_h)} lb/h"]  # fmt: skip
+        if show_money:
+            row.append(money(side.annual_cost, side.currency))
+        rows.append(tuple(row))
+    heads = ("", "round", "read", "devices", "steam lost", *(["cost a year"] * show_money))
+    return Table("Both rounds as found, all their units", heads, tuple(rows))
+
+
+def _saved(comparison: Comparison, show_money: bool) -> Table:
+    saved, currency = comparison.saved, tidy(comparison.after.currency, 12)
+    rows = [
+        ("steam, lb/h", say.ranged_figure(saved.steam_lb_per_h),
+         say.ranged_figure(saved.as_found_lb_per_h)),
+        ("steam, 1000 lb a year", say.ranged_figure(saved.annual_klb), ""),
+        ("carbon dioxide, t a year", say.ranged_figure(saved.annual_co2_t), ""),
+    ]  # fmt: skip
+    if show_money:
+        rows += [
+            (f"cost, {currency} a year", say.ranged_coins(saved.annual_cost),
+             say.ranged_coins(saved.as_found_cost)),
+            ("of it, units with a repair noted", say.ranged_coins(saved.with_repair_noted), ""),
+        ]  # fmt: skip
+        rows += [
+            (f"of it, {say.OUTCOME_HEADS[name].partition(':')[0]}", say.ranged_coins(one), "")
+            for name, one in saved.by_outcome.items()
+            if comparison.counts[name] and name != "still_working"
+        ]
+    heads = ("before less after", "same hours, pressure and price", "as found")
+    caption = "Saved by the units read and decided in both rounds; under zero: more is lost now"
+    return Table(caption, heads, tuple(rows))
+
+
+def _units(comparison: Comparison, outcome: str, show_money: bool, most: int) -> list[Block]:
+    every = comparison.of(outcome)
+    if not every:
+        return []
+    heads = ("unit", "where", "before", "after", "steam lost", *(["saved a year"] * show_money), "remarks")
+    rows = tuple(_row(unit, show_money) for unit in every[:most])
+    blocks: list[Block] = [
+        Table(capital(f"{say.OUTCOME_HEADS[outcome]} ({len(every):,})"), heads, rows)
+    ]
+    if len(every) > most:
+        blocks.append(Paragraph(f"And {len(every) - most:,} more."))
+    return blocks
+
+
+def _row(unit: UnitCompared, show_money: bool) -> tuple[str, ...]:
+    states = [
+        state_words(state, unit.device) if state else ""
+        for state in (unit.state_before, unit.state_after)
+    ]
+    lost = [_lost(one.expected) for one in (unit.loss_before_lb_per_h, unit.loss_after_lb_per_h)]
+    where = ", ".join(part for part in (tidy(unit.area, 40), tidy(unit.equipment, 40)) if part)
+    steam = f"{lost[0]} to {lost[1]} lb/h" if set(lost) - {"0", "?"} else ""
+    known = steam and math.isfinite(unit.saved_cost.expected)
+    saved = say.ranged_coins(unit.saved_cost) if known else ""
+    name = tidy(unit.tag) if unit.device == "trap" else f"{tidy(unit.tag)} ({word(unit.device)})"
+    return (name, where, *states, steam, *([saved] * show_money), say.unit_words(unit))
+
+
+def _lost(lb_per_h: float) -> str:
+    if not math.isfinite(lb_per_h):
+        return "?"
+    return figure(lb_per_h, 2) if lb_per_h >= SMALLEST_SHOWN_LB_PER_H else "0"
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _plain(part) for key, part in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(part) for part in value]
+    if isinstance(value, date):
+        return value.isoformat()
+    return None if isinstance(value, float) and not math.isfinite(value) else value

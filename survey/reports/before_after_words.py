@@ -1,0 +1,191 @@
+"""What is said of two rounds: outcomes, the claim of a saving, how it was verified."""
+
+from __future__ import annotations
+
+import math
+
+from survey.reports.words import capital, coins, counted, ends, figure, money, percent, tidy
+from survey.rounds.compare import Comparison, UnitCompared
+from survey.rounds.savings import Adjustment, claim
+from survey.rounds.uncertain import Figure
+
+OUTCOME_HEADS = {
+    "mended": "mended: works now",
+    "got_worse": "got worse",
+    "still_failing": "still failing",
+    "newly_failed": "newly failed",
+    "still_working": "still working",
+    "undecided": "undecided in either round",
+    "not_read": "not read this time",
+    "new": "new this time",
+}
+PRACTICE = (
+    "This follows option A (retrofit isolation, key parameter measured) of the International "
+    "Performance Measurement and Verification Protocol, from memory: hold it against the protocol "
+    "before it goes into a contract. The key parameter, the steam each unit loses, is judged from "
+    "readings in both periods; hours and prices are the site's, not measured."
+)
+FORMULA = (
+    "Saved = baseline + adjustments - reporting period, unit by unit, summed over the units that "
+    "were read and decided in both rounds."
+)
+UNCERTAINTY = (
+    "The range holds the truth 8 times in 10. It carries both rounds: what a unit's opening and "
+    "state are not sure to be is each round's own; its bore is the same hole in both; the discharge "
+    "coefficient is one number for all. So what both rounds share makes the saving larger or "
+    "smaller, and never out of nothing."
+)
+NOT_IN_RANGE = (
+    "Not in the range: an error of the meter or of a gauge that is common to all units of one "
+    "round, hours and prices that are not as the site says, and a verdict's own calibration."
+)
+_ADJUSTED = {
+    "pressure": ("Steam pressure", "psi absolute"),
+    "hours": ("Hours under steam", "h a year"),
+    "price": ("Price of steam", "per 1000 lb"),
+}
+_SAME_SHARE = 0.005
+
+
+def claim_words(comparison: Comparison, *, show_money: bool) -> str:
+    """Return what may be claimed as saved, in one or two sentences."""
+    saved = comparison.saved
+    if not saved.units:
+        return "No unit was read and decided in both rounds, so no saving can be told."
+    # Both are weighed: prices that differ from unit to unit can turn one and not the other.
+    kinds = {claim(saved.steam_lb_per_h), *([claim(saved.annual_cost)] if show_money else [])}
+    kind = kinds.pop() if len(kinds) == 1 else "cannot_tell"
+    shown = saved.annual_cost if show_money else saved.steam_lb_per_h
+    over = f"the {counted(saved.units, 'unit')} read and decided in both rounds"
+    if kind == "saved":
+        return f"Saved: {amount(shown, comparison, show_money)} by {over}."
+    if kind == "lost_more":
+        more = Figure(-shown.expected, -shown.high, -shown.low)
+        return f"More is lost than before: {amount(more, comparison, show_money)} by {over}."
+    if kind == "nothing":
+        return f"Nothing is lost, before or after, by {over}."
+    return (
+        f"These readings do not show a saving. The expected difference, over {over}, is "
+        f"{_plain(shown.expected, comparison, show_money)}, but it may be anything from "
+        f"{_side(shown.low, comparison, show_money)} to {_side(shown.high, comparison, show_money)} "
+        "(10 % to 90 % range)."
+    )
+
+
+def amount(shown: Figure, comparison: Comparison, show_money: bool) -> str:
+    """Return a figure with its range: 'USD 10,600 (7,900 to 14,000) a year'."""
+    if show_money:
+        low_high = (shown.low, shown.high)
+        return f"{money(shown.expected, comparison.after.currency, *low_high)} a year"
+    return f"{figure(shown.expected)} lb/h {_range(shown)}".strip()
+
+
+def ranged_figure(shown: Figure, unit: str = "") -> str:
+    """Return a figure with its unit and its range in brackets."""
+    return " ".join(part for part in (figure(shown.expected), unit, _range(shown)) if part)
+
+
+def ranged_coins(shown: Figure) -> str:
+    """Return money without its currency, with its range in brackets."""
+    if max(abs(shown.low), abs(shown.high)) < 0.5:
+        return "0"
+    low, high = ends(shown.expected, shown.low, shown.high, coins)
+    return f"{coins(shown.expected)} ({low} to {high})".replace("-0 ", "0 ").replace("-0)", "0)")
+
+
+def outcome_words(comparison: Comparison) -> str:
+    """Return the counts of every outcome that there is, in one sentence."""
+    said = [
+        f"{count:,} {OUTCOME_HEADS[name].partition(':')[0]}"
+        for name, count in comparison.counts.items()
+        if count
+    ]
+    return f"{capital(', '.join(said))}."
+
+
+def adjusted_words(one: Adjustment, comparison: Comparison) -> str:
+    """Return what was the same, or was brought to one value and what that did."""
+    name, unit = _ADJUSTED[one.what]
+    if not one.units:
+        return f"{name}: not known in both rounds, so nothing is adjusted for."
+    whole = abs(comparison.saved.baseline_cost.expected)
+    steady = abs(one.after - one.before) <= _SAME_SHARE * abs(one.before)
+    if steady and abs(one.cost_a_year) <= _SAME_SHARE * whole:
+        return f"{name}: the same in both rounds ({figure(one.after)} {unit}, middle unit)."
+    changed = "baseline" if comparison.at == "after" else "reporting period"
+    sign = "-" if one.cost_a_year < 0 else "+"
+    cost = money(abs(one.cost_a_year), comparison.after.currency)
+    return (
+        f"{name}: {figure(one.before)} before, {figure(one.after)} after ({unit}, middle unit; "
+        f"known for {counted(one.units, 'unit')}); {sign}{cost} a year on the {changed}."
+    )
+
+
+def left_out_words(comparison: Comparison, *, show_money: bool) -> list[str]:
+    """Return what is in no figure of the saving, and what changed besides hours and prices."""
+    said, counts, saved = [], comparison.counts, comparison.saved
+    if counts["undecided"]:
+        add = amount(saved.undecided_cost, comparison, show_money) if show_money else ""
+        said.append(
+            f"{counted(counts['undecided'], 'unit')} undecided in either round: left out"
+            + (f"; they would add {add}." if add else ".")
+        )
+    for name, lost, when in (("not_read", saved.not_read_lb_per_h, "lost before, now not known"),
+                             ("new", saved.new_lb_per_h, "lost now, before not known")):  # fmt: skip
+        if counts[name]:
+            said.append(
+                f"{counted(counts[name], 'unit')} {OUTCOME_HEADS[name]}: left out; "
+                f"{ranged_figure(lost, 'lb/h')} {when}."
+            )
+    if saved.not_estimated:
+        said.append(
+            f"{counted(saved.not_estimated, 'unit')} whose loss could not be estimated in one of "
+            "the rounds: left out."
+        )
+    if comparison.refitted:
+        tags = ", ".join(tidy(tag, 30) for tag in comparison.refitted[:12])
+        more = ", …" if len(comparison.refitted) > 12 else ""
+        said.append(
+            f"Trap type or bore is recorded otherwise than before at {tags}{more}: not adjusted for."
+        )
+    bases = {side.basis for side in (comparison.before, comparison.after)} - {""}
+    if len(bases) > 1:
+        said.append("The two rounds count a pound of loss differently: as found, they do not "
+                    "compare. Brought to one price, they do.")  # fmt: skip
+    return said or ["Nothing besides is known to have changed, and no unit is left out."]
+
+
+def unit_words(unit: UnitCompared) -> str:
+    """Return how sure a change is and what is noted of it, in words."""
+    said = []
+    if unit.tag_before and unit.tag != unit.tag_before:
+        said.append(f"was {tidy(unit.tag_before)}")
+    if unit.outcome != "still_working" and math.isfinite(unit.sure):
+        said.append(f"{percent(unit.sure)} sure")
+    if unit.outcome == "mended" and not unit.repairs:
+        said.append("no repair noted")
+    said += [
+        f"{one.done_on.isoformat()}: {tidy(one.what, 80) or 'repaired'}" for one in unit.repairs
+    ]
+    return "; ".join(said)
+
+
+def _plain(value: float, comparison: Comparison, show_money: bool) -> str:
+    sign = "-" if value < 0 else ""
+    if show_money:
+        return f"{sign}{money(abs(value), comparison.after.currency)} a year"
+    return f"{sign}{figure(abs(value))} lb/h"
+
+
+def _side(value: float, comparison: Comparison, show_money: bool) -> str:
+    what = _plain(abs(value), comparison, show_money)
+    if value == 0:
+        return "nothing"
+    return f"{what} {'saved' if value > 0 else 'lost more'}"
+
+
+def _range(shown: Figure) -> str:
+    if shown.low == shown.high:
+        return ""
+    low, high = ends(shown.expected, shown.low, shown.high)
+    return f"({low} to {high})"

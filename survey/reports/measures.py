@@ -1,0 +1,164 @@
+"""The units that figures are shown in: US as they are kept, or SI. The one place for both.
+
+Findings are kept in US units; a paper shows them in those of the current `manner`.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike
+
+from survey.columns import FINDING_COLUMNS, INPUT_COLUMNS
+from survey.physics import units as physical
+from survey.reports import manner, numerals, words
+from survey.reports.heads import HEADS
+
+FLOW = "steam_loss_lb_per_h"
+TEMPERATURE = "inlet_temp_f"
+DIFFERENCE = "subcooling_f"
+HEAT = "heat_back_btu_per_h"
+KW_PER_BTU_PER_H = physical.KJ_PER_KG_PER_BTU_PER_LB * physical.KG_PER_LB / 3600
+"""Kilowatts in one Btu (International Table) an hour."""
+
+
+@dataclass(frozen=True)
+class Measure:
+    """A kind of quantity: its unit in US and in SI, and how the one becomes the other.
+
+    Parameters
+    ----------
+    us, si
+        The two units, as they are written.
+    size
+        One US unit in SI units.
+    zero
+        The US figure that is zero in SI.
+    decimals
+        Decimals that a reading deserves in SI.
+    """
+
+    us: str
+    si: str
+    size: float
+    zero: float = 0.0
+    decimals: int = 2
+
+    def to_si(self, figure: ArrayLike) -> Any:
+        """Return a US figure, or many, in SI."""
+        return (np.asarray(figure, dtype=float) - self.zero) * self.size
+
+
+_BAR = physical.KPA_PER_PSI / physical.KPA_PER_BAR
+_TEMPERATURE = Measure("°F", "°C", 1 / 1.8, zero=32.0, decimals=1)
+_DIFFERENCE = Measure("°F", "°C", 1 / 1.8, decimals=1)
+_GAUGE = Measure("psig", "bar (gauge)", _BAR)
+_PRESSURE = Measure("psi", "bar", _BAR)
+_LENGTH = Measure("ft", "m", physical.M_PER_FT)
+_BORE = Measure("in", "mm", physical.MM_PER_IN)
+_FLOW = Measure("lb/h", "kg/h", physical.KG_PER_LB)
+_MASS = Measure("1000 lb", "t", physical.KG_PER_LB)
+_HEAT = Measure("Btu/h", "kW", KW_PER_BTU_PER_H, decimals=1)
+MEASURES = {
+    "orifice_in": _BORE,
+    "supply_psig": _GAUGE,
+    "return_psig": _GAUGE,
+    "ambient_f": _TEMPERATURE,
+    "inlet_temp_f": _TEMPERATURE,
+    "outlet_temp_f": _TEMPERATURE,
+    "lift_ft": _LENGTH,
+    "load_lb_per_h": _FLOW,
+    "steam_loss_lb_per_h": _FLOW,
+    "steam_loss_low_lb_per_h": _FLOW,
+    "steam_loss_high_lb_per_h": _FLOW,
+    "annual_loss_klb": _MASS,
+    "saturation_f": _TEMPERATURE,
+    "return_saturation_f": _TEMPERATURE,
+    "subcooling_f": _DIFFERENCE,
+    "pressure_psi": _PRESSURE,
+    "heat_back_btu_per_h": _HEAT,
+}
+"""Column -> its measure. A column that is not here has one unit, or none, in both systems."""
+_UNITS = {column.name: column.unit for column in (*INPUT_COLUMNS, *FINDING_COLUMNS)}
+_SUFFIXES = ("_lb_per_h", "_psig", "_in", "_db", "_ft", "_klb", "_t", "_f")
+
+
+def in_si() -> bool:
+    """Tell whether figures are shown in SI units just now."""
+    return manner.current().units == "si"
+
+
+def unit(name: str) -> str:
+    """Return the unit that a column is shown in, '' where it has none."""
+    measure = MEASURES.get(name)
+    if measure is None:
+        return _UNITS.get(name, "")
+    return measure.si if in_si() else measure.us
+
+
+def value(name: str, figure: Any) -> Any:
+    """Return a figure of a column, or a whole column, in the unit it is shown in; NaN stays."""
+    measure = MEASURES.get(name)
+    if measure is None or not in_si():
+        return figure
+    if isinstance(figure, pd.Series):
+        return pd.Series(measure.to_si(figure), index=figure.index, name=figure.name)
+    converted = measure.to_si(figure)
+    return float(converted) if np.ndim(figure) == 0 else converted
+
+
+def head(name: str, currency: str = "") -> str:
+    """Return a column's head in words with its unit: 'Inlet temp, °C'."""
+    if name not in _UNITS and name not in MEASURES:
+        return name
+    shown = unit(name)
+    stem = name
+    for suffix in _SUFFIXES:
+        if shown and name.endswith(suffix):
+            stem = name.removesuffix(suffix)
+            break
+    said = words.capital(HEADS.get(name, stem.replace("_", " ")))
+    shown = currency if shown == "currency" else shown
+    return f"{said}, {shown}" if shown else said
+
+
+def shown_table(table: pd.DataFrame, currency: str = "") -> pd.DataFrame:
+    """Return a findings table with its figures in the units shown, and heads that name them.
+
+    Columns that are not of the nomenclature are left as they are, name and all.
+    """
+    columns = [value(str(name), table[name]) for name in table.columns]
+    shown = pd.concat(columns, axis=1) if columns else pd.DataFrame(index=table.index)
+    shown.columns = pd.Index([head(str(name), currency) for name in table.columns])
+    return shown
+
+
+def said(name: str, figure: float) -> str:
+    """Return a reading with its unit, in words: '303 °F', '150.6 °C', '4.14 bar'."""
+    number = reading(name, figure)
+    return f"{number} {unit(name)}".strip()
+
+
+def reading(name: str, figure: float) -> str:
+    """Return a reading without its unit: as it was typed, or in SI to what its digits allow."""
+    shown = value(name, figure)
+    measure = MEASURES.get(name)
+    if measure is None or not in_si() or not math.isfinite(shown):
+        return words.plain(shown)
+    return words.plain(round(shown, measure.decimals))
+
+
+def flow(figures: tuple[float, ...]) -> str:
+    """Return steam lost with its unit, and its range where three figures are given."""
+    shown = [value(FLOW, figure) for figure in figures]
+    low, high = shown[1:] if len(shown) == 3 else (math.nan, math.nan)
+    return words.ranged(shown[0], low, high, unit(FLOW))
+
+
+def grouped(number: int) -> str:
+    """Return a count, its thousands set off."""
+    return numerals.grouped(number)

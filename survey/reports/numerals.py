@@ -1,0 +1,62 @@
+"""Numbers, money and days as the current manner writes them; plain English form without Babel."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from survey.reports import manner
+
+if TYPE_CHECKING:
+    from babel import Locale
+
+
+def grouped(value: float, places: int = 0) -> str:
+    """Return a finite number to so many decimals, its thousands set off."""
+    chosen = manner.current()
+    if chosen.plain:
+        return f"{value:,.{places}f}"
+    locale = _locale(chosen.locale)
+    # Rounded once and here, so that every locale shows the same digits.
+    rounded = Decimal(f"{value:.{places}f}")
+    return str(locale.decimal_formats[None].apply(rounded, locale, force_frac=(places, places)))
+
+
+def priced(value: float, currency: str) -> str:
+    """Return a finite amount to the whole unit of its money: 'USD 12,400', '12.400 €'."""
+    chosen = manner.current()
+    amount = grouped(value)
+    if chosen.plain or not _is_currency(currency):
+        return f"{currency} {amount}".strip()
+    locale = _locale(chosen.locale)
+    pattern = locale.currency_formats["standard"]
+    said = pattern.apply(
+        Decimal(f"{value:.0f}"), locale, currency=currency.upper(), currency_digits=False,
+        force_frac=(0, 0),
+    )
+    return str(said)
+
+
+def day(when: date) -> str:
+    """Return a day: '25 November 2026', or as the locale writes it."""
+    chosen = manner.current()
+    if chosen.plain:
+        return f"{when.day} {when:%B %Y}"
+    from babel.dates import format_date
+
+    # Beside English words a foreign month name reads oddly; its short form is mostly figures.
+    length = "long" if chosen.locale.lower().startswith("en") else "medium"
+    return str(format_date(when, length, _locale(chosen.locale)))
+
+
+def _is_currency(name: str) -> bool:
+    from babel.numbers import is_currency
+
+    return bool(is_currency(name.upper()))
+
+
+@lru_cache(maxsize=8)
+def _locale(name: str) -> Locale:
+    return manner.locale_data(name)

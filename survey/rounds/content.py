@@ -1,0 +1,96 @@
+"""What a round holds, told by its readings: its fingerprint, its tags, the day it was read."""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import date, datetime
+
+import numpy as np
+import pandas as pd
+
+from survey.columns import INPUT_BY_NAME, INPUT_NAMES
+from survey.errors import RoundsError
+from survey.findings import Findings
+
+_DIGITS = 9
+
+
+def fingerprint(table: pd.DataFrame) -> str:
+    """Return the SHA-256 of the readings of the judged rows, as 64 hexadecimal digits.
+
+    The order of rows and columns, the file's name and kind, empty columns, and what was made of
+    the readings do not change it; any reading, tag or place does. Numbers count to nine digits.
+    """
+    columns = {}
+    for name in sorted(set(INPUT_NAMES) & set(table.columns)):
+        said = _as_text(table[name], number=INPUT_BY_NAME[name].kind == "number")
+        if (said != "").any():
+            columns[name] = said
+    rows = pd.DataFrame(columns).sort_values("tag", kind="stable")
+    digest = hashlib.sha256("\x1f".join(rows.columns).encode())
+    for row in rows.itertuples(index=False, name=None):
+        digest.update(b"\x1e" + "\x1f".join(row).encode("utf-8", "replace"))
+    return digest.hexdigest()
+
+
+def _as_text(values: pd.Series, *, number: bool) -> np.ndarray:
+    if number:
+        floats = pd.to_numeric(values, errors="coerce").to_numpy(dtype=float)
+        # Adding zero makes one of the two zeros of floats.
+        return np.array(["" if np.isnan(f) else f"{f + 0.0:.{_DIGITS}g}" for f in floats], object)
+    plain = values.astype(object)
+    # A spreadsheet's apostrophe before what would start a formula is not part of the text.
+    return np.array(
+        ["" if pd.isna(v) else " ".join(str(v).split()).lstrip("'") for v in plain], object
+    )
+
+
+def tags_of(findings: Findings) -> list[str]:
+    """Return the tags of a round.
+
+    Raises
+    ------
+    RoundsError
+        No row, a row without a tag, or a tag on more than one row: units could not be told.
+    """
+    if not len(findings.table):
+        raise RoundsError("At least one judged device was expected in a round", found="none")
+    tags = [" ".join(str(v).split()) if pd.notna(v) else "" for v in findings.table["tag"]]
+    if "" in tags:
+        raise RoundsError(
+            "A tag on every row was expected",
+            found=f"none on row {tags.index('') + 1} of the findings",
+            do="give each device its tag",
+        )
+    twice = pd.Series(tags)[pd.Series(tags).duplicated()]
+    if len(twice):
+        raise RoundsError(
+            "Each tag once was expected in a round",
+            found=f"{str(twice.iloc[0])[:60]!r} more than once",
+            do="judge the round with survey analyze, which sets repeats aside",
+        )
+    return tags
+
+
+def day_read(findings: Findings) -> date:
+    """Return the day of a round: the middle one of its readings, else when it was judged.
+
+    Raises
+    ------
+    RoundsError
+        Neither is in the findings.
+    """
+    if "read_at" in findings.table:
+        times = findings.table["read_at"].astype(object).astype(str)
+        days = pd.to_datetime(times.str.slice(0, 10), errors="coerce", format="%Y-%m-%d").dropna()
+        if len(days):
+            middle: date = days.sort_values().iloc[(len(days) - 1) // 2].date()
+            return middle
+    made = findings.summary.get("made_at")
+    if made:
+        return datetime.fromisoformat(str(made)).date()
+    raise RoundsError(
+        "The day that the round was read was expected",
+        found="no time in read_at, and none in the findings",
+        do="give the day: --on YYYY-MM-DD",
+    )

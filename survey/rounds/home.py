@@ -1,0 +1,63 @@
+"""Where the rounds are kept: a file in the user's data folder, or a server named by its address."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from platformdirs import user_data_path
+
+from survey.errors import RoundsError
+
+ADDRESS_SETTING = "SURVEY_STORE"
+FILE_NAME = "rounds.sqlite"
+_SERVER_STARTS = ("postgresql://", "postgres://", "postgresql+psycopg://")
+
+
+def store_address(given: str | Path | None = None) -> str:
+    """Return where the rounds are: a file's path, or a postgresql:// address.
+
+    Parameters
+    ----------
+    given
+        A path or an address; None takes ``SURVEY_STORE``, and without that a file in the folder
+        that ``SURVEY_HOME`` names, else in the user's own data folder.
+
+    Raises
+    ------
+    RoundsError
+        It is an address of another kind of server.
+    """
+    chosen = str(given or os.environ.get(ADDRESS_SETTING, "")).strip()
+    if not chosen:
+        return str(_home() / FILE_NAME)
+    chosen = chosen.removeprefix("sqlite:///")
+    if chosen.startswith(_SERVER_STARTS):
+        return f"postgresql+psycopg://{chosen.partition('://')[2]}"
+    if "://" in chosen:
+        raise RoundsError(
+            "A file or an address that starts with postgresql:// was expected for the store",
+            found=f"{chosen.partition('://')[0][:40]}://",
+            do="give a path, or postgresql://USER@HOST/DATABASE",
+        )
+    return str(Path(chosen).expanduser())
+
+
+def on_a_server(address: str) -> bool:
+    """Tell whether an address that `store_address` gave is a server's."""
+    return address.startswith("postgresql+psycopg://")
+
+
+def shown(address: str) -> str:
+    """Return an address as it may be printed: without its password."""
+    if not on_a_server(address):
+        return address
+    rest = address.partition("://")[2]
+    # Both places where a password can stand: before the host, and among the settings after "?".
+    place = rest.partition("?")[0]
+    return f"postgresql://{place.rpartition('@')[2] or place}"
+
+
+def _home() -> Path:
+    given = os.environ.get("SURVEY_HOME", "").strip()
+    return Path(given).expanduser() if given else user_data_path("survey", appauthor=False)

@@ -1,0 +1,86 @@
+"""Air vents and vacuum breakers that blow steam: a loss, or said to have none estimated."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from survey.findings import Findings
+from survey.physics.orifice import steam_flow_lb_per_h
+from survey.pipeline import analyze
+from survey.site import Site
+
+BLOWN = {"air_vent": "failed_open", "vacuum_breaker": "leaking"}
+
+
+def blowing(device: str, bore_in: float = 0.125, site: Site | None = None, **cells: object) -> Findings:
+    """Return a judged round of two devices that were seen and heard to blow steam, and a trap."""
+    rows = [
+        {
+            "tag": f"D-{n}",
+            "device": device,
+            "equipment": f"UH-{n}",
+            "supply_psig": 50.0,
+            "return_psig": 2.0,
+            "inlet_temp_f": 297.0,
+            "outlet_temp_f": 280.0,
+            "sound_db": 55.0,
+            "background_db": 25.0,
+            "sound_pattern": "continuous",
+            "observed": "steam",
+            "orifice_in": bore_in,
+            **cells,
+        }
+        for n in (1, 2)
+    ]
+    cold = {"tag": "A-trap", "device": "trap", "supply_psig": 50.0, "valve_position": "closed",
+            "inlet_temp_f": 70.0, "outlet_temp_f": 70.0, "sound_pattern": "quiet"}  # fmt: skip
+    return analyze(pd.DataFrame([*rows, cold]), site=site)
+
+
+@pytest.mark.parametrize("device", BLOWN)
+def test_a_known_bore_gives_a_loss_within_what_it_passes(device: str) -> None:
+    table = blowing(device).table.set_index("tag").loc[["D-1", "D-2"]]
+    assert (table["state"] == BLOWN[device]).all()
+    whole = float(
+        steam_flow_lb_per_h(
+            bore_in=0.125, upstream_psia=64.7, downstream_psia=14.7, discharge_coefficient=0.65
+        )
+    )
+    assert (table["steam_loss_lb_per_h"] > 0.1 * whole).all()
+    assert (table["steam_loss_lb_per_h"] < whole).all()
+    assert (table["annual_cost"] > 0.0).all()
+    assert table["rank"].tolist() == [1.0, 2.0]
+    # The opening is not known, so the range is wide.
+    ratio = table["steam_loss_high_lb_per_h"] / table["steam_loss_low_lb_per_h"].clip(lower=1e-9)
+    assert (ratio > 1.8).all()
+
+
+@pytest.mark.parametrize("device", BLOWN)
+def test_no_bore_is_no_estimate_and_never_a_silent_nothing(device: str) -> None:
+    findings = blowing(device, bore_in=np.nan)
+    table = findings.table.set_index("tag")
+    losses = table.loc[["D-1", "D-2"], ["steam_loss_lb_per_h", "annual_cost", "annual_co2_t"]]
+    assert losses.isna().all(axis=None)
+    # Before the cold trap, which loses nothing and comes first by its tag.
+    assert table["rank"].to_dict() == {"D-1": 1.0, "D-2": 2.0, "A-trap": 3.0}
+    told = [line for line in findings.summary["assumptions"] if "not estimated" in line]
+    assert len(told) == 1
+    assert "2 vents or breakers" in told[0]
+    assert findings.summary["annual_cost"] == pytest.approx(table["annual_cost"].sum())
+
+
+def test_they_blow_into_the_air_whatever_the_return() -> None:
+    low = blowing("air_vent").table["steam_loss_lb_per_h"][0]
+    high = blowing("air_vent", return_psig=49.0).table["steam_loss_lb_per_h"][0]
+    assert high == pytest.approx(low, rel=0.02)
+
+
+def test_no_pressure_known_is_no_estimate() -> None:
+    findings = blowing("air_vent", supply_psig=np.nan)
+    table = findings.table.set_index("tag").loc[["D-1", "D-2"]]
+    blown = table[table["state"] == "failed_open"]
+    assert len(blown)
+    known = findings.table["saturation_f"].notna().iloc[:2].to_numpy()
+    assert (blown["annual_cost"].notna().to_numpy() == known).all()
