@@ -2,10 +2,10 @@
 
 Run: ``python benchmarks/crashes.py`` (200 kills, some minutes; ``--kills 10`` for a look).
 
-Each kill starts `survey analyze` (into .parquet, .csv or .xlsx, over an older file, with rejects and
-summary) or `survey share` (into the store of links, or to a folder), kills it, and then looks at
-everything it may have touched. Every other kill comes at a random part of the time that a whole run
-takes; the ones between wait until something begins to be written, and then for 0 to 60 ms.
+Each kill starts `survey analyze` (into .parquet, .csv or .xlsx, over an older file, with rejects
+and summary) or `survey share` (into the store of links, or to a folder), kills it, and then looks
+at everything it may have touched. Half of the kills come at a random part of the time that a whole
+run takes; the others wait until something begins to be written, and then for 0 to 60 ms.
 """
 
 from __future__ import annotations

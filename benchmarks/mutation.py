@@ -30,15 +30,23 @@ JUDGED = Path(__file__).with_name("mutation_survivors.md")
 PACKAGES = ("physics", "losses", "sharing", "readings")
 BAR = 0.85
 # Loaded once, before the fork, so that a mutant costs its tests and little more.
-HEAVY = ("numpy", "pandas", "pyarrow.parquet", "scipy", "hypothesis", "pytest", "pydantic",
-         "openpyxl", "xlsxwriter", "starlette.applications", "uvicorn", "httpx", "click", "jinja2")
+HEAVY = ("numpy", "pandas", "pyarrow.parquet", "scipy.optimize", "CoolProp.CoolProp", "iapws",
+         "seuif97", "hypothesis", "pytest", "pydantic", "openpyxl", "xlsxwriter", "python_calamine",
+         "fsspec", "starlette.applications", "uvicorn", "httpx", "click", "jinja2")
 
 
-def tests_pass(copy: Path, package: str, timeout_s: float) -> bool:
-    """Run one package's tests in a child; a child that outlives its time has failed."""
+def tests_hold(copy: Path, package: str, timeout_s: float, near: str) -> bool:
+    """Run one package's tests in a child; a child that outlives its time has failed.
+
+    Test modules that speak of ``near``, the module that was changed, come first: they fail soonest.
+    """
+    folder = copy / "tests" / package
+    first = [path for path in sorted(folder.glob("test_*.py"))
+             if near and near in path.read_text(encoding="utf-8")]
+    asked = [str(path.relative_to(copy)) for path in first] + [f"tests/{package}"]
     child = os.fork()
     if child == 0:
-        _be_the_child(copy, package)
+        _be_the_child(copy, asked)
     ends = time.monotonic() + timeout_s
     while time.monotonic() < ends:
         done, status = os.waitpid(child, os.WNOHANG)
@@ -50,7 +58,7 @@ def tests_pass(copy: Path, package: str, timeout_s: float) -> bool:
     return False
 
 
-def _be_the_child(copy: Path, package: str) -> None:
+def _be_the_child(copy: Path, asked: list[str]) -> None:
     os.setpgid(0, 0)  # so that servers that tests start are ended with it
     silent = os.open(os.devnull, os.O_WRONLY)
     os.dup2(silent, 1)
@@ -64,7 +72,7 @@ def _be_the_child(copy: Path, package: str) -> None:
         import pytest
 
         code = int(pytest.main(["-x", "-q", "-n", "0", "-p", "no:cacheprovider",
-                                "-W", "ignore:Module already imported", f"tests/{package}"]))
+                                "-W", "ignore:Module already imported", *asked]))
     finally:
         os._exit(code)
 
@@ -89,11 +97,13 @@ def try_package(package: str, number: int, seed: int, judged: str) -> float:
         shutil.copytree(ROOT, copy, ignore=shutil.ignore_patterns(
             ".git", ".venv", "build", "artefacts", "__pycache__", ".*_cache", ".hypothesis"))
         start = time.monotonic()
-        if not tests_pass(copy, package, 600.0):
+        if not tests_hold(copy, package, 600.0, near=""):
             raise SystemExit(f"{package}: its tests fail before anything is changed")
         timeout_s = 4 * (time.monotonic() - start) + 10
         survivors = []
-        for mutant in chosen:
+        for done, mutant in enumerate(chosen):
+            if sys.stderr.isatty():
+                print(f"\r{done} of {len(chosen)}", end=" ", file=sys.stderr, flush=True)
             if _lives(mutant, copy, package, timeout_s):
                 survivors.append(mutant)
                 said = "judged" if mutant.name in judged else "NOT JUDGED"
@@ -109,7 +119,7 @@ def _lives(mutant: Mutant, copy: Path, package: str, timeout_s: float) -> bool:
     kept = place.read_bytes()
     place.write_text(mutant.source, encoding="utf-8")
     try:
-        return tests_pass(copy, package, timeout_s)
+        return tests_hold(copy, package, timeout_s, near=Path(mutant.module).stem)
     finally:
         place.write_bytes(kept)
 

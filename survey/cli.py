@@ -9,7 +9,7 @@ from __future__ import annotations
 import click
 
 from survey import __version__
-from survey.commands import link_commands, rounds_commands
+from survey.commands import link_commands, looking_ahead, rounds_commands
 from survey.commands.edge import Edge
 from survey.commands.options import AREAS, FINDINGS, NO_MONEY
 from survey.commands.ranges import FiniteRange
@@ -247,6 +247,8 @@ def dashboard(port: int, pages_port: int, host: str) -> None:
 
 
 main.add_command(rounds_commands.rounds)
+main.add_command(looking_ahead.next_command)
+main.add_command(looking_ahead.route_command)
 
 if __name__ == "__main__":
     main()

@@ -115,14 +115,15 @@ class Findings:
             There is no such file, or it is not a findings file.
         """
         path = Path(path)
-        if path.is_dir():
-            raise _not_findings(path, "a folder")
+        loader = _LOADERS.get(path.suffix.lower())
+        if loader is None:
+            raise _not_findings(path, f"a name ending in {path.suffix or 'nothing'}")
         try:
-            findings = _LOADERS[path.suffix.lower()](path)
+            if path.is_dir():
+                raise _not_findings(path, "a folder")
+            findings = loader(path)
         except SurveyError:
             raise
-        except KeyError:
-            raise _not_findings(path, f"a name ending in {path.suffix or 'nothing'}") from None
         except OSError as error:
             raise _not_findings(path, error.strerror or "nothing readable") from None
         except Exception:  # the readers below raise a dozen kinds for a damaged file
@@ -217,11 +218,10 @@ def _sheet(path: Path, name: str, *, dtype: Any) -> pd.DataFrame:
 def _as_written(table: pd.DataFrame) -> pd.DataFrame:
     """Take off the apostrophes that keep text from starting a formula."""
     table.columns = pd.Index([as_written(str(name)) for name in table.columns])
-    for position in range(table.shape[1]):
-        values = table.iloc[:, position]
-        led = values.map(lambda v: isinstance(v, str) and v.startswith("'")).astype(bool)
+    for name in table.columns:
+        led = table[name].map(lambda v: isinstance(v, str) and v.startswith("'")).astype(bool)
         if led.any():
-            table.isetitem(position, values.where(~led, values.map(as_written)))
+            table[name] = table[name].where(~led, table[name].map(as_written))
     return table
 
 

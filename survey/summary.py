@@ -15,6 +15,7 @@ from survey.diagnosis import priors
 from survey.diagnosis.found import calibration_words
 from survey.diagnosis.verdict import Diagnosis
 from survey.losses.money import BASIS_WORDS
+from survey.losses.ranking import NOTHING_DUE
 from survey.physics.orifice import (
     DISCHARGE_COEFFICIENT_HIGH,
     DISCHARGE_COEFFICIENT_LOW,
@@ -36,20 +37,20 @@ def summarise(
     made_at: datetime,
 ) -> dict[str, Any]:
     """Return the summary as JSON types; keys as the README lists them."""
-    device = read.table["device"].astype("object")
-    states = table["state"].to_numpy(dtype=object)
+    device, states = read.table["device"], table["state"].astype("category")
     loss, cost = table["steam_loss_lb_per_h"].sum(), table["annual_cost"].sum()
     return {
         "rows_read": read.rows_read,
         "rows_judged": len(read.table),
         "rows_set_aside": len(read.rejects),
+        "devices_needing_something": int((states != NOTHING_DUE).sum()),
         "states": _counts(states),
         "states_by_device": {
-            name: _counts(states[(device == name).to_numpy()])
+            name: _counts(states[device == name])
             for name in STATES_BY_DEVICE
             if (device == name).any()
         },
-        "causes": _counts(table["cause"].to_numpy(dtype=object)),
+        "causes": _counts(table["cause"]),
         "steam_loss_lb_per_h": float(loss),
         **_range("steam_loss", "_lb_per_h", float(loss), _variance(table, "steam_loss_lb_per_h")),
         "annual_loss_klb": float(table["annual_loss_klb"].sum()),
@@ -87,9 +88,9 @@ def _unused(read: Round) -> list[str]:
     return [f"headers not understood, kept but not used (settable with a map): {names}{more}"]
 
 
-def _counts(values: np.ndarray) -> dict[str, int]:
-    names, counts = np.unique(values.astype(str), return_counts=True)
-    return {str(name): int(count) for name, count in zip(names, counts, strict=True)}
+def _counts(values: pd.Series) -> dict[str, int]:
+    counts = values.value_counts().sort_index()
+    return {str(name): int(count) for name, count in counts.items() if count}
 
 
 def _variance(table: pd.DataFrame, column: str) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import io
 import math
 import os
 import re
@@ -145,13 +146,16 @@ def write_xlsx(sheets: Mapping[str, pd.DataFrame], path: str | Path) -> None:
             where=str(path),
             do="write .parquet or .csv",
         )
-    options = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
-    with replacing(path) as temporary, temporary.open("wb") as stream:
-        book = xlsxwriter.Workbook(stream, options)
+    options = {"strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False,
+               "in_memory": True}
+    with replacing(path) as temporary:
+        whole = io.BytesIO()  # on a full disk the library would end in errors of its own
+        book = xlsxwriter.Workbook(whole, options)
         heading = book.add_format({"bold": True, "bottom": 1, "text_wrap": True, "valign": "top"})
         for name, table in sheets.items():
             _fill_sheet(book.add_worksheet(name[:31]), table, heading)
         book.close()
+        temporary.write_bytes(whole.getbuffer())
 
 
 def _fill_sheet(sheet: Any, table: pd.DataFrame, heading: Any) -> None:

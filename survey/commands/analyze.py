@@ -17,7 +17,10 @@ from survey.errors import NothingToJudge, OutputError, UsageError
 
 if TYPE_CHECKING:
     from survey.findings import Findings
+    from survey.site import Site
 
+LARGE_BYTES = 1_000_000
+"""A Parquet file under this holds no round that is worth judging in batches."""
 FINDINGS_SUFFIXES = (".parquet", ".csv", ".xlsx")
 _UNSAVED = (
     "Nothing was saved. To keep the findings, run it again with --out findings.parquet "
@@ -45,8 +48,8 @@ def run(
         Any file cannot be read or written.
     """
     _check_outputs(rounds, out=out, rejects=rejects, summary=summary)
-    findings = _judge(rounds, site=site, header_map=header_map)
-    saved = _save(findings, out=out, rejects=rejects, summary=summary)
+    findings, written = _judge(rounds, site=site, header_map=header_map, out=out)
+    saved = _save(findings, out=out, written=written, rejects=rejects, summary=summary)
     if not findings.summary["rows_judged"]:
         raise _nothing(findings, rounds, saved)
     _show(findings, units)
@@ -55,16 +58,40 @@ def run(
         click.echo(line)
 
 
-def _judge(rounds: Sequence[str], *, site: str | None, header_map: str | None) -> Findings:
-    from survey.pipeline import analyze
+def _judge(
+    rounds: Sequence[str], *, site: str | None, header_map: str | None, out: str | None
+) -> tuple[Findings, bool]:
+    """Judge the round; return its findings and whether they stand in ``out`` already."""
     from survey.readings.mapping import load_header_map
     from survey.site import Site
 
     settings = Site.from_toml(site) if site else Site()
     chosen = load_header_map(header_map) if header_map else None
+    with Progress() as progress:
+        if out is not None and _may_be_large(rounds, out):
+            from survey.streaming.analyzing import analyze_to_file
+
+            streamed = analyze_to_file(
+                rounds, Path(out), site=settings, header_map=chosen, progress=progress
+            )
+            if streamed is not None:
+                return streamed, True
+        return _judge_whole(rounds, settings, chosen, progress), False
+
+
+def _may_be_large(rounds: Sequence[str], out: str) -> bool:
+    # Told by size alone: a small round has no use for the modules that judge in batches.
+    large = sum(Path(name).stat().st_size for name in rounds if Path(name).is_file())
+    return large > LARGE_BYTES and Path(out).suffix.lower() == ".parquet"
+
+
+def _judge_whole(
+    rounds: Sequence[str], site: Site, header_map: dict[str, str] | None, progress: Progress
+) -> Findings:
+    from survey.pipeline import analyze
+
     try:
-        with Progress() as progress:
-            return analyze(list(rounds), site=settings, header_map=chosen, progress=progress)
+        return analyze(list(rounds), site=site, header_map=header_map, progress=progress)
     except NothingToJudge as error:
         if error.findings is None:
             raise
@@ -95,7 +122,12 @@ def _check_outputs(rounds: Sequence[str], **outputs: str | None) -> None:
 
 
 def _save(
-    findings: Findings, *, out: str | None, rejects: str | None, summary: str | None
+    findings: Findings,
+    *,
+    out: str | None,
+    written: bool,
+    rejects: str | None,
+    summary: str | None,
 ) -> list[str]:
     """Write what was asked for; return a line about each file."""
     from survey.writing import replacing, write_csv
@@ -103,7 +135,8 @@ def _save(
     lines = []
     judged = bool(findings.summary["rows_judged"])
     if out is not None and judged:
-        findings.save(out)
+        if not written:
+            findings.save(out)
         lines.append(f"Findings saved to {out}")
     if rejects is None and out is not None and len(findings.rejects):
         rejects = _rejects_beside(out)

@@ -78,7 +78,7 @@ def list_all(*, store: str | None) -> None:
 
 def show(round_: str, *, store: str | None) -> None:
     """Print a round as `survey analyze` printed it, and the notes of it."""
-    from survey.reports.words import tidy
+    from survey.reports.words import capital, tidy
     from survey.rounds.repairs import notes
     from survey.rounds.store import open_store
 
@@ -86,8 +86,8 @@ def show(round_: str, *, store: str | None) -> None:
         kept = opened.round(round_)
         findings = opened.findings(kept.number)
         said = notes(opened, round_number=kept.number)
-    click.echo(f"{_called(kept)[0].upper()}{_called(kept)[1:]}, read on {kept.read_on}, "
-               f"added {kept.added_at:%Y-%m-%d} from {tidy(kept.source, 80) or 'no file'}")  # fmt: skip
+    click.echo(f"{capital(_called(kept))}, read on {kept.read_on}, "
+               f"added {kept.added_at:%Y-%m-%d} from {tidy(kept.source, 80) or 'no file'}")
     for one in said:
         click.echo(f"Note {one.number}: {tidy(one.words, 2000)}")
     click.echo()
@@ -186,9 +186,10 @@ def _history_lines(rows: pd.DataFrame) -> list[str]:
 
     lines = [f"{'read on':<10}  {'tag':<12}  {'state':<26}  {'sure':>9}  {'lb/h lost':>9}"]
     lines += [
-        f"{row.read_on}  {tidy(row.tag, 12):<12}  {state_words(row.state, row.device):<26}  "
-        f"{percent(row.confidence):>9}  {figure(row.steam_loss_lb_per_h):>9}"
-        for row in rows.itertuples()
+        f"{row['read_on']}  {tidy(row['tag'], 12):<12}  "
+        f"{state_words(row['state'], row['device']):<26}  {percent(row['confidence']):>9}  "
+        f"{figure(row['steam_loss_lb_per_h']):>9}"
+        for row in rows.to_dict("records")
     ]
     return lines
 

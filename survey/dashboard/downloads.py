@@ -86,6 +86,11 @@ def made(name: str, findings: Findings) -> bytes:
     return _written(name, write)
 
 
+def as_csv(table: pd.DataFrame) -> bytes:
+    """Return a table as CSV that is safe to open in a spreadsheet."""
+    return _written("table.csv", lambda path: write_csv(table, path))
+
+
 def report(suffix: str, findings: Findings, its: manner.Manner) -> bytes:
     """Return the findings as a report, in these units and with these decimals."""
     return _written(

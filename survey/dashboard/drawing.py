@@ -42,13 +42,24 @@ def _as_numbers(text: str) -> str:
 
 def picture(shown: Picture) -> None:
     """Draw a picture: its title, the sentence that says what it shows, the chart, its figures."""
-    st.subheader(say.escaped(shown.title), anchor=False)
-    say.text(shown.sentence)
-    svg(shown.chart)
+    rows = pd.DataFrame(list(shown.rows), columns=list(shown.heads), dtype="str")
+    figure(shown.title, shown.sentence, shown.chart, rows, shown.more)
+
+
+def figure(title: str, sentence: str, drawn: str, rows: pd.DataFrame, more: int = 0) -> None:
+    """Draw a chart under its title and its sentence, with the same figures as a table."""
+    st.subheader(say.escaped(title), anchor=False)
+    say.text(sentence)
+    svg(drawn)
+    twin(rows, more)
+
+
+def twin(rows: pd.DataFrame, more: int = 0) -> None:
+    """Draw the figures of a chart as a table, folded up."""
     with st.expander("The same as a table"):
-        say.table(pd.DataFrame(list(shown.rows), columns=list(shown.heads), dtype="str"))
-        if shown.more:
-            st.markdown(f"{shown.more:,} more are in the findings file.")
+        say.table(rows)
+        if more:
+            st.markdown(f"{more:,} more are in the findings file.")
 
 
 def added_up(curve: pd.DataFrame, flattens_at: int, said: str) -> None:

@@ -11,13 +11,7 @@ from survey.readings.units import VARIANTS
 
 NOTHING_READ = Understanding((), ())
 KEPT = ""
-HOW = {
-    "exact": "by its name",
-    "by name and unit": "by its name and unit",
-    "unit assumed": "unit ASSUMED",
-    "set by map": "as you set it",
-    "kept as it is": "",
-}
+_HOW = {"unit assumed": " (unit ASSUMED)", "set by map": " (as you set it)"}
 
 
 def headers_of(upload: Upload, header_map: dict[str, str] | None = None) -> Understanding:
@@ -51,10 +45,12 @@ def column_in_words(column: str) -> str:
 
 
 def taken_for(match: HeaderMatch) -> str:
-    """Return what a header was taken for, with its unit: 'supply, bar gauge'."""
+    """Return what a header was taken for, with its unit: 'supply, bar gauge (as you set it)'."""
+    how = _HOW.get(match.how, "")
     if match.column is None:
-        return "not used, kept as it is"
-    return ", ".join(filter(None, [column_in_words(match.column), unit_in_words(match.unit)]))
+        return f"not used, kept as it is{how}"
+    parts = [column_in_words(match.column), unit_in_words(match.unit)]
+    return ", ".join(filter(None, parts)) + how
 
 
 def unit_in_words(unit: str) -> str:

@@ -20,8 +20,12 @@ from survey.writing import printable
 LONGEST = 4000
 LONGEST_CELL = 400
 _TABLE = Markup(
-    '<div class="told"><table><thead><tr>{}</tr></thead><tbody>{}</tbody></table></div>'
+    '<div class="told{}" tabindex="0" role="region" aria-label="{}"><table><thead><tr>{}</tr>'
+    "</thead><tbody>{}</tbody></table></div>"
 )
+_HEAD, _ROW = Markup('<th scope="col">{}</th>'), Markup("<tr>{}</tr>")
+_CELL = Markup('<td data-head="{}">{}</td>')
+_MOST_ON_A_PHONE = 4
 _PUNCTUATION = re.compile(r"([!-/:-@\[-`{-~])")
 
 
@@ -48,7 +52,7 @@ def items(lines: object) -> None:
 
 
 def table(rows: pd.DataFrame, heads: Mapping[str, str] | None = None) -> None:
-    """Show a short table whole: its cells wrap on a phone and are read out one by one.
+    """Show a short table whole: cells wrap, and on a phone a wide one stands row under row.
 
     Parameters
     ----------
@@ -57,17 +61,19 @@ def table(rows: pd.DataFrame, heads: Mapping[str, str] | None = None) -> None:
     heads
         What to head a column with, where its name will not do.
     """
-    st.html(_TABLE.format(
-        Markup("").join(Markup('<th scope="col">{}</th>').format(
-            shown((heads or {}).get(str(name), str(name)), LONGEST_CELL)) for name in rows.columns
-        ),
-        Markup("").join(
-            Markup("<tr>{}</tr>").format(Markup("").join(
-                Markup("<td>{}</td>").format(shown(cell, LONGEST_CELL)) for cell in row
-            ))
-            for row in rows.itertuples(index=False, name=None)
-        ),
-    ))  # fmt: skip
+    names = [shown((heads or {}).get(str(name), name), LONGEST_CELL) for name in rows.columns]
+    body = Markup("").join(
+        _ROW.format(
+            Markup("").join(
+                _CELL.format(name, shown(cell, LONGEST_CELL))
+                for name, cell in zip(names, row, strict=True)
+            )
+        )
+        for row in rows.itertuples(index=False, name=None)
+    )
+    label = shown("Table: " + ", ".join(filter(None, names)), LONGEST_CELL)
+    many = " many" if len(names) > _MOST_ON_A_PHONE else ""
+    st.html(_TABLE.format(many, label, Markup("").join(_HEAD.format(n) for n in names), body))
 
 
 def cautions() -> None:

@@ -8,17 +8,23 @@ from survey.dashboard import look, state
 from survey.dashboard.figures_form import manner
 from survey.reports.manner import using
 
-# Page -> its name in the menu, short enough that a phone shows the whole menu at once.
+# Page -> its name, short enough that a phone shows the whole menu at once.
 PAGES = {
     "start.py": "Start",
     "understood.py": "Headers",
     "overview.py": "Overview",
     "ranking.py": "Ranking",
     "readings.py": "Charts",
-    "unit.py": "One unit",
+    "unit.py": "Unit",
     "plan.py": "Plant",
+    "rounds.py": "Rounds",
+    "next_round.py": "Next round",
     "owner_link.py": "Owner's link",
 }
+
+
+# Reached from the first page, and by itself when a file needs it.
+NOT_IN_MENU = ("understood.py",)
 
 
 def main() -> None:
@@ -33,8 +39,9 @@ def main() -> None:
     # Streamlit's own side menu stays open over the page on a phone, so the menu is ours.
     page = st.navigation(pages, position="hidden")
     with st.container(horizontal=True, key="menu"):
-        for its, name in zip(pages, PAGES.values(), strict=True):
-            st.page_link(its, label=name)
+        for its, (path, name) in zip(pages, PAGES.items(), strict=True):
+            if path not in NOT_IN_MENU:
+                st.page_link(its, label=name)
     figures = manner()
     with using(units=figures.units, locale=figures.locale):
         page.run()

@@ -15,6 +15,7 @@ from survey.dashboard.say import shown
 from survey.findings import Findings
 from survey.readings import Understanding
 from survey.reports import manner
+from survey.rounds.reliability import Reliability
 from survey.sharing import SharedLink
 
 _WORK = "work"
@@ -40,6 +41,8 @@ class Work:
     times_picked: int = 0
     listed: frames.Listed | None = None
     others: tuple[str, pd.DataFrame] | None = None
+    kept_as: int = 0
+    fitted: tuple[tuple[int, ...], Reliability] | None = None
 
 
 def work() -> Work:

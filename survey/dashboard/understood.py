@@ -73,7 +73,6 @@ def _table(matches: tuple[HeaderMatch, ...]) -> None:
             "Header": say.shown(match.header, 200),
             "Taken for": headers.taken_for(match),
             "First value": say.shown(match.sample, 200),
-            "How": headers.HOW[match.how],
         }
         for match in matches
     ]

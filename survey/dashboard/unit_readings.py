@@ -89,7 +89,7 @@ def probability_bars(shares: list[tuple[str, float]]) -> str:
     rows = Markup("").join(
         row.format(words.capital(said), words.percent(share), 100 * share) for said, share in shares
     )
-    heads = Markup("<tr><th>State</th><th>Probability</th><th></th></tr>")
+    heads = Markup('<tr><th>State</th><th>Probability</th><td aria-hidden="true"></td></tr>')
     return str(
         Markup('<div class="told"><table><thead>{}</thead><tbody>{}</tbody></table></div>').format(
             heads, rows

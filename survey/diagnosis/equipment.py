@@ -40,9 +40,9 @@ class PlaceNames:
 
 def text_hashes(column: pd.Series) -> np.ndarray:
     """Return a hash of each text, the same in every run; `NO_NAME` where missing."""
-    texts = column.to_numpy(dtype=object, na_value="")
-    hashes = pd.util.hash_array(texts, categorize=False)
-    return np.where(column.isna().to_numpy(), NO_NAME, hashes)
+    code, texts = pd.factorize(column)
+    hashes = pd.util.hash_array(np.asarray(texts, dtype=object), categorize=False)
+    return np.append(hashes, NO_NAME)[code]
 
 
 def equipment_codes(names: PlaceNames) -> np.ndarray:

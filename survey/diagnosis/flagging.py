@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 import numpy as np
+import pandas as pd
 
-from survey.columns import PATTERNS
+from survey.columns import DEVICES, PATTERNS, VALVE_POSITIONS
 from survey.diagnosis.calibration import Calibration
 from survey.diagnosis.instruments import INFRARED, SURFACE
 from survey.diagnosis.intake import Intake
+from survey.diagnosis.phrases import column, pick
 from survey.diagnosis.speech import Told
 
 READS_LOW_UNDER = 0.95
 LOUD_DB = 15.0
 ODD_SHARE = 0.06
+HOT_SHARE = 0.8
+"""A trap behind a shut valve is not this far on its way to saturation, once it has cooled."""
 
 
-def flags_of(told: Told, intake: Intake, calibration: Calibration) -> np.ndarray:
+def flags_of(told: Told, intake: Intake, calibration: Calibration) -> pd.Series:
     """Return the flags of each device, semicolon-separated, (n,)."""
     rows, state = told.rows, told.state
     instruments = calibration.instruments
@@ -35,6 +39,9 @@ def flags_of(told: Told, intake: Intake, calibration: Calibration) -> np.ndarray
         )
         odd = rows.outlet_f - rows.inlet_f > ODD_SHARE * state.span_f
         above = rows.inlet_f > state.saturation_f + 8.0
+        way = (told.corrected.inlet_f - rows.ambient_f) / state.span_f
+        shut = (rows.valve == VALVE_POSITIONS.index("closed")) & (way > HOT_SHARE)
+        backwards = state.return_psia >= state.supply_psia
     raised = {
         "gauge_doubtful": doubtful,
         "superheat_or_gauge": hot | above,
@@ -44,16 +51,17 @@ def flags_of(told: Told, intake: Intake, calibration: Calibration) -> np.ndarray
         "outlet_hotter_than_inlet": odd,
         "type_unknown": (rows.trap_type < 0) & (rows.device == 0),
         "pressure_assumed": ~intake.pressure_given,
+        "return_over_supply": backwards,
+        "valve_contradicts_temperature": shut & (rows.device == DEVICES.index("trap")),
     }
     return _joined(raised)
 
 
-def _joined(raised: dict[str, np.ndarray]) -> np.ndarray:
+def _joined(raised: dict[str, np.ndarray]) -> pd.Series:
     names = list(raised)
-    table = np.stack([raised[name] for name in names], axis=1)
-    code = table @ (1 << np.arange(len(names)))
-    words = {
-        int(value): ";".join(n for bit, n in enumerate(names) if int(value) >> bit & 1)
-        for value in np.unique(code)
-    }
-    return np.array([words[int(value)] for value in code], dtype=object)
+    code = sum(raised[name].astype(np.int64) << bit for bit, name in enumerate(names))
+    each, found = pd.factorize(np.asarray(code))
+    words = [
+        ";".join(name for bit, name in enumerate(names) if value >> bit & 1) for value in found
+    ]
+    return column(pick(words, each))

@@ -31,14 +31,16 @@ def passing_and_flow(diagnosis: Diagnosis, site: Site) -> tuple[np.ndarray, np.n
     """
     passing = diagnosis.passing.copy()
     flow = np.where(diagnosis.flow_lb_per_h > 0.0, diagnosis.flow_lb_per_h, np.nan)
-    device = np.array(DEVICES, dtype=object)[diagnosis.intake.rows.device]
+    rows = diagnosis.intake.rows
+    bore_in = np.where(diagnosis.intake.bore_given, rows.orifice_in, np.nan)
+    device = np.array(DEVICES, dtype=object)[rows.device]
     state = diagnosis.verdicts["state"].to_numpy(dtype=object)
     confidence = diagnosis.verdicts["confidence"].to_numpy(dtype=float)
     for (name, blown), openings in OPENING_CHANCE.items():
         at = np.flatnonzero((device == name) & (state == blown))
         passing[at] = confidence[at, None] * openings
         blow = steam_flow_lb_per_h(
-            bore_in=np.where(diagnosis.intake.bore_given, diagnosis.intake.rows.orifice_in, np.nan)[at],
+            bore_in=bore_in[at],
             upstream_psia=diagnosis.supply_psia[at],
             downstream_psia=atmosphere_psia(altitude_ft=site.altitude_ft),
             discharge_coefficient=DISCHARGE_COEFFICIENT_MEAN,

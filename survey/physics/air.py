@@ -9,32 +9,8 @@ from survey.physics.arrays import FloatArray, as_floats, nan_outside
 from survey.physics.saturation import (
     HIGHEST_PSIA,
     LOWEST_PSIA,
-    saturation_f,
     saturation_psia,
 )
-
-
-def steam_air_temperature_f(*, total_psia: ArrayLike, air_fraction: ArrayLike) -> FloatArray:
-    """Temperature at which steam with air in it condenses.
-
-    Parameters
-    ----------
-    total_psia
-        Pressure of the mixture, psia.
-    air_fraction
-        Air by volume, 0 to under 1; else NaN. Shapes broadcast.
-
-    Returns
-    -------
-    ndarray of float64
-        Temperature, °F; NaN where the steam's own share of pressure is outside 0.0886..3,020.
-
-    References
-    ----------
-    Dalton's law of partial pressures on IAPWS R7-97(2012).
-    """
-    steam_psia = as_floats(total_psia) * (1 - nan_outside(air_fraction, 0.0, 1.0))
-    return saturation_f(pressure_psia=steam_psia)
 
 
 def implied_air_fraction(*, total_psia: ArrayLike, temperature_f: ArrayLike) -> FloatArray:

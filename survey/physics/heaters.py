@@ -43,11 +43,3 @@ def unit_heater_output_factor(*, steam_psia: ArrayLike, air_f: ArrayLike) -> Flo
     rise_f = np.clip(steam_f - nan_outside(air_f), 0.0, None)
     by_pressure = (rise_at_rated_air_f / rated_rise_f) ** PRESSURE_EXPONENT
     return as_floats(by_pressure * (rise_f / rise_at_rated_air_f) ** AIR_EXPONENT)
-
-
-def condensate_load_lb_per_h(
-    *, heat_btu_per_h: ArrayLike, latent_heat_btu_per_lb: ArrayLike
-) -> FloatArray:
-    """Condensate that a heater makes, lb/h; NaN under zero heat or 1 Btu/lb of latent heat."""
-    latent = nan_outside(latent_heat_btu_per_lb, 1.0)
-    return as_floats(nan_outside(heat_btu_per_h, 0.0) / latent)

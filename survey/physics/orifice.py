@@ -4,8 +4,8 @@ The base is the isentropic nozzle of dry saturated steam with the steam's own de
 expansion exponent 1.135. From 2 to 150 psig it follows the exact isentropic expansion within
 0.2 %, choked or not, and to 600 psig within 1 %. Napier's rule (51.43 lb/h per in2 and psia,
 whatever the pressure) is 5 % under it at 5 psig and overstates a 2 psig trap to atmosphere by a
-third. A discharge coefficient then says how much of that flow a real hole passes. Napier's and
-Rateau's forms are here because published figures are theirs, each with its own coefficient.
+third. A discharge coefficient then says how much of that flow a real hole passes. Published
+figures by Napier's and Rateau's forms are held against it in tests.
 """
 
 from __future__ import annotations
@@ -36,61 +36,6 @@ DISCHARGE_COEFFICIENT_HIGH = 0.73
 """The table of US DOE AMO Steam Tip Sheet 1 over isentropic flow."""
 DISCHARGE_COEFFICIENT_MEAN = 0.65
 """Half-way between the two; no source of its own."""
-
-NAPIER_LB_PER_H_PER_IN2_PSIA = SECONDS_PER_HOUR / 70
-"""Napier's rule: lb/s = psia x in2 / 70."""
-NAPIER_CORRECTED_ABOVE_PSIA = 1500.0
-"""API 520 Part I: from here its correction KN applies."""
-
-
-def napier_lb_per_h(
-    *, bore_in: ArrayLike, upstream_psia: ArrayLike, discharge_coefficient: ArrayLike
-) -> FloatArray:
-    """Choked flow of dry saturated steam by Napier's rule.
-
-    Parameters
-    ----------
-    bore_in
-        Bore, in. Under zero: NaN.
-    upstream_psia
-        Absolute pressure ahead of the bore, psia. Outside 0.0886..3,020: NaN.
-    discharge_coefficient
-        Share of Napier's flow that passes. Under zero: NaN. Shapes broadcast.
-
-    Returns
-    -------
-    ndarray of float64
-        Flow, lb/h.
-
-    References
-    ----------
-    Napier's rule; over 1,500 psia with the correction KN of API 520 Part I.
-    """
-    pressure_psia = nan_outside(upstream_psia, LOWEST_PSIA, HIGHEST_PSIA)
-    corrected = (0.1906 * pressure_psia - 1000) / (0.2292 * pressure_psia - 1061)
-    correction = np.where(pressure_psia > NAPIER_CORRECTED_ABOVE_PSIA, corrected, 1.0)
-    flux = NAPIER_LB_PER_H_PER_IN2_PSIA * pressure_psia * correction
-    coefficient = nan_outside(discharge_coefficient, 0.0)
-    return as_floats(flux * bore_area_in2(bore_in=bore_in) * coefficient)
-
-
-def rateau_lb_per_h(
-    *, bore_in: ArrayLike, upstream_psia: ArrayLike, discharge_coefficient: ArrayLike
-) -> FloatArray:
-    """Choked flow of dry saturated steam by Rateau's formula.
-
-    Parameters as for `napier_lb_per_h`; the answer is in lb/h.
-
-    References
-    ----------
-    Rateau: lb/s = in2 x psia x (16.367 - 0.96 log10 psia) / 1000.
-    """
-    pressure_psia = nan_outside(upstream_psia, LOWEST_PSIA, HIGHEST_PSIA)
-    per_in2 = pressure_psia * (16.367 - 0.96 * np.log10(pressure_psia)) / 1000
-    coefficient = nan_outside(discharge_coefficient, 0.0)
-    return as_floats(
-        SECONDS_PER_HOUR * per_in2 * bore_area_in2(bore_in=bore_in) * coefficient
-    )
 
 
 def _nozzle_flux(pressure_ratio: ArrayLike) -> FloatArray:
@@ -129,7 +74,19 @@ def choked_steam_flow_lb_per_h(
 ) -> FloatArray:
     """Isentropic choked flow of dry saturated steam times the coefficient.
 
-    Parameters and answer as for `napier_lb_per_h`.
+    Parameters
+    ----------
+    bore_in
+        Bore, in. Under zero: NaN.
+    upstream_psia
+        Absolute pressure ahead of the bore, psia. Outside 0.0886..3,020: NaN.
+    discharge_coefficient
+        Share of the ideal flow that passes. Under zero: NaN. Shapes broadcast.
+
+    Returns
+    -------
+    ndarray of float64
+        Flow, lb/h.
     """
     k = EXPANSION_EXPONENT
     pressure_psia = nan_outside(upstream_psia, LOWEST_PSIA, HIGHEST_PSIA)

@@ -103,10 +103,3 @@ def co2_kg_per_klb(
         heat_btu_per_lb=heat_btu_per_lb, boiler_efficiency=boiler_efficiency
     )
     return as_floats(fuel * nan_outside(kg_co2_per_mmbtu, 0.0))
-
-
-def annual_loss_klb(*, loss_lb_per_h: ArrayLike, hours_per_year: ArrayLike) -> FloatArray:
-    """Steam lost in a year, 1,000 lb; NaN where a loss or its hours are under zero."""
-    return as_floats(
-        nan_outside(loss_lb_per_h, 0.0) * nan_outside(hours_per_year, 0.0) / LB_PER_KLB
-    )

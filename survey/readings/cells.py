@@ -68,12 +68,14 @@ def read_number(text: str, column: str, decimal: str) -> Number:
 
 
 def _read_tidy_number(cell: str, column: str, decimal: str) -> Number:
-    if _INFINITE.match(cell):
-        return Number(reason="infinite, not a reading")
-    if _UNDECIDED.match(cell):
-        return Number(reason="an estimate or a bound, not a reading")
-    if cell[:1] not in "+-.," and not cell[:1].isdecimal():  # nothing below begins otherwise
-        return _NOT_A_NUMBER
+    starts_a_number = cell[:1].isdecimal()
+    if not starts_a_number or "#" in cell:
+        if _INFINITE.match(cell):
+            return Number(reason="infinite, not a reading")
+        if _UNDECIDED.match(cell):
+            return Number(reason="an estimate or a bound, not a reading")
+        if not starts_a_number and cell[:1] not in "+-.,":
+            return _NOT_A_NUMBER
     fraction = "/" in cell and _FRACTION.match(cell)
     if fraction:
         return _from_fraction(fraction, column)

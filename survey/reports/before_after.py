@@ -202,7 +202,8 @@ def _units(comparison: Comparison, outcome: str, show_money: bool, most: int) ->
     every = comparison.of(outcome)
     if not every:
         return []
-    heads = ("unit", "where", "before", "after", "steam lost", *(["saved a year"] * show_money), "remarks")
+    money_head = ["saved a year"] * show_money
+    heads = ("unit", "where", "before", "after", "steam lost", *money_head, "remarks")
     rows = tuple(_row(unit, show_money) for unit in every[:most])
     blocks: list[Block] = [
         Table(capital(f"{say.OUTCOME_HEADS[outcome]} ({len(every):,})"), heads, rows)

@@ -31,9 +31,9 @@ FORMULA = (
 )
 UNCERTAINTY = (
     "The range holds the truth 8 times in 10. It carries both rounds: what a unit's opening and "
-    "state are not sure to be is each round's own; its bore is the same hole in both; the discharge "
-    "coefficient is one number for all. So what both rounds share makes the saving larger or "
-    "smaller, and never out of nothing."
+    "state are not sure to be is each round's own; its bore is the same hole in both; the "
+    "discharge coefficient is one number for all. So what both rounds share makes a saving larger "
+    "or smaller, and never one out of nothing."
 )
 NOT_IN_RANGE = (
     "Not in the range: an error of the meter or of a gauge that is common to all units of one "
@@ -64,11 +64,11 @@ def claim_words(comparison: Comparison, *, show_money: bool) -> str:
         return f"More is lost than before: {amount(more, comparison, show_money)} by {over}."
     if kind == "nothing":
         return f"Nothing is lost, before or after, by {over}."
+    low, high = (_side(end, comparison, show_money) for end in (shown.low, shown.high))
     return (
         f"These readings do not show a saving. The expected difference, over {over}, is "
         f"{_plain(shown.expected, comparison, show_money)}, but it may be anything from "
-        f"{_side(shown.low, comparison, show_money)} to {_side(shown.high, comparison, show_money)} "
-        "(10 % to 90 % range)."
+        f"{low} to {high} (10 % to 90 % range)."
     )
 
 
@@ -130,8 +130,10 @@ def left_out_words(comparison: Comparison, *, show_money: bool) -> list[str]:
             f"{counted(counts['undecided'], 'unit')} undecided in either round: left out"
             + (f"; they would add {add}." if add else ".")
         )
-    for name, lost, when in (("not_read", saved.not_read_lb_per_h, "lost before, now not known"),
-                             ("new", saved.new_lb_per_h, "lost now, before not known")):  # fmt: skip
+    for name, lost, when in (
+        ("not_read", saved.not_read_lb_per_h, "lost before, now not known"),
+        ("new", saved.new_lb_per_h, "lost now, before not known"),
+    ):
         if counts[name]:
             said.append(
                 f"{counted(counts[name], 'unit')} {OUTCOME_HEADS[name]}: left out; "
@@ -146,7 +148,7 @@ def left_out_words(comparison: Comparison, *, show_money: bool) -> list[str]:
         tags = ", ".join(tidy(tag, 30) for tag in comparison.refitted[:12])
         more = ", …" if len(comparison.refitted) > 12 else ""
         said.append(
-            f"Trap type or bore is recorded otherwise than before at {tags}{more}: not adjusted for."
+            f"Trap type or bore is not recorded as before at {tags}{more}: not adjusted for."
         )
     bases = {side.basis for side in (comparison.before, comparison.after)} - {""}
     if len(bases) > 1:

@@ -11,6 +11,7 @@ from survey.reports import manner
 
 if TYPE_CHECKING:
     from babel import Locale
+    from babel.numbers import NumberPattern
 
 
 def grouped(value: float, places: int = 0) -> str:
@@ -21,7 +22,7 @@ def grouped(value: float, places: int = 0) -> str:
     locale = _locale(chosen.locale)
     # Rounded once and here, so that every locale shows the same digits.
     rounded = Decimal(f"{value:.{places}f}")
-    return str(locale.decimal_formats[None].apply(rounded, locale, force_frac=(places, places)))
+    return str(_pattern(chosen.locale, places, False).apply(rounded, locale))
 
 
 def priced(value: float, currency: str) -> str:
@@ -30,13 +31,10 @@ def priced(value: float, currency: str) -> str:
     amount = grouped(value)
     if chosen.plain or not _is_currency(currency):
         return f"{currency} {amount}".strip()
-    locale = _locale(chosen.locale)
-    pattern = locale.currency_formats["standard"]
-    said = pattern.apply(
-        Decimal(f"{value:.0f}"), locale, currency=currency.upper(), currency_digits=False,
-        force_frac=(0, 0),
-    )
-    return str(said)
+    whole = Decimal(f"{value:.0f}")
+    return str(_pattern(chosen.locale, 0, True).apply(
+        whole, _locale(chosen.locale), currency=currency.upper(), currency_digits=False
+    ))
 
 
 def day(when: date) -> str:
@@ -48,15 +46,26 @@ def day(when: date) -> str:
 
     # Beside English words a foreign month name reads oddly; its short form is mostly figures.
     length = "long" if chosen.locale.lower().startswith("en") else "medium"
-    return str(format_date(when, length, _locale(chosen.locale)))
+    return format_date(when, length, _locale(chosen.locale))
 
 
 def _is_currency(name: str) -> bool:
     from babel.numbers import is_currency
 
-    return bool(is_currency(name.upper()))
+    return is_currency(name.upper())
 
 
 @lru_cache(maxsize=8)
 def _locale(name: str) -> Locale:
     return manner.locale_data(name)
+
+
+@lru_cache(maxsize=64)
+def _pattern(name: str, places: int, money: bool) -> NumberPattern:
+    """Return how a locale groups its digits, with so many decimals."""
+    from babel.numbers import parse_pattern
+
+    formats = _locale(name).currency_formats if money else _locale(name).decimal_formats
+    pattern = parse_pattern(formats["standard" if money else None].pattern)
+    pattern.frac_prec = (places, places)
+    return pattern

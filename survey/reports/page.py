@@ -10,7 +10,7 @@ from __future__ import annotations
 import base64
 import hashlib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
 from typing import Any
@@ -23,14 +23,14 @@ from survey.findings import Findings
 from survey.reports import measures, palette, sections, tables, words
 from survey.reports.narrowing import narrowed
 from survey.reports.page_words import COLUMN_HEADS, LIMITS, PICTURES, SAY
-from survey.reports.units import Unit, units
+from survey.reports.units import Unit, loss_words, units
 
 OWNER_PAGE_BYTES = 300_000
 REPORT_BYTES = 3_000_000
 _BRIEF_TAG = 24
 # Bytes of markup round one line of devices named in short, and of what is said about them.
 _BRIEF_LINE = 90
-_BRIEF_NOTICE = 600
+_BRIEF_NOTICE = 800
 # Where not even the names of all would fit, this much of the room still goes to evidence.
 _LEAST_WHOLE = 0.7
 
@@ -63,11 +63,17 @@ class _Name:
 
 @dataclass(frozen=True)
 class DeviceList:
-    """Every device: the first ones whole, the next in short, the last only counted."""
+    """Every device: the first ones whole, the next in short, the last only counted.
+
+    ``rest_lost`` is what all but the whole ones lose between them, ``hidden_lost`` what those
+    only counted do, in words; '' for nothing.
+    """
 
     whole: list[Markup]
     brief: list[Brief]
     hidden: int
+    rest_lost: str = ""
+    hidden_lost: str = ""
 
 
 def render_page(
@@ -114,6 +120,7 @@ def render_page(
     rows = tables.worst_first(findings.table)
     shown = units(rows, currency=context["total"].currency, show_money=show_money)
     fitted = _fitted(shown, _names(rows), room, context["area_numbers"])
+    fitted = _with_losses(fitted, rows, context["total"].currency, show_money)
     return str(page.render(context | {"list": fitted}))
 
 
@@ -156,6 +163,18 @@ def _fitted(
     keep = max([*fitting, fewest, 0])
     named, left = _in_short(names[keep:], room - used[keep])
     return DeviceList(whole[:keep], named, left)
+
+
+def _with_losses(
+    fitted: DeviceList, rows: pd.DataFrame, currency: str, show_money: bool
+) -> DeviceList:
+    """Add what the devices lose that are not shown whole, so that the list sums to the total."""
+    after = " a year" if show_money else ""
+    lost = []
+    for first in (len(fitted.whole), len(rows) - fitted.hidden):
+        said = loss_words(tables.sums_of(rows.iloc[first:]), currency, show_money)
+        lost.append(f"{said}{after}" if said else "")
+    return replace(fitted, rest_lost=lost[0], hidden_lost=lost[1])
 
 
 def _names(rows: pd.DataFrame) -> list[_Name]:

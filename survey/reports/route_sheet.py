@@ -35,8 +35,11 @@ SHEET_COLUMNS = ("inlet_temp_f", "outlet_temp_f", "sound_db", "background_db", "
 
 @dataclass(frozen=True)
 class Line:
-    """One device on paper; ``boxes`` holds for each reading its place in the order (1 tells
-    most, '' is not asked for) and what it was last time."""
+    """One device on paper.
+
+    ``boxes`` holds for each reading its place in the order (1 tells most, '' is not asked for)
+    and what it was last time.
+    """
 
     tag: str
     what: str
@@ -140,3 +143,16 @@ def _check(path: str | Path, suffix: str, expected: str) -> None:
 
 def _file(name: str) -> str:
     return resources.files("survey.reports").joinpath(name).read_text("utf-8").replace("\r\n", "\n")
+
+
+def route_text(route: Route) -> str:
+    """Return the route in short: how many, where, and every device that has a reason."""
+    order = "in the order of the last walk" if route.walked else "by area, station and heater"
+    left = f", {words.counted(route.left_out, 'other')} left out" if route.left_out else ""
+    lines = [f"Route: {words.counted(len(route.stops), 'device')} {order}{left}.", ""]
+    for area, stops in groupby(route.stops, lambda stop: stop.area):
+        here = list(stops)
+        named = [(stop, reason_words(stop)) for stop in here]
+        lines.append(f"{words.tidy(area) or 'No area named'}: {words.counted(len(here), 'device')}")
+        lines += [f"  {words.tidy(stop.tag)}  {why}" for stop, why in named if why]
+    return "\n".join(lines) + "\n\n"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from survey.columns import INPUT_BY_NAME
 from survey.reports.words import DEVICES, SERVICES, TRAP_TYPES, percent, state_words, tidy
 from survey.rounds.route import Stop
 

@@ -104,6 +104,8 @@ def _loss(summary: Mapping[str, Any]) -> str:
 
 
 def _needing(findings: Findings) -> int:
+    if "devices_needing_something" in findings.summary:
+        return int(findings.summary["devices_needing_something"])
     return int(findings.table["rank"].notna().sum()) if len(findings.table) else 0
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+import numpy as np
 import pandas as pd
 
 from survey.columns import UNDECIDED
@@ -46,8 +47,7 @@ def jobs(findings: Findings) -> list[Job]:
     told = [e for e in findings.summary.get("calibration", []) if isinstance(e, dict)]
     common = common_causes(table, calibration=told)
     lines = work_list(table, site=Site(), common=common)
-    figures = pd.DataFrame({n: table.get(n, 0.0) for n in tables.SUMMED}, index=table.index)
-    figures = figures.fillna(0.0).groupby(tables.texts(table, "tag")).sum()
+    figures = _figures(table)
     states = _states(table)
     return [_job(line, figures, states) for line in lines]
 
@@ -64,10 +64,17 @@ def _states(table: pd.DataFrame) -> dict[str, str]:
     return found
 
 
-def _job(line: WorkLine, figures: pd.DataFrame, states: dict[str, str]) -> Job:
+def _figures(table: pd.DataFrame) -> dict[str, np.ndarray]:
+    """Return the figures of each tag, in the order of `tables.SUMMED`; a missing one is zero."""
+    columns = pd.DataFrame({n: table.get(n, 0.0) for n in tables.SUMMED}, index=table.index)
+    summed = columns.fillna(0.0).groupby(tables.texts(table, "tag")).sum()
+    return dict(zip(map(str, summed.index), summed.to_numpy(dtype=float), strict=True))
+
+
+def _job(line: WorkLine, figures: dict[str, np.ndarray], states: dict[str, str]) -> Job:
     names = (line.tag, line.station, line.area, line.where, *line.explains)
-    tags = [tag for tag in dict.fromkeys((line.tag, *line.explains)) if tag in figures.index]
-    sums = figures.loc[tags].sum()
+    tags = [tag for tag in dict.fromkeys((line.tag, *line.explains)) if tag in figures]
+    sums = sum((figures[tag] for tag in tags), np.zeros(len(tables.SUMMED)))
     return Job(
         level=line.level,
         title=words.capital(LEVELS[line.level]),
@@ -82,7 +89,7 @@ def _job(line: WorkLine, figures: pd.DataFrame, states: dict[str, str]) -> Job:
         explains=tuple(words.tidy(tag, 40) for tag in line.explains),
         confidence=line.confidence,
         heat_back_btu_per_h=line.heat_back_btu_per_h,
-        sums={str(name): float(total) for name, total in sums.items()},
+        sums=dict(zip(tables.SUMMED, sums.tolist(), strict=True)),
     )
 
 

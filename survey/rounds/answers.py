@@ -149,8 +149,8 @@ def _split(connection: Connection, unit: int, moved_in: int, roots: dict[int, in
     """Make it another unit from a round on, with the repairs done since."""
     rounds, readings, repairs = tables.ROUNDS.c, tables.READINGS.c, tables.REPAIRS.c
     order = select(rounds.number, rounds.read_on).order_by(rounds.read_on, rounds.number)
-    kept = connection.execute(order).tuples().all()
-    numbers = [number for number, _ in kept]
+    days: dict[int, str] = {number: day for number, day in connection.execute(order)}  # noqa: C416
+    numbers = list(days)
     if moved_in not in numbers:
         raise RoundsError("The number of a round that is kept was expected", found=f"{moved_in}")
     since = numbers[numbers.index(moved_in) :]
@@ -164,7 +164,7 @@ def _split(connection: Connection, unit: int, moved_in: int, roots: dict[int, in
     connection.execute(update(tables.READINGS).where(mine).values(unit=new))
     # The two bear one tag: that they are two is settled.
     _remember(connection, (unit, new, 0), accepted=False)
-    done = repairs.unit.in_(group) & (repairs.done_on >= dict(kept)[moved_in])
+    done = repairs.unit.in_(group) & (repairs.done_on >= days[moved_in])
     connection.execute(update(tables.REPAIRS).where(done).values(unit=new))
 
 

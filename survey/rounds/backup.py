@@ -7,7 +7,7 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import Connection, Table, insert, select, update
 
 from survey.errors import OutputError, RoundsError
 from survey.rounds import tables
@@ -87,7 +87,7 @@ def _fill(source: Database, target: Database) -> None:
 
 
 def _copy(reading: Connection, writing: Connection) -> None:
-    for name, last in reading.execute(select(tables.COUNTERS)).tuples():
+    for name, last in reading.execute(select(tables.COUNTERS)):
         counter = update(tables.COUNTERS).where(tables.COUNTERS.c.name == name)
         writing.execute(counter.values(last=last))
     for table in tables.IN_ORDER_OF_NEED[1:]:
@@ -103,7 +103,7 @@ def _copy(reading: Connection, writing: Connection) -> None:
             writing.execute(unit.values(joined_to=joined_to))
 
 
-def _in_parts(reading: Connection, table: tables.Table) -> Iterator[list[dict[str, object]]]:
+def _in_parts(reading: Connection, table: Table) -> Iterator[list[dict[str, object]]]:
     # Findings are large: a few at a time.
     size = 1 if table is tables.FINDINGS else _ROWS_AT_ONCE
     for part in reading.execute(select(table)).mappings().partitions(size):

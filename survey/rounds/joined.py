@@ -9,7 +9,8 @@ from survey.rounds.tables import UNITS
 
 def roots_of(connection: Connection) -> dict[int, int]:
     """Return, for the number of every unit, the number of the unit that it is part of."""
-    joined = dict(connection.execute(select(UNITS.c.number, UNITS.c.joined_to)).tuples().all())
+    rows = connection.execute(select(UNITS.c.number, UNITS.c.joined_to))
+    joined: dict[int, int | None] = {number: onward for number, onward in rows}  # noqa: C416
     return {number: root(number, joined) for number in joined}
 
 

@@ -48,6 +48,9 @@ class Lives:
         Ages between which it failed; high is infinite where it had not failed yet.
     chance
         How likely what was read is, had it failed in that bracket; only ratios matter.
+    guessed_years
+        How much of those ages is the guess of `AGE_AT_FIRST_LOOK`; 0 where it is known since
+        when the trap is new.
     """
 
     traps: pd.DataFrame
@@ -55,6 +58,7 @@ class Lives:
     low_years: np.ndarray
     high_years: np.ndarray
     chance: np.ndarray
+    guessed_years: np.ndarray
 
     def __len__(self) -> int:
         """Return the number of lives."""
@@ -64,6 +68,11 @@ class Lives:
     def open(self) -> np.ndarray:
         """Return which brackets have no end: not failed when last seen, (brackets,)."""
         return np.asarray(np.isinf(self.high_years))
+
+    def ages(self, times: float) -> tuple[np.ndarray, np.ndarray]:
+        """Return low and high ages if every guessed age is so many times the guess, (brackets,)."""
+        more = (times - 1.0) * self.guessed_years
+        return np.where(self.low_years > 0, self.low_years + more, 0.0), self.high_years + more
 
 
 def lives_of(rounds: Rounds, *, repairs: Mapping[str, Sequence[date]] | None = None) -> Lives:
@@ -159,7 +168,7 @@ def _new_since(
 class _Builder:
     def __init__(self) -> None:
         self._traps: list[Row] = []
-        self._brackets: list[tuple[int, float, float, float]] = []
+        self._brackets: list[tuple[int, float, float, float, float]] = []
 
     def add(
         self,
@@ -178,20 +187,22 @@ class _Builder:
         origin: date = known or days[0]
         for age, chance in ((0.0, 1.0),) if known else AGE_AT_FIRST_LOOK:
             ages = [age + (day - origin).days / DAYS_PER_YEAR for day in days]
-            self._bracket(ages, rows, chance)
+            self._bracket(ages, rows, chance, age)
 
-    def _bracket(self, ages: list[float], rows: Sequence[Row], weight: float) -> None:
+    def _bracket(
+        self, ages: list[float], rows: Sequence[Row], weight: float, guessed: float
+    ) -> None:
         works = np.cumprod([1.0, *(row["works"] for row in rows)])
         fails = np.cumprod([1.0, *(row["fails"] for row in reversed(rows))])[::-1]
         edges = [0.0, *ages, np.inf]
         life = len(self._traps) - 1
         for place, chance in enumerate(weight * works * fails):
-            self._brackets.append((life, edges[place], edges[place + 1], float(chance)))
+            self._brackets.append((life, edges[place], edges[place + 1], float(chance), guessed))
 
     def lives(self) -> Lives:
-        table = np.array(self._brackets, dtype=float).reshape(-1, 4)
+        table = np.array(self._brackets, dtype=float).reshape(-1, 5)
         columns = ["unit", "tag", "area", "equipment", *KINDS, "seen", "latest"]
         return Lives(
             pd.DataFrame(self._traps, columns=columns), table[:, 0].astype(int), table[:, 1],
-            table[:, 2], table[:, 3],
+            table[:, 2], table[:, 3], table[:, 4],
         )  # fmt: skip

@@ -11,7 +11,18 @@ import numpy as np
 import pandas as pd
 
 from survey.rounds.lives import DAYS_PER_YEAR, Lives, Rounds, lives_of
-from survey.rounds.survival import REFERENCE_YEARS, Array, Fit, fit, prior_draws, survival
+from survey.rounds.survival import (
+    AGES,
+    LEVELS,
+    REFERENCE_YEARS,
+    SCALE,
+    SHAPE_AT,
+    Array,
+    Fit,
+    fit,
+    prior_draws,
+    survival,
+)
 
 AGE_BANDS = ((0.0, 1.0), (1.0, 3.0), (3.0, 5.0), (5.0, 8.0))
 DRAWS = 100
@@ -59,12 +70,12 @@ def reliability(
     lives = lives_of(rounds, repairs=repairs)
     fitted = fit(lives)
     draws = fitted.draws(2 * DRAWS)
-    shapes = np.exp(draws[:, 1])
+    shapes = np.exp(draws[:, SHAPE_AT])
     plant = _mean_scale(fitted, np.ones(len(lives), dtype=bool), draws)
     shares = 1.0 - np.exp(-np.exp(plant))
     best = float(1.0 - np.exp(-np.exp(_mean_scale(fitted, None, fitted.best[None, :])[0])))
     return Reliability(
-        pd.DataFrame(_rates(lives, fitted, draws)), float(np.exp(fitted.best[1])),
+        pd.DataFrame(_rates(lives, fitted, draws)), float(np.exp(fitted.best[SHAPE_AT])),
         *_ends(shapes), (best, *_ends(shares)), lives, fitted,
     )  # fmt: skip
 
@@ -108,11 +119,11 @@ def fails_next(result: Reliability, *, before: date) -> pd.DataFrame:
 
 def _chances(lives: Lives, fitted: Fit, parameters: Array, ahead: Array) -> tuple[Array, Array]:
     """Return each life's chance to fail within the years ahead, and to have failed already."""
-    scale = (parameters[0] + fitted.design.of_life @ parameters[2:])[lives.life]
-    shape = float(parameters[1])
-    low = survival(lives.low_years, log_scale=scale, log_shape=shape)
-    high = survival(lives.high_years, log_scale=scale, log_shape=shape)
-    later = survival(lives.low_years + ahead[lives.life], log_scale=scale, log_shape=shape)
+    scale, shape = fitted.log_scale(parameters)[lives.life], float(parameters[SHAPE_AT])
+    young, old = lives.ages(float(np.exp(parameters[AGES])))
+    low = survival(young, log_scale=scale, log_shape=shape)
+    high = survival(old, log_scale=scale, log_shape=shape)
+    later = survival(young + ahead[lives.life], log_scale=scale, log_shape=shape)
     whole = np.bincount(lives.life, lives.chance * (low - high), minlength=len(lives))
     living = np.where(lives.open, lives.chance, 0.0)
     working = np.bincount(lives.life, living * low, minlength=len(lives)) / whole
@@ -157,7 +168,7 @@ def _first_years(fitted: Fit, members: Array, parameters: Array) -> Array:
 
 def _at_age(fitted: Fit, band: tuple[float, float], parameters: Array) -> Array:
     """Log of failures per 100 traps a year between two ages."""
-    scale, shape = _mean_scale(fitted, None, parameters), np.exp(parameters[:, 1])
+    scale, shape = _mean_scale(fitted, None, parameters), np.exp(parameters[:, SHAPE_AT])
     first, last = ((years / REFERENCE_YEARS) ** shape for years in band)
     return np.asarray(scale + np.log(100.0 * (last - first) / (band[1] - band[0])))
 
@@ -166,18 +177,18 @@ def _mean_scale(fitted: Fit, members: Array | None, parameters: Array) -> Array:
     """Return the log of the lives' mean cumulative hazard at four years, per set, (sets,)."""
     which = fitted.design.of_life if members is None else fitted.design.of_life[members]
     if not len(which):
-        return np.asarray(parameters[:, 0])
+        return np.asarray(parameters[:, SCALE])
     kinds, counts = np.unique(which, axis=0, return_counts=True)
-    each = np.exp(parameters[:, 2:] @ kinds.T)
-    return np.asarray(parameters[:, 0] + np.log(each @ counts / counts.sum()))
+    each = np.exp(parameters[:, LEVELS] @ kinds.T)
+    return np.asarray(parameters[:, SCALE] + np.log(each @ counts / counts.sum()))
 
 
 def _watched(lives: Lives, fitted: Fit) -> tuple[Array, Array]:
     """Return trap-years between each life's first and last look, and failures in them."""
-    scale = (fitted.best[0] + fitted.design.of_life @ fitted.best[2:])[lives.life]
-    shape = float(fitted.best[1])
-    low = survival(lives.low_years, log_scale=scale, log_shape=shape)
-    high = survival(lives.high_years, log_scale=scale, log_shape=shape)
+    scale, shape = fitted.log_scale(fitted.best)[lives.life], float(fitted.best[SHAPE_AT])
+    young, old = lives.ages(float(np.exp(fitted.best[AGES])))
+    low = survival(young, log_scale=scale, log_shape=shape)
+    high = survival(old, log_scale=scale, log_shape=shape)
     share = lives.chance * (low - high)
     share /= np.bincount(lives.life, share, minlength=len(lives))[lives.life]
     before_first = lives.low_years == 0.0

@@ -136,8 +136,7 @@ def saved_between(
     read = np.isin(outcome, PAIRED)
     paired = read & _estimated(before) & _estimated(after)
     to, moved_losses = (own[1], was) if at == "after" else (own[0], now)
-    at_its_pressure = moved_losses.mean_lb_per_h * _by_pressure(own, at)
-    brought = replace(moved_losses, mean_lb_per_h=at_its_pressure)
+    brought = moved_losses.times(_by_pressure(own, at))
     pair = (brought, now) if at == "after" else (was, brought)
     price = to.yearly_klb() * to.cost_per_klb
     cost = _difference(pair, price)
@@ -166,7 +165,8 @@ def saved_between(
 
 
 def _estimated(table: pd.DataFrame) -> np.ndarray:
-    return np.isfinite(numbers(table, "steam_loss_lb_per_h"))
+    known: np.ndarray = np.isfinite(numbers(table, "steam_loss_lb_per_h"))
+    return known
 
 
 def _difference(

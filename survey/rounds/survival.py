@@ -15,6 +15,9 @@ import numpy as np
 from survey.rounds.lives import KINDS, Lives
 
 Array = np.ndarray
+SCALE, SHAPE_AT, AGES, LEVELS = 0, 1, 2, slice(3, None)
+"""Where the parameters are: cumulative hazard at `REFERENCE_YEARS`, shape, how many times the
+guessed ages the true ones are, then each level's effect; all natural logs."""
 
 REFERENCE_YEARS = 4.0
 """The age that the published share is for: 3 to 5 years without maintenance."""
@@ -24,6 +27,8 @@ says 15 to 30 % (seen); that this is the range of 8 plants in 10 is our reading 
 SHAPE = (1.2, 0.20)
 """Weibull shape, middle value and spread of its natural log: 1 is failing by chance alone, over
 1 is wearing out. Common practice, no source."""
+AGE_SPREAD = 0.40
+"""Spread of how far the guessed ages of a whole plant may be out, natural log. No source."""
 LEVEL_SPREAD = 0.40
 """Spread of how one type, service or class differs from all, natural log. No source."""
 LEVEL_MIDDLE = {("trap_type", "thermodynamic"): float(np.log(2.0))}
@@ -48,7 +53,7 @@ class Design:
     Parameters
     ----------
     levels
-        (kind, level) of each effect, in the order of the parameters after the first two.
+        (kind, level) of each effect, in the order of the last parameters.
     of_life
         1 where a life has that level, (lives, levels); a level that is not known has none.
     """
@@ -64,7 +69,7 @@ class Fit:
     Parameters
     ----------
     best
-        Natural logs: cumulative hazard at `REFERENCE_YEARS`, shape, then each level's effect.
+        The likeliest parameters: natural logs, as `SCALE`, `SHAPE_AT`, `AGES`, `LEVELS` say.
     covariance
         Of the same, (parameters, parameters): the curvature at the best.
     """
@@ -78,6 +83,10 @@ class Fit:
         """Return parameters drawn from the fit's uncertainty, the same ones every time."""
         root = np.linalg.cholesky(self.covariance)
         return np.asarray(self.best + _steps(count, len(self.best)) @ root.T)
+
+    def log_scale(self, parameters: Array) -> Array:
+        """Return each life's log cumulative hazard at `REFERENCE_YEARS`, (lives,)."""
+        return np.asarray(parameters[SCALE] + self.design.of_life @ parameters[LEVELS])
 
 
 def design_of(lives: Lives) -> Design:
@@ -96,8 +105,10 @@ def prior_of(levels: Sequence[tuple[str, str]]) -> Prior:
     """Return the prior for these levels: published shares, levels like the rest."""
     low, high = (np.log(-np.log1p(-share)) for share in SHARE_FAILED)
     return Prior(
-        np.array([(low + high) / 2, np.log(SHAPE[0]), *(LEVEL_MIDDLE.get(k, 0.0) for k in levels)]),
-        np.array([(high - low) / 2 / _NORMAL_90, SHAPE[1], *(LEVEL_SPREAD for _ in levels)]),
+        np.array([(low + high) / 2, np.log(SHAPE[0]), 0.0,
+                  *(LEVEL_MIDDLE.get(level, 0.0) for level in levels)]),
+        np.array([(high - low) / 2 / _NORMAL_90, SHAPE[1], AGE_SPREAD,
+                  *(LEVEL_SPREAD for _ in levels)]),
     )
 
 
@@ -158,30 +169,32 @@ def fit(lives: Lives, *, prior: Prior | None = None, design: Design | None = Non
 
 def _loss(parameters: Array, lives: Lives, design: Design, prior: Prior) -> tuple[float, Array]:
     """Return minus the log posterior and its gradient."""
-    log_scale, log_shape = parameters[0], float(parameters[1])
-    own = (log_scale + design.of_life @ parameters[2:])[lives.life]
-    low, low_scale, low_shape = _end(lives.low_years, own, log_shape)
-    high, high_scale, high_shape = _end(lives.high_years, own, log_shape)
-    each = np.bincount(lives.life, lives.chance * (low - high), minlength=len(lives))
+    shape, times = float(parameters[SHAPE_AT]), float(np.exp(parameters[AGES]))
+    scale = (parameters[SCALE] + design.of_life @ parameters[LEVELS])[lives.life]
+    growth = times * lives.guessed_years
+    low, high = (_end(ages, scale, shape, growth) for ages in lives.ages(times))
+    each = np.bincount(lives.life, lives.chance * (low[0] - high[0]), minlength=len(lives))
     each = np.maximum(each, _TOO_SMALL)
     weight = lives.chance / each[lives.life]
-    by_scale = np.bincount(lives.life, weight * (low_scale - high_scale), minlength=len(lives))
-    by_shape = float((weight * (low_shape - high_shape)).sum())
+    by_scale = np.bincount(lives.life, weight * (low[1] - high[1]), minlength=len(lives))
+    by_shape, by_ages = (float((weight * (low[k] - high[k])).sum()) for k in (2, 3))
     step = (parameters - prior.middle) / prior.spread
     value = -float(np.log(each).sum()) + 0.5 * float(step @ step)
-    gradient = np.array([by_scale.sum(), by_shape, *(by_scale @ design.of_life)])
+    gradient = np.array([by_scale.sum(), by_shape, by_ages, *(by_scale @ design.of_life)])
     return value, step / prior.spread - gradient
 
 
-def _end(years: Array, log_scale: Array, log_shape: float) -> tuple[Array, Array, Array]:
-    """Return survival at one end of the brackets, and its slopes in log scale and log shape."""
+def _end(
+    years: Array, log_scale: Array, log_shape: float, growth: Array
+) -> tuple[Array, Array, Array, Array]:
+    """Return survival at one end of the brackets, and its slopes in scale, shape and ages."""
     living = survival(years, log_scale=log_scale, log_shape=log_shape)
     inside = np.isfinite(years) & (years > 0)
-    ratio = np.where(inside, years, REFERENCE_YEARS) / REFERENCE_YEARS
-    past = np.where(inside, hazard(ratio * REFERENCE_YEARS, log_scale=log_scale,
-                                   log_shape=log_shape), 0.0)  # fmt: skip
-    slope = -past * living
-    return living, slope, slope * np.log(ratio) * np.exp(log_shape)
+    ages = np.where(inside, years, REFERENCE_YEARS)
+    past = np.where(inside, hazard(ages, log_scale=log_scale, log_shape=log_shape), 0.0)
+    slope, shape = -past * living, np.exp(log_shape)
+    by_shape = slope * np.log(ages / REFERENCE_YEARS) * shape
+    return living, slope, by_shape, slope * shape * growth / ages
 
 
 def _curvature(gradient: Callable[[Array], Array], at: Array, steps: Array) -> Array:

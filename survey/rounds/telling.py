@@ -65,7 +65,8 @@ def drop_units_of_nothing(connection: Connection) -> None:
     for column in (tables.READINGS.c.unit, tables.REPAIRS.c.unit, tables.NOTES.c.unit):
         found = connection.execute(select(column).where(column.is_not(None)).distinct())
         used.update(found.scalars())
-    every = dict(connection.execute(select(units.number, units.joined_to)).tuples().all())
+    rows = connection.execute(select(units.number, units.joined_to))
+    every: dict[int, int | None] = {number: onward for number, onward in rows}  # noqa: C416
     kept, more = set(used), set(used)
     while more:
         onward = (every[one] for one in more)

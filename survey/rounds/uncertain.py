@@ -10,7 +10,7 @@ share, and can never make one out of nothing.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -31,6 +31,8 @@ OPEN_OVER_LEAKING = float(np.mean(OPENING_OPEN) / np.mean(OPENING_LEAKING))
 """How much more a trap passes that has blown open than one that leaks, by the openings assumed."""
 _WIDEST_LOG_SPREAD = 2.0
 _LEAST_CHANCE = 1e-9
+NOTHING_CHANCE = 0.1
+"""Over this chance that nothing was lost, a range that starts at the 10 % point holds nothing."""
 
 
 @dataclass(frozen=True)
@@ -48,8 +50,8 @@ class Losses:
 
     Parameters
     ----------
-    mean_lb_per_h
-        Expected loss.
+    mean_lb_per_h, low_lb_per_h, high_lb_per_h
+        Expected loss, and its 10 % and 90 % points.
     chance
         That it passes live steam at all.
     log_spread
@@ -59,9 +61,20 @@ class Losses:
     """
 
     mean_lb_per_h: np.ndarray
+    low_lb_per_h: np.ndarray
+    high_lb_per_h: np.ndarray
     chance: np.ndarray
     log_spread: np.ndarray
     bore_log_spread: np.ndarray
+
+    def times(self, factor: np.ndarray | float) -> Losses:
+        """Return the losses multiplied, and no less sure."""
+        return replace(
+            self,
+            mean_lb_per_h=self.mean_lb_per_h * factor,
+            low_lb_per_h=self.low_lb_per_h * factor,
+            high_lb_per_h=self.high_lb_per_h * factor,
+        )
 
 
 @dataclass(frozen=True)
@@ -72,6 +85,9 @@ class Differences:
     ----------
     chance_before, chance_after
         That it passed any steam at all in either round, (n,).
+    low_at_most, low_at_least, high_at_most, high_at_least
+        What the ranges of the two losses allow for the ends of their difference: it is never more
+        than the loss before, and never less than all of the loss after, lost anew.
     """
 
     first: np.ndarray
@@ -79,6 +95,10 @@ class Differences:
     third: np.ndarray
     chance_before: np.ndarray
     chance_after: np.ndarray
+    low_at_most: np.ndarray
+    low_at_least: np.ndarray
+    high_at_most: np.ndarray
+    high_at_least: np.ndarray
 
 
 def losses_of(table: pd.DataFrame) -> Losses:
@@ -88,28 +108,25 @@ def losses_of(table: pd.DataFrame) -> Losses:
     spread is what mean and range say together. A loss that was not estimated counts as none here.
     """
     mean, low, high = (
-        numbers(table, f"steam_loss_{part}lb_per_h") for part in ("", "low_", "high_")
+        np.nan_to_num(numbers(table, f"steam_loss_{part}lb_per_h")) for part in ("", "low_", "high_")
     )
-    mean = np.nan_to_num(mean)
     chance = numbers(table, "p_leaking") + numbers(table, "p_failed_open")
     chance = np.where(np.isnan(chance), 1 - chance_working(table), chance)
     chance = np.clip(np.where(np.isnan(chance), 1.0, chance), _LEAST_CHANCE, 1.0)
     given = np.isfinite(numbers(table, "orifice_in"))
     bore = np.where(given, BORE_LOG_SPREAD, BORE_UNKNOWN_LOG_SPREAD)
     least = np.hypot(bore, COEFFICIENT_LOG_SPREAD)
-    told = _told_spread(mean, high - low, table, least) + mean**2
+    told = _told_variance(mean, high - low, table, least) + mean**2
     with np.errstate(divide="ignore", invalid="ignore"):
         told = np.sqrt(np.log(told * chance / mean**2))
     untold = ~((mean > 0) & (low > 0) & (high >= low) & np.isfinite(told))
     spread = np.where(untold, np.hypot(least, OPENING_LOG_SPREAD), told)
-    return Losses(mean, chance, np.clip(spread, least, _WIDEST_LOG_SPREAD), bore)
+    return Losses(mean, low, high, chance, np.clip(spread, least, _WIDEST_LOG_SPREAD), bore)
 
 
 def none_lost(like: Losses) -> Losses:
     """Return losses of nothing, for a round that is not there to be held against."""
-    return Losses(np.zeros_like(like.mean_lb_per_h), *(
-        (like.chance, like.log_spread, like.bore_log_spread)
-    ))  # fmt: skip
+    return like.times(0.0)
 
 
 def differences(
@@ -134,26 +151,54 @@ def differences(
         part * np.exp(0.5 * (k * k - k) * shared**2) for k, part in enumerate(raw, start=1)
     )
     cumulants = (one, two - one**2, three - 3 * one * two + 2 * one**3)
-    return Differences(*cumulants, before.chance, after.chance)
+    ends = (
+        weight_before * before.low_lb_per_h, -weight_after * after.high_lb_per_h,
+        weight_before * before.high_lb_per_h, -weight_after * after.low_lb_per_h,
+    )  # fmt: skip
+    return Differences(*cumulants, before.chance, after.chance, *ends)
 
 
 def total(of: Differences, mask: np.ndarray | None = None) -> Figure:
-    """Return the sum of the differences of some units, the shared coefficient allowed for."""
+    """Return the sum of the differences of some units, the shared coefficient allowed for.
+
+    Where one unit makes up most of what is uncertain, its own range counts for as much.
+    """
     some = np.ones(len(of.first), dtype=bool) if mask is None else mask
     sums = [np.atleast_1d(part[some].sum()) for part in (of.first, of.second, of.third)]
+    expected = float(sums[0][0])
+    if not sums[1][0] > 0:
+        return Figure(expected, expected, expected)
     # The chance that not one of them passed any steam: then there was nothing to save, or to lose.
     idle = [
         np.exp(np.log1p(-np.minimum(chance[some], 1 - 1e-12)).sum(keepdims=True))
         for chance in (of.chance_before, of.chance_after)
     ]
-    low, high = _ends(*sums, *idle)
-    return Figure(float(sums[0][0]), float(low[0]), float(high[0]))
+    low, high = (float(end[0]) for end in _ends(*sums, *idle))
+    most = int(np.argmax(np.where(some, of.second, -1.0)))
+    share = float(of.second[most] / sums[1][0]) ** 2
+    alone = each(of)[most]
+    others = NORMAL_90**2 * (
+        float(sums[1][0] - of.second[most])
+        + (expected - alone.expected) ** 2 * math.expm1(COEFFICIENT_LOG_SPREAD**2)
+    )
+    below = math.sqrt((alone.expected - alone.low) ** 2 + others)
+    above = math.sqrt((alone.high - alone.expected) ** 2 + others)
+    low += share * (expected - below - low)
+    high += share * (expected + above - high)
+    if idle[0][0] > NOTHING_CHANCE:
+        low = min(low, 0.0)
+    if idle[1][0] > NOTHING_CHANCE:
+        high = max(high, 0.0)
+    return Figure(expected, low, high)
 
 
 def each(of: Differences) -> list[Figure]:
     """Return the difference of every unit by itself."""
     idle = (1 - of.chance_before, 1 - of.chance_after)
     low, high = _ends(of.first, of.second, of.third, *idle)
+    low = np.maximum(np.minimum(low, of.low_at_most), of.low_at_least)
+    high = np.maximum(np.minimum(high, of.high_at_most), of.high_at_least)
+    low, high = np.minimum(low, of.first), np.maximum(high, of.first)
     return [Figure(*map(float, one)) for one in zip(of.first, low, high, strict=True)]
 
 
@@ -185,8 +230,8 @@ def _ends(
     below, above = _standard_ends(np.abs(skew))
     low, high = np.where(skew < 0, -above, below), np.where(skew < 0, -below, above)
     low, high = first + spread * low, first + spread * high
-    low = np.where(idle_before > 0.1, np.minimum(low, 0.0), low)
-    high = np.where(idle_after > 0.1, np.maximum(high, 0.0), high)
+    low = np.where(idle_before > NOTHING_CHANCE, np.minimum(low, 0.0), low)
+    high = np.where(idle_after > NOTHING_CHANCE, np.maximum(high, 0.0), high)
     return np.minimum(low, first), np.maximum(high, first)
 
 
@@ -203,7 +248,7 @@ def _standard_ends(skew: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return ends[0], ends[1]
 
 
-def _told_spread(
+def _told_variance(
     mean: np.ndarray, width: np.ndarray, table: pd.DataFrame, least: np.ndarray
 ) -> np.ndarray:
     """Return the variance that a mean and a 10-90 % range tell of, where the range starts over 0.
@@ -216,14 +261,17 @@ def _told_spread(
     leaking = np.nan_to_num(numbers(table, "p_leaking"))
     opened = np.nan_to_num(numbers(table, "p_failed_open"))
     step = mean * (OPEN_OVER_LEAKING - 1) / np.maximum(leaking + OPEN_OVER_LEAKING * opened, 1e-9)
-    return deviate**2 + np.where(opened < 0.1, leaking * opened * step**2, 0.0)
+    told: np.ndarray = deviate**2 + np.where(opened < 0.1, leaking * opened * step**2, 0.0)
+    return told
 
 
 def chance_working(table: pd.DataFrame) -> np.ndarray:
     """Return the chance that each works; where p_working is missing, by the verdict's own."""
     confidence, known = numbers(table, "confidence"), numbers(table, "p_working")
     works = table["state"].astype(object).eq("working").to_numpy()
-    return np.where(np.isnan(known), np.where(works, confidence, 1 - confidence), known)
+    chance: np.ndarray = np.where(works, confidence, 1 - confidence)
+    filled: np.ndarray = np.where(np.isnan(known), chance, known)
+    return filled
 
 
 def numbers(table: pd.DataFrame, name: str) -> np.ndarray:

@@ -67,9 +67,9 @@ def units(store: Store) -> list[Unit]:
     )
     with store.database.reading() as connection:
         roots = roots_of(connection)
-        kinds = dict(connection.execute(select(tables.UNITS.c.number, tables.UNITS.c.device))
-                     .tuples().all())  # fmt: skip
-        rows = connection.execute(query).tuples().all()
+        devices = select(tables.UNITS.c.number, tables.UNITS.c.device)
+        kinds = {number: device for number, device in connection.execute(devices)}  # noqa: C416
+        rows = connection.execute(query).all()
     tags: dict[int, list[str]] = {number: [] for number in sorted(set(roots.values()))}
     read: dict[int, list[int]] = {number: [] for number in tags}
     for unit, tag, round_number in rows:

@@ -24,7 +24,7 @@ from survey.losses.ranking import NOTHING_DUE, ranks
 from survey.readings import Round
 from survey.readings.model import HeaderMap
 from survey.site import Site
-from survey.streaming.gathering import Gathered, NeedsWholeRound, gather_round
+from survey.streaming.gathering import Gathered, NotInBatchesError, gather_round
 from survey.streaming.judging import Judged, joined, judge_batch
 from survey.streaming.source import Source, source_of
 from survey.summary import summarise
@@ -71,15 +71,15 @@ def analyze_to_file(
     if source is None:
         return None
     try:
-        gathered = gather_round(source, site, lambda rows: tell(0, 1))
-    except NeedsWholeRound:
+        gathered = gather_round(source, site, lambda: tell(0, 1))
+    except NotInBatchesError:
         return None
     with replacing(out) as temporary, tempfile.TemporaryFile(dir=out.parent) as spill:
         judged = _judge_all(source, gathered, site, spill, workers or os.cpu_count() or 1, tell)
         summary = _summary(source, gathered, judged, site, started)
         rank = _rank(judged)
-        _write(spill, temporary, rank, summary, gathered.rejects)
-    return Findings(_dearest(out), gathered.rejects, summary)
+        dearest = _write(spill, temporary, rank, summary, gathered.rejects)
+    return Findings(dearest, gathered.rejects, summary)
 
 
 def _judge_all(
@@ -120,7 +120,9 @@ def _summary(
     source: Source, gathered: Gathered, judged: list[Judged], site: Site, started: float
 ) -> dict[str, Any]:
     diagnosis, table = joined(judged)
-    device = pd.Categorical.from_codes(diagnosis.intake.rows.device, categories=list(DEVICES))
+    device = pd.Categorical.from_codes(
+        diagnosis.intake.rows.device, dtype=pd.CategoricalDtype(list(DEVICES))
+    )
     read = Round(
         table=pd.DataFrame({"device": device}),
         originals=pd.DataFrame(),
@@ -147,20 +149,20 @@ def _rank(judged: list[Judged]) -> np.ndarray:
 
 def _write(
     spill: IO[bytes], path: Path, rank: np.ndarray, summary: dict[str, Any], rejects: pd.DataFrame
-) -> None:
+) -> pd.DataFrame:
+    """Write the findings with their ranks; return the dearest rows, in the order of the file."""
     spill.seek(0)
-    start = 0
+    start, dearest = 0, []
     with pa.ipc.open_stream(spill) as stream:
         schema = described(stream.schema, summary, rejects)
         column = schema.get_field_index("rank")
-        options = {"use_dictionary": repeating(schema)}
-        with pq.ParquetWriter(path, schema, **options) as writer:
+        with pq.ParquetWriter(path, schema, use_dictionary=repeating(schema)) as writer:
             for batch in stream:
-                mine = pa.array(rank[start : start + len(batch)], from_pandas=True)
-                writer.write_batch(batch.set_column(column, schema.field(column), mine))
+                mine = rank[start : start + len(batch)]
+                ranked = pa.array(mine, from_pandas=True)
+                batch = batch.set_column(column, schema.field(column), ranked)
+                writer.write_batch(batch)
+                dearest.append(batch.take(pa.array(np.flatnonzero(mine <= SHOWN))))
                 start += len(batch)
-
-
-def _dearest(out: Path) -> pd.DataFrame:
-    """Return the rows of the findings that rank first, in the order of the file."""
-    return pq.read_table(out, filters=[("rank", "<=", SHOWN)]).to_pandas()
+    table: pd.DataFrame = pa.Table.from_batches(dearest).to_pandas()
+    return table

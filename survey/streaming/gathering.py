@@ -29,7 +29,7 @@ KEPT = ("device", "trap_type", "thermometer", "ambient_f", "supply_psig", "retur
 _NAME_FIELDS = ("equipment", "area", "tag")
 
 
-class NeedsWholeRound(Exception):
+class NotInBatchesError(Exception):
     """The round holds something that only a look at all of it at once can deal with."""
 
 
@@ -66,17 +66,17 @@ class _Kept:
     rejects: pd.DataFrame
 
 
-def gather_round(source: Source, site: Site, tell: Callable[[int], None]) -> Gathered:
+def gather_round(source: Source, site: Site, tell: Callable[[], None]) -> Gathered:
     """Read a file once for what the whole of it tells.
 
     Parameters
     ----------
     tell
-        Called with the number of rows read so far.
+        Called after every batch.
 
     Raises
     ------
-    NeedsWholeRound
+    NotInBatchesError
         Words are not known, too many rows are at fault, or none is left to judge.
     """
     batches: list[_Kept] = []
@@ -87,7 +87,7 @@ def gather_round(source: Source, site: Site, tell: Callable[[int], None]) -> Gat
         fresh = part.tidied.table.assign(file_row=np.arange(read, read + len(table.cells)))
         sample = _thinned(pd.concat([sample, fresh[~batches[-1].faulty]], ignore_index=True), 2)
         read += len(table.cells)
-        tell(read)
+        tell()
     names = PlaceNames(
         *(np.concatenate([getattr(b.names, f) for b in batches]) for f in _NAME_FIELDS)
     )
@@ -99,7 +99,7 @@ def gather_round(source: Source, site: Site, tell: Callable[[int], None]) -> Gat
         usable[repeats] = False
     sample = _without(sample, repeats)
     if (~usable).sum() > MAX_SET_ASIDE or not usable.any():
-        raise NeedsWholeRound
+        raise NotInBatchesError
     readings = pd.concat([b.readings for b in batches], ignore_index=True)
     batches.clear()
     gaps = find_gaps(readings if usable.all() else readings[usable], site)
@@ -117,7 +117,7 @@ def gather_round(source: Source, site: Site, tell: Callable[[int], None]) -> Gat
 
 def _keep(part: Part) -> _Kept:
     if part.tidied.unknown_words or part.tidied.doubtful_dates:
-        raise NeedsWholeRound
+        raise NotInBatchesError
     table = part.tidied.table
     faulty = faulty_rows(part.faults, len(table))
     readings = table[list(KEPT)].assign(station=pd.Categorical(table["station"]))
@@ -136,7 +136,7 @@ def _without(sample: pd.DataFrame, repeats: np.ndarray) -> pd.DataFrame:
     """Return the sample less the rows whose tag an earlier one has, thinned to its size."""
     again = np.isin(sample["file_row"], repeats)
     if again.sum() > SAMPLE:
-        raise NeedsWholeRound
+        raise NotInBatchesError
     rest = _thinned(sample[~again], 1)
     return rest.drop(columns="file_row").reset_index(drop=True)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -121,16 +122,17 @@ def joined(batches: list[Judged]) -> tuple[Diagnosis, pd.DataFrame]:
         f.name: np.concatenate([getattr(intake.rows, f.name) for intake in intakes])
         for f in fields(Rows)
     }
-    flags = {
-        name: np.concatenate([getattr(intake, name) for intake in intakes])
-        for name in ("bore_given", "pressure_given", "return_given")
-    }
-    intake: Intake = replace(first.intake, rows=Rows(**rows), **flags)
-    columns = {
+    intake: Intake = replace(
+        first.intake,
+        rows=Rows(**rows),
+        bore_given=np.concatenate([intake.bore_given for intake in intakes]),
+        pressure_given=np.concatenate([intake.pressure_given for intake in intakes]),
+        return_given=np.concatenate([intake.return_given for intake in intakes]),
+    )
+    columns: dict[str, Any] = {
         name: np.concatenate([batch.table[name].to_numpy() for batch in batches])
         for name in COUNTED[2:]
     }
     for name in COUNTED[:2]:
-        together = pd.api.types.union_categoricals([batch.table[name] for batch in batches])
-        columns[name] = together
+        columns[name] = pd.api.types.union_categoricals([b.table[name] for b in batches])
     return replace(first, intake=intake), pd.DataFrame(columns)

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from html.parser import HTMLParser
 from pathlib import Path
 
 import pandas as pd
@@ -70,3 +71,35 @@ def button(app: AppTest, label: str) -> AppTest:
     """Press the button with this label."""
     [found] = [each for each in app.button if each.label == label]
     return found.click().run()
+
+
+class _Cells(HTMLParser):
+    """Take the cells of a table, row by row, as they are read out."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.rows: list[list[str]] = []
+
+    def handle_starttag(self, tag: str, attrs: object) -> None:
+        if tag == "tr":
+            self.rows.append([])
+        elif tag in ("th", "td"):
+            self.rows[-1].append("")
+
+    def handle_data(self, data: str) -> None:
+        if self.rows and self.rows[-1]:
+            self.rows[-1][-1] += data
+
+
+def told(app: AppTest, head: str) -> pd.DataFrame:
+    """Return the first table on the page that has a column with this head."""
+    for element in app.get("html"):
+        cells = _Cells()
+        cells.feed(element.value)
+        if cells.rows and head in cells.rows[0]:
+            return pd.DataFrame(cells.rows[1:], columns=cells.rows[0])
+    raise AssertionError(f"no table with {head!r}")
+
+
+def cards(app: AppTest) -> str:
+    return "\n".join(element.value for element in app.get("html") if "<article" in element.value)

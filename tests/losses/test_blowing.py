@@ -9,12 +9,11 @@ import pytest
 from survey.findings import Findings
 from survey.physics.orifice import steam_flow_lb_per_h
 from survey.pipeline import analyze
-from survey.site import Site
 
 BLOWN = {"air_vent": "failed_open", "vacuum_breaker": "leaking"}
 
 
-def blowing(device: str, bore_in: float = 0.125, site: Site | None = None, **cells: object) -> Findings:
+def blowing(device: str, bore_in: float = 0.125, **cells: object) -> Findings:
     """Return a judged round of two devices that were seen and heard to blow steam, and a trap."""
     rows = [
         {
@@ -36,7 +35,7 @@ def blowing(device: str, bore_in: float = 0.125, site: Site | None = None, **cel
     ]
     cold = {"tag": "A-trap", "device": "trap", "supply_psig": 50.0, "valve_position": "closed",
             "inlet_temp_f": 70.0, "outlet_temp_f": 70.0, "sound_pattern": "quiet"}  # fmt: skip
-    return analyze(pd.DataFrame([*rows, cold]), site=site)
+    return analyze(pd.DataFrame([*rows, cold]))
 
 
 @pytest.mark.parametrize("device", BLOWN)

@@ -13,8 +13,7 @@ from diagnosis.rounds import Plant, Station, full_bore_lb_per_h, made_round
 from survey.findings import Findings
 from survey.losses.money import BASIS_WORDS, prices
 from survey.losses.steam import mixed_loss
-from survey.physics.orifice import napier_lb_per_h
-from survey.physics.steam_cost import annual_loss_klb, steam_cost_per_klb
+from survey.physics.steam_cost import steam_cost_per_klb
 from survey.pipeline import analyze
 from survey.site import Fuel, Site
 
@@ -37,14 +36,12 @@ def sure_loss(lb_per_h: float) -> float:
 
 
 def test_steam_tip_sheet_1_example() -> None:
-    # US DOE AMO Steam Tip Sheet 1, example: 1/8 in at 150 psig loses 75.8 lb/h, which at
-    # $10 per 1,000 lb over 8,760 h is $6,640 a year.
-    flow = napier_lb_per_h(bore_in=0.125, upstream_psia=164.696, discharge_coefficient=0.73)
-    assert float(flow) == pytest.approx(75.8, abs=0.5)
+    # US DOE AMO Steam Tip Sheet 1, example: 75.8 lb/h of steam lost, which at $10 per 1,000 lb
+    # over 8,760 h is $6,640 a year.
     site = Site(steam_cost_per_klb=10.0, hours_per_year=8760.0)
     price = prices(site, supply_psia=np.array([164.696]))
-    klb = annual_loss_klb(loss_lb_per_h=sure_loss(75.8), hours_per_year=site.hours_per_year)
-    assert float(klb * price.cost_per_klb[0]) == pytest.approx(6640.0, abs=1.0)
+    klb = sure_loss(75.8) * site.hours_per_year / 1000.0
+    assert klb * price.cost_per_klb[0] == pytest.approx(6640.0, abs=1.0)
 
 
 def test_season_cost_example() -> None:
@@ -53,7 +50,7 @@ def test_season_cost_example() -> None:
     per_klb = steam_cost_per_klb(
         heat_btu_per_lb=960.8, fuel_price_per_mmbtu=6.23, boiler_efficiency=0.80
     )
-    klb = annual_loss_klb(loss_lb_per_h=sure_loss(16.78), hours_per_year=5808.0)
+    klb = sure_loss(16.78) * 5.808
     assert float(klb * per_klb) == pytest.approx(729.20, abs=0.5)
 
 
@@ -203,7 +200,9 @@ ASSUMED = {
     "boiler": ("80 %", {"boiler_efficiency": 0.80}),
     "feedwater": ("180 °F", {"feedwater_f": 180.0}),
     "currency": ("USD.", {"currency": "USD"}),
+    "basis": ("whole pound", {"loss_basis": "whole_pound"}),
 }
+GOES_INTO_CARBON = ("fuel", "boiler", "feedwater", "basis")
 
 
 @pytest.mark.parametrize("name", ASSUMED)
@@ -211,6 +210,19 @@ def test_each_default_is_printed_until_it_is_given(name: str) -> None:
     words, given = ASSUMED[name]
     assert any(words in line for line in Site().assumptions)
     assert not any(words in line for line in Site(**given).assumptions)
+
+
+@pytest.mark.parametrize("name", GOES_INTO_CARBON)
+def test_a_given_cost_of_steam_hides_nothing_that_its_carbon_rests_on(name: str) -> None:
+    words, given = ASSUMED[name]
+    assert any(words in line for line in Site(steam_cost_per_klb=10.0).assumptions)
+    settled = Site(steam_cost_per_klb=10.0, **given)
+    assert not any(words in line for line in settled.assumptions)
+
+
+def test_latent_heat_asks_for_no_feedwater() -> None:
+    # What does not go into a figure is no assumption of it.
+    assert not any("Feedwater" in line for line in Site(loss_basis="latent_heat").assumptions)
 
 
 def test_a_settled_site_assumes_nothing() -> None:

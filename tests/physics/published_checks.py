@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Callable
 
 import numpy as np
 import pytest
 
+from survey.losses.priced import LB_PER_KLB
 from survey.physics import (
-    air,
     condensate,
     heaters,
     orifice,
@@ -22,6 +23,8 @@ from survey.physics import (
 )
 from survey.site import KG_CO2_PER_MMBTU, Site
 
+from . import cross_checks
+
 UNIT_BORE_IN = 2 / math.sqrt(math.pi)  # one square inch
 
 
@@ -31,11 +34,11 @@ def psia(gauge_psig: str) -> float:
 
 def if97_saturation_mpa(temperature_k: str) -> float:
     pressure = saturation.saturation_psia(temperature_f=float(temperature_k) * 1.8 - 459.67)
-    return float(units.psi_to_kpa(pressure)) / 1000
+    return float(pressure) * units.KPA_PER_PSI / 1000
 
 
 def if97_saturation_k(pressure_mpa: str) -> float:
-    pressure = units.kpa_to_psi(float(pressure_mpa) * 1000)
+    pressure = (float(pressure_mpa) * 1000 / units.KPA_PER_PSI)
     return (float(saturation.saturation_f(pressure_psia=pressure)) + 459.67) / 1.8
 
 
@@ -48,15 +51,15 @@ def flash_percent(upstream_psig: str, downstream_psig: str) -> float:
 
 def flash_kg(mass_kg: str, upstream_mpa: str, downstream_mpa: str) -> float:
     fraction = saturation.flash_fraction(
-        upstream_psia=units.kpa_to_psi(float(upstream_mpa) * 1000),
-        downstream_psia=units.kpa_to_psi(float(downstream_mpa) * 1000),
+        upstream_psia=(float(upstream_mpa) * 1000 / units.KPA_PER_PSI),
+        downstream_psia=(float(downstream_mpa) * 1000 / units.KPA_PER_PSI),
     )
     return float(mass_kg) * float(fraction)
 
 
 def napier(bore_in: str, upstream_psia: str, discharge_coefficient: str) -> float:
     return float(
-        orifice.napier_lb_per_h(
+        cross_checks.napier_lb_per_h(
             bore_in=float(bore_in),
             upstream_psia=float(upstream_psia),
             discharge_coefficient=float(discharge_coefficient),
@@ -78,7 +81,7 @@ def flux(
 def flow_to_atmosphere_over_napier(gauge_psig: str) -> float:
     bore = {"bore_in": 0.2, "upstream_psia": psia(gauge_psig), "discharge_coefficient": 1.0}
     flow = orifice.steam_flow_lb_per_h(downstream_psia=psia("0"), **bore)
-    return float(flow / orifice.napier_lb_per_h(**bore))
+    return float(flow / cross_checks.napier_lb_per_h(**bore))
 
 
 def flow_over_choked(pressure_ratio: str) -> float:
@@ -102,20 +105,20 @@ def relief_valve_area_mm2(
 ) -> float:
     # The standard rounds Napier's 3600/70 up to a constant of its own; its figure is judged by it.
     coefficient = float(discharge_coefficient) * float(napier_constant) / (3600 / 70)
-    upstream_psia = float(units.kpa_to_psi(float(upstream_kpa)))
+    upstream_psia = float(float(upstream_kpa) / units.KPA_PER_PSI)
     assert napier_correction_of(upstream_kpa) == pytest.approx(float(napier_correction), abs=1e-4)
-    per_in2 = flux(orifice.napier_lb_per_h, str(upstream_psia), coefficient)
-    area_in2 = float(units.kg_to_lb(float(mass_kg_per_h))) / (per_in2 * upstream_psia)
+    per_in2 = flux(cross_checks.napier_lb_per_h, str(upstream_psia), coefficient)
+    area_in2 = float(mass_kg_per_h) / units.KG_PER_LB / (per_in2 * upstream_psia)
     return area_in2 * 25.4**2
 
 
 def napier_correction_of(upstream_kpa: str) -> float:
-    upstream_psia = str(float(units.kpa_to_psi(float(upstream_kpa))))
-    return flux(orifice.napier_lb_per_h, upstream_psia) / (3600 / 70)
+    upstream_psia = str(float(float(upstream_kpa) / units.KPA_PER_PSI))
+    return flux(cross_checks.napier_lb_per_h, upstream_psia) / (3600 / 70)
 
 
 def liquid_ratio(vapour_kpa: str) -> float:
-    vapour = units.kpa_to_psi(float(vapour_kpa))
+    vapour = (float(vapour_kpa) / units.KPA_PER_PSI)
     return float(condensate.liquid_critical_ratio(vapour_psia=vapour))
 
 
@@ -131,10 +134,7 @@ def fuel_cost_of_a_loss(
 
 
 def cost_of_a_loss(loss_lb_per_h: str, hours_per_year: str, cost_per_klb: str) -> float:
-    loss = steam_cost.annual_loss_klb(
-        loss_lb_per_h=float(loss_lb_per_h), hours_per_year=float(hours_per_year)
-    )
-    return float(loss) * float(cost_per_klb)
+    return float(loss_lb_per_h) * float(hours_per_year) / LB_PER_KLB * float(cost_per_klb)
 
 
 def steam_cost_per_klb(
@@ -206,6 +206,16 @@ def air_exponent(gauge_psig: str, air_f: str, other_air_f: str) -> float:
     return math.log(output) / math.log(rise)
 
 
+def level_less_background(level_db: str, background_db: str) -> float:
+    """Find the level that with the background makes the whole, by halving."""
+    low, high = float(background_db) - 60.0, float(level_db)
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        together = sound.add_two_levels_db(level_db=middle, other_db=float(background_db))
+        low, high = (middle, high) if together < float(level_db) else (low, middle)
+    return low
+
+
 def with_floats(function: Callable[..., np.ndarray]) -> Callable[..., float]:
     def call(**inputs: str) -> float:
         return float(function(**{name: float(value) for name, value in inputs.items()}))
@@ -225,7 +235,9 @@ CHECKS: dict[str, Callable[..., float]] = {
     "flash steam": flash_percent,
     "mass of flash steam": flash_kg,
     "steam loss to atmosphere by Napier": napier,
-    "choked flux by Rateau": lambda upstream_psia: flux(orifice.rateau_lb_per_h, upstream_psia),
+    "choked flux by Rateau": lambda upstream_psia: flux(
+        cross_checks.rateau_lb_per_h, upstream_psia
+    ),
     "choked isentropic flux": lambda upstream_psia: flux(
         orifice.choked_steam_flow_lb_per_h, upstream_psia
     ),
@@ -246,18 +258,22 @@ CHECKS: dict[str, Callable[..., float]] = {
     "head of water": with_floats(piping.head_ft_per_psi),
     "pressure for a 30 ft lift": with_floats(piping.lift_pressure_psi),
     "temperature of steam with air": lambda gauge_psig, air_fraction: float(
-        air.steam_air_temperature_f(
+        cross_checks.steam_air_temperature_f(
             total_psia=psia(gauge_psig), air_fraction=float(air_fraction)
         )
     ),
     "unit heater output factor": heater_factor,
-    "condensate load": with_floats(heaters.condensate_load_lb_per_h),
     "exponent of the air temperature difference": air_exponent,
     "sum of levels": lambda levels_db: float(
-        sound.add_levels_db([float(level) for level in levels_db.split()])
+        functools.reduce(
+            lambda level, other: sound.add_two_levels_db(level_db=level, other_db=other),
+            [float(level) for level in levels_db.split()],
+        )
     ),
-    "level less background": with_floats(sound.background_corrected_db),
-    "background correction": with_floats(sound.background_correction_db),
+    "level less background": level_less_background,
+    "background correction": lambda difference_db: (
+        level_less_background(difference_db, "0") - float(difference_db)
+    ),
     "emissivity": lambda surface, figure: getattr(radiation.EMISSIVITIES[surface], figure),
     "pressure of the standard atmosphere": with_floats(units.atmosphere_psia),
 }

@@ -26,6 +26,7 @@ LAYERS: tuple[tuple[str, ...], ...] = (
     ("plant",),
     ("findings", "summary"),
     ("pipeline",),
+    ("streaming",),
     ("recordings", "rounds"),
     ("reports",),
     ("sharing",),

@@ -11,6 +11,7 @@ from reports.build import findings, many
 from survey.errors import OutputError, UsageError
 from survey.reports.files import write_report
 from survey.reports.page import render_page
+from survey.reports.pdf import render_pdf
 
 
 def test_html_is_the_page(tmp_path: Path) -> None:
@@ -27,11 +28,28 @@ def test_a_report_to_keep_shows_more_units_whole_than_a_page_to_open(tmp_path: P
     assert render_page(judged).count("<li data-g") < 1000
 
 
-def test_xlsx_is_the_findings(tmp_path: Path) -> None:
+def test_xlsx_is_the_workbook_worst_first(tmp_path: Path) -> None:
     path = tmp_path / "report.xlsx"
     write_report(findings(), path)
-    sheet = openpyxl.load_workbook(path)["findings"]
-    assert [cell.value for cell in sheet["A"]] == ["tag", "T-1", "V-1", "T-2", "T-3", "T-4"]
+    sheet = openpyxl.load_workbook(path)["Findings"]
+    assert [cell.value for cell in sheet["A"]] == ["Tag", "T-1", "T-3", "T-4", "V-1", "T-2"]
+
+
+def test_pdf_is_the_paper(tmp_path: Path) -> None:
+    path = tmp_path / "report.pdf"
+    write_report(findings(), path)
+    assert path.read_bytes() == render_pdf(findings())
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_units_and_locale_rule_whatever_is_written(tmp_path: Path) -> None:
+    path = tmp_path / "report.html"
+    write_report(findings(), path, units="si", locale="de_DE")
+    text = path.read_text("utf-8")
+    assert "24,0 kg/h" in text
+    assert "lb/h" not in text
+    with pytest.raises(UsageError, match="locale"):
+        write_report(findings(), path, locale="Atlantis")
 
 
 @pytest.mark.parametrize("name", ["report.docx", "report", "report.html.zip"])

@@ -15,8 +15,8 @@ from pathlib import Path
 import fsspec
 import pytest
 from fsspec.implementations.memory import MemoryFileSystem
-
 from reports.build import findings
+
 from sharing.conftest import HandClock
 from survey.errors import ShareError
 from survey.sharing import list_links, share, take_away_ended, unshare

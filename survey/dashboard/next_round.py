@@ -1,0 +1,135 @@
+"""The next round: when to look again, what is likeliest to fail by then, and the route."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from functools import partial
+
+import pandas as pd
+import streamlit as st
+
+from survey.dashboard import downloads, frames, say, state
+from survey.dashboard.round_basis import Basis, basis_of_all
+from survey.errors import SurveyError
+from survey.reports import words
+from survey.reports.route_sheet import route_frame, sheet_html
+from survey.reports.route_sheet_phone import phone_page
+from survey.reports.route_sheet_words import reason_words
+from survey.rounds.interval import Effort, Interval, intervals
+from survey.rounds.reliability import Reliability, fails_next, reliability
+from survey.rounds.route import Route, plan_route
+
+MOST_NAMED = 10
+_A_SEASON = timedelta(days=180)
+
+
+def show() -> None:
+    """Draw the page."""
+    st.title("The next round")
+    try:
+        basis = basis_of_all()
+        if basis is None:
+            st.info("Keep a round on the Rounds page, or open one: the next is planned from it.")
+            state.open_last()
+            return
+        say.text(basis.words)
+        known = _reliability(basis)
+        _when(basis, known)
+        _route(basis, known)
+    except SurveyError as error:
+        say.problem(error)
+
+
+def _reliability(basis: Basis) -> Reliability:
+    """Fit how traps fail; once for the same rounds, since it takes a second or two."""
+    work = state.work()
+    if work.fitted is None or work.fitted[0] != basis.key:
+        with st.spinner("Working out how traps fail here …"):
+            work.fitted = (basis.key, reliability(basis.rounds))
+    return work.fitted[1]
+
+
+def _when(basis: Basis, known: Reliability) -> None:
+    st.subheader("When to look again", anchor=False)
+    look = st.number_input(
+        f"What reading one trap costs, {say.escaped(basis.currency)}",
+        min_value=0.0, max_value=10_000.0, value=Effort().per_trap, key="kept_look_cost",
+    )  # fmt: skip
+    hours = basis.site.hours_per_year
+    found = intervals(basis.latest, known, hours_per_year=hours, effort=Effort(per_trap=look))
+    st.markdown(
+        "Looking often costs work, looking seldom costs steam. For each pressure, the interval at "
+        "which the two together are least, in weeks of steam:"
+    )
+    say.table(pd.DataFrame([_interval(one, basis.currency) for one in found], dtype="str"))
+
+
+def _interval(one: Interval, currency: str) -> dict[str, str]:
+    return {
+        "Pressure": one.pressure.name,
+        "Traps": words.whole(one.traps),
+        "Look again after": f"{words.whole(one.weeks)} weeks "
+        f"({words.whole(one.weeks_low)} to {words.whole(one.weeks_high)})",
+        "Published (DOE)": one.pressure.words,
+        "Steam and looking, a year": words.money(one.cost, currency),
+        "Saves, against one look a season": words.money(one.worth, currency),
+    }
+
+
+def _route(basis: Basis, known: Reliability) -> None:
+    st.subheader("The route", anchor=False)
+    usual = basis.rounds[-1][0] + _A_SEASON
+    on = st.date_input("The day of the next round", value=usual, key="next_day")
+    day = on if isinstance(on, date) else date.today()
+    odds = fails_next(known, before=day)
+    plan = partial(plan_route, basis.rounds, site=basis.site, on=day, odds=odds)
+    places = [area for area in frames.choices(basis.latest, "area") if area != frames.NOT_GIVEN]
+    areas = st.multiselect("Areas", places, placeholder="all", key="kept_route_areas")
+    some = st.toggle("Only units that there is a reason to read", key="kept_route_reasons")
+    route = plan(areas=areas, only_reasons=some)
+    st.markdown(f"{len(route.stops):,} stops, {route.left_out:,} left out.")
+    if not route.stops:
+        return
+    _take_along(route)
+    _likeliest(odds, day)
+
+
+def _take_along(route: Route) -> None:
+    st.markdown(
+        "On the phone: open the page once where there is a signal; it then works in a basement "
+        "without one, warns at a reading that cannot be, and gives back a CSV to judge here."
+    )
+    downloads.one("Route for the phone", "route-phone.html", partial(phone_page, route))
+    downloads.one("Route sheet to print", "route-sheet.html", partial(sheet_html, route))
+    downloads.one("Route as a table, CSV", "route.csv", partial(_table, route))
+    reasons = [(stop.tag, stop.area, reason_words(stop)) for stop in route.stops]
+    named = [reason for reason in reasons if reason[2]][:MOST_NAMED]
+    if named:
+        st.markdown("The first stops with a reason of their own:")
+        say.table(pd.DataFrame(named, columns=["Unit", "Area", "Why"], dtype="str"))
+
+
+def _table(route: Route) -> bytes:
+    return downloads.as_csv(route_frame(route))
+
+
+def _likeliest(odds: pd.DataFrame, day: date) -> None:
+    st.subheader(f"Likeliest to fail before {day:%Y-%m-%d}", anchor=False)
+    shown = odds.head(MOST_NAMED)
+    chances = zip(shown["chance"], shown["chance_low"], shown["chance_high"], strict=True)
+    say.table(
+        pd.DataFrame(
+            {
+                "Unit": shown["tag"],
+                "Area": shown["area"],
+                "Chance": [
+                    f"{words.percent(a)} ({words.percent(b)} to {words.percent(c)})"
+                    for a, b, c in chances
+                ],
+            }
+        )
+    )
+
+
+if __name__ == "__main__":
+    show()

@@ -1,0 +1,114 @@
+"""Rounds one after the other, from findings files or from the store."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+import pandas as pd
+
+from survey.errors import UsageError
+from survey.findings import Findings
+from survey.plant.units import text_of
+
+
+@dataclass(frozen=True)
+class Series:
+    """Rounds with their days, oldest first.
+
+    Parameters
+    ----------
+    rounds
+        Day and findings table of each.
+    repairs
+        By unit (column ``unit`` of the tables, else tag): days on which it was mended.
+    set_aside
+        Tags whose rows could not be used in the latest round.
+    summary
+        That of the latest round; empty where its file has none.
+    """
+
+    rounds: tuple[tuple[date, pd.DataFrame], ...]
+    repairs: dict[str, list[date]] = field(default_factory=dict)
+    set_aside: tuple[str, ...] = ()
+    summary: dict[str, object] = field(default_factory=dict)
+
+    @property
+    def latest(self) -> tuple[date, pd.DataFrame]:
+        """Return the latest round."""
+        return self.rounds[-1]
+
+
+def series_of(findings: Sequence[Findings]) -> Series:
+    """Put findings in the order of their days.
+
+    Raises
+    ------
+    UsageError
+        There are none, or one does not say when it was read.
+    """
+    if not findings:
+        raise UsageError(
+            "At least one round was expected",
+            found="none",
+            do="give a findings file, or add a round with 'survey rounds add'",
+        )
+    dated = sorted(((day_of(one), place) for place, one in enumerate(findings)))
+    last = findings[dated[-1][1]]
+    rounds = tuple((day, findings[place].table) for day, place in dated)
+    return Series(rounds, {}, _set_aside(last), dict(last.summary))
+
+
+def day_of(findings: Findings) -> date:
+    """Return the day of a round: the middle one of its readings, else the day it was judged.
+
+    Raises
+    ------
+    UsageError
+        Neither is in it.
+    """
+    times = pd.to_datetime(
+        pd.Series(text_of(findings.table, "read_at")), errors="coerce", format="ISO8601", utc=True
+    ).dropna()
+    if len(times):
+        middle: date = times.sort_values().iloc[len(times) // 2].date()
+        return middle
+    made = str(findings.summary.get("made_at", ""))[:10]
+    try:
+        return date.fromisoformat(made)
+    except ValueError:
+        raise UsageError(
+            "A round that says when it was read was expected",
+            found="no read_at in any row, and no day on which it was judged",
+            do="add a read_at column to the round, or give findings saved as .parquet or .xlsx",
+        ) from None
+
+
+def series_in_store(address: str | None = None) -> Series:
+    """Take every round out of the store; None is this user's own.
+
+    Raises
+    ------
+    UsageError, RoundsError
+        There is no round in it, or it cannot be opened.
+    """
+    # SQLAlchemy comes with these: only who uses the store loads it.
+    from survey.rounds.repairs import repairs
+    from survey.rounds.store import open_store
+    from survey.rounds.units import readings_of
+
+    with open_store(address) as store:
+        kept = store.rounds()
+        if not kept:
+            return series_of([])
+        last = store.findings(kept[-1].number)
+        mended: dict[str, list[date]] = {}
+        for repair in repairs(store):
+            mended.setdefault(str(repair.unit), []).append(repair.done_on)
+        rounds = tuple((one.read_on, readings_of(store, one)) for one in kept)
+    return Series(rounds, mended, _set_aside(last), dict(last.summary))
+
+
+def _set_aside(findings: Findings) -> tuple[str, ...]:
+    return tuple(text for text in map(str, text_of(findings.rejects, "tag")) if text)
