@@ -32,6 +32,7 @@ _HARDLY_REPEATING = frozenset(
 )
 _NEEDED = ("tag", "device", *FINDING_NAMES)
 _LONGEST_SHOWN = 80
+_BEYOND_ALL_READING = 1e100  # infinities too; a sum of larger ones would overflow
 
 
 class _Summary(BaseModel):
@@ -263,7 +264,7 @@ def _no_number(values: pd.Series[Any]) -> str:
     if not pd.api.types.is_numeric_dtype(values.dtype):
         wrong = values.isna() != pd.to_numeric(values, errors="coerce").isna()
         return _shown(values[wrong].iloc[0]) if wrong.any() else "no numbers"
-    endless = np.isinf(values.to_numpy(dtype=float, na_value=np.nan))
+    endless = np.abs(values.to_numpy(dtype=float, na_value=np.nan)) > _BEYOND_ALL_READING
     return _shown(values[endless].iloc[0]) if endless.any() else ""
 
 

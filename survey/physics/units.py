@@ -2,8 +2,7 @@
 
 One value in, the same shape out as float64; NaN stays NaN. Factors are the exact ones of
 the international yard and pound (1959): 1 ft = 0.3048 m, 1 lb = 0.45359237 kg, with the
-standard gravity 9.80665 m/s2 for the pound-force. Converters only scale: a value that cannot be
-is theirs to pass on and the reader's to refuse.
+standard gravity 9.80665 m/s2 for the pound-force.
 """
 
 from __future__ import annotations

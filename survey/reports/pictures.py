@@ -24,6 +24,7 @@ from survey.reports.spoken import spoken
 MARKS_PER_GROUP = 40
 HOTTEST_SHOWN_F = -25.0
 NORMAL_90 = 1.2816
+USUAL_AIR_F = 70.0
 
 
 @dataclass(frozen=True)
@@ -148,7 +149,7 @@ def _present(names: pd.Series[str], order: Sequence[str]) -> list[str]:
 def _expected_f(kind: str, steam_f: float) -> tuple[float, float]:
     """Return how far under its steam a working trap's inlet is read, °F: 8 in 10 of them."""
     centre, spread = SUBCOOLING_F.get(kind, SUBCOOLING_F["float_thermostatic"])
-    span_f = max(steam_f - 70.0, 0.0)
+    span_f = max(steam_f - USUAL_AIR_F, 0.0) if math.isfinite(steam_f) else 0.0
     half = NORMAL_90 * math.hypot(spread, INLET_HOT_SPREAD["working"] * span_f)
     return centre - half, centre + half
 

@@ -39,7 +39,7 @@ def cost_pareto(findings: Findings, *, show_money: bool = True) -> Picture | Non
         bars.append(charts.Bar(name, value, low, high, said))
         middle, down, up = (measures.value(by, figure) for figure in (value, low, high))
         figure = words.coins if show_money else words.figure
-        ends = " to ".join(words.ends(middle, down, up, figure))
+        ends = words.span(middle, down, up, figure).strip("()")
         rows.append((name, figure(middle), ends, words.percent(share)))
     reached = words.percent(float(curve["share"].iloc[len(first) - 1]))
     said = PICTURES["pareto_said"].format(words.counted(len(first), "device"), reached)

@@ -36,6 +36,7 @@ LEVEL_MIDDLE = {("trap_type", "thermodynamic"): float(np.log(2.0))}
 19 months; twice the usual rate is a cautious reading of it."""
 _NORMAL_90 = 1.2815515655446004
 _TOO_SMALL = 1e-300
+_FARTHEST_SPREADS, _FARTHEST_LOG = 30.0, 4.0
 
 
 @dataclass(frozen=True)
@@ -157,10 +158,12 @@ def fit(lives: Lives, *, prior: Prior | None = None, design: Design | None = Non
         value, gradient = loss(prior.middle + steps * prior.spread)
         return value, gradient * prior.spread
 
-    # In units of the prior's spread, so that one step fits every parameter.
+    # In units of the prior's spread, so that one step fits every parameter. No plant is as far
+    # as fifty times from the published rate; past that the powers would overflow.
+    far = [float(min(_FARTHEST_SPREADS, _FARTHEST_LOG / spread)) for spread in prior.spread]
     found = minimize(
         scaled, np.zeros(len(prior.middle)), jac=True, method="L-BFGS-B", tol=1e-13,
-        bounds=[(-30.0, 30.0)] * len(prior.middle),
+        bounds=[(-one, one) for one in far],
     )  # fmt: skip
     best = prior.middle + found.x * prior.spread
     curvature = _curvature(lambda at: loss(at)[1], best, 1e-4 * prior.spread)

@@ -24,9 +24,11 @@ from survey.diagnosis.priors import (
 )
 
 NORMAL_90 = 1.2816
-OPENING_LOG_SPREAD = 0.55
+OPENING_LOG_SPREAD = float(
+    np.sqrt(np.log(np.mean(OPENING_LEAKING**2) / np.mean(OPENING_LEAKING) ** 2))
+)
 """Spread of the log of what an opening passes, where a row's range starts at nothing and so does
-not tell it: a guess with no source. It weighs on traps that most likely pass no steam."""
+not tell it: that of the openings a leaking trap is assumed to have, one as likely as the other."""
 OPEN_OVER_LEAKING = float(np.mean(OPENING_OPEN) / np.mean(OPENING_LEAKING))
 """How much more a trap passes that has blown open than one that leaks, by the openings assumed."""
 _WIDEST_LOG_SPREAD = 2.0

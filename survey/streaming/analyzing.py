@@ -26,7 +26,7 @@ from survey.readings.model import HeaderMap
 from survey.site import Site
 from survey.streaming.gathering import Gathered, NotInBatchesError, gather_round
 from survey.streaming.judging import Judged, joined, judge_batch
-from survey.streaming.source import Source, source_of
+from survey.streaming.source import BATCH_ROWS, Source, source_of
 from survey.summary import summarise
 from survey.writing import replacing
 
@@ -43,6 +43,7 @@ def analyze_to_file(
     header_map: HeaderMap | None = None,
     progress: Progress | None = None,
     workers: int | None = None,
+    batch_rows: int = BATCH_ROWS,
 ) -> Findings | None:
     """Judge a large round from file to file.
 
@@ -53,6 +54,8 @@ def analyze_to_file(
         writes of the whole round.
     workers
         Batches judged at once; by default as many as there are cores.
+    batch_rows
+        Rows read at a time; a round of fewer is not judged here.
 
     Returns
     -------
@@ -67,7 +70,9 @@ def analyze_to_file(
     """
     started = time.perf_counter()
     tell = progress or (lambda *_: None)
-    source = source_of(paths, header_map=header_map, altitude_ft=site.altitude_ft)
+    source = source_of(
+        paths, header_map=header_map, altitude_ft=site.altitude_ft, batch_rows=batch_rows
+    )
     if source is None:
         return None
     try:

@@ -21,7 +21,7 @@ from survey.readings.repeats import repeat_faults, repeated_tags
 from survey.readings.tidy import cells_at
 from survey.site import Site
 from survey.streaming.cuts import ends_between
-from survey.streaming.source import BATCH_ROWS, Source
+from survey.streaming.source import Source
 
 KEPT = ("device", "trap_type", "thermometer", "ambient_f", "supply_psig", "return_psig",
         "orifice_in", "inlet_temp_f")  # fmt: skip
@@ -109,7 +109,7 @@ def gather_round(source: Source, site: Site, tell: Callable[[], None]) -> Gather
     return Gathered(
         usable=usable,
         equipment=equipment,
-        ends=ends_between(equipment, BATCH_ROWS),
+        ends=ends_between(equipment, source.batch_rows),
         calibration=calibrate_on(sample, site, gaps),
         rejects=pd.concat(rejects, ignore_index=True),
     )

@@ -31,16 +31,19 @@ class Source:
         Which header fills which column.
     notes
         What was said of the headers.
+    batch_rows
+        Rows read at a time.
     """
 
     path: Path
     claims: Sequence[Claim]
     notes: Sequence[str]
     altitude_ft: float
+    batch_rows: int
 
     def tables(self) -> Iterator[RawTable]:
-        """Read the file from its start, `BATCH_ROWS` rows at a time."""
-        return parquet_batches(self.path, BATCH_ROWS)
+        """Read the file from its start, so many rows at a time."""
+        return parquet_batches(self.path, self.batch_rows)
 
     def part(self, table: RawTable) -> Part:
         """Check every cell of a batch."""
@@ -64,7 +67,11 @@ class Source:
 
 
 def source_of(
-    paths: Sequence[str], *, header_map: HeaderMap | None, altitude_ft: float
+    paths: Sequence[str],
+    *,
+    header_map: HeaderMap | None,
+    altitude_ft: float,
+    batch_rows: int = BATCH_ROWS,
 ) -> Source | None:
     """Return the source if it is one long Parquet file in contract columns, else None.
 
@@ -79,11 +86,13 @@ def source_of(
     if len(paths) != 1 or tell_kind(Path(paths[0])) != "parquet":
         return None
     named = check_header_map(header_map or {})
-    first = next(parquet_batches(Path(paths[0]), BATCH_ROWS), None)
-    if first is None or len(first.cells) < BATCH_ROWS:
+    first = next(parquet_batches(Path(paths[0]), batch_rows), None)
+    if first is None or len(first.cells) < batch_rows:
         return None
     check_map_used(named, first.headers)
     claims, notes = claims_of(first, named)
     exact = all(c.match.column is None or c.match.how in ("exact", "set by map") for c in claims)
     tagged = any(c.match.column == "tag" for c in claims)
-    return Source(Path(paths[0]), claims, notes, altitude_ft) if exact and tagged else None
+    if not (exact and tagged):
+        return None
+    return Source(Path(paths[0]), claims, notes, altitude_ft, batch_rows)

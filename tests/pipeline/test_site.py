@@ -120,8 +120,10 @@ VALUES = st.one_of(
 @settings(suppress_health_check=[HealthCheck.too_slow])
 @given(st.dictionaries(WORDS | st.text(max_size=10), VALUES, max_size=4))
 def test_any_mapping_is_a_site_or_a_printable_error(raw: dict[str, object]) -> None:
+    said = ""
     try:
         Site.from_mapping(raw)
     except SiteError as error:
-        assert str(error).isprintable()
-        assert len(str(error)) < 900
+        said = str(error)
+    assert said == "" or said.isprintable()
+    assert len(said) < 900

@@ -1,5 +1,8 @@
 from __future__ import annotations
 
+import gc
+from pathlib import Path
+
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -237,3 +240,16 @@ def test_a_clean_file_takes_the_fast_way(tmp_path, monkeypatch):
     monkeypatch.setattr(delimited, "_read_surely", never)
     assert len(read_text(tmp_path, PLAIN).table) == 2
     assert len(read_text(tmp_path, 'tag,inlet_temp_f,note\nT-1,200,"a, b"\n').table) == 1
+
+
+@pytest.mark.parametrize("rows", ["T-1,200\n", "T-1,200,extra\n"])
+def test_reading_ragged_lines_leaves_the_collector_as_it_was(tmp_path: Path, rows: str) -> None:
+    path = tmp_path / "round.csv"
+    path.write_text(f"tag,inlet_temp_f\nT-0,200\n{rows}T-2\n", encoding="utf-8")
+    for on in (True, False):
+        gc.enable() if on else gc.disable()
+        try:
+            delimited.read_delimited(path)
+            assert gc.isenabled() is on
+        finally:
+            gc.enable()

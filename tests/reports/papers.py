@@ -10,7 +10,7 @@ from typing import Any
 import openpyxl
 import pypdf
 
-NUMBER = r"\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:\.\d+)?"
+NUMBER = r"(?:\d{1,3}(?:,\d{3})+(?:\.\d+)?|\d+(?:\.\d+)?)"
 
 
 def pdf_text(paper: bytes) -> str:

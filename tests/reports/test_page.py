@@ -12,11 +12,13 @@ import pandas as pd
 import pytest
 
 from reports.build import SUMMARY, UNITS, findings, many
+from reports.papers import NUMBER, is_shown
 from reports.reading import Page
 from survey.errors import UsageError
 from survey.findings import Findings
 from survey.reports import words
 from survey.reports.page import OWNER_PAGE_BYTES, page_policy, render_page, script, style
+from survey.reports.tables import SUMMED, worst_first
 
 HOSTILE = (
     '<script>alert(1)</script>', '"><img src=x onerror=alert(1)>', "' onmouseover='alert(1)",
@@ -28,7 +30,7 @@ HOSTILE = (
 ALLOWED = {
     "html", "head", "meta", "title", "link", "style", "body", "a", "header", "div", "p", "h1", "h2",
     "h3", "h4", "strong", "data", "section", "dl", "dt", "dd", "nav", "ul", "ol", "li", "main",
-    "figure", "figcaption", "svg", "desc", "defs", "pattern", "line", "rect", "circle", "text",
+    "figure", "figcaption", "svg", "desc", "defs", "pattern", "use", "g", "line", "rect", "circle", "text",
     "path", "details", "summary", "table", "thead", "tbody", "tr", "th", "td", "aside", "bdi", "b",
     "i", "em", "span", "small", "article", "label", "input", "select", "option", "footer", "script",
 }
@@ -264,3 +266,27 @@ def test_no_rows_at_all_still_make_a_page() -> None:
     page = Page(render_page(findings(empty, {"rows_read": 1, "rows_set_aside": 1})))
     assert "1 row read, 0 judged and 1 set aside." in page.text
     assert "below absolute zero" in page.text
+
+
+def test_a_hundred_thousand_units_fit_and_what_is_left_out_adds_up() -> None:
+    base = many(2000)
+    table = pd.concat([base.table.assign(tag=base.table["tag"] + f"-{copy}")
+                       for copy in range(50)], ignore_index=True)
+    table["rank"] = table["annual_cost"].where(table["rank"].notna()).rank(
+        ascending=False, method="first")
+    sums = {name: float(table[name].sum()) for name in SUMMED}
+    html = render_page(Findings(table, base.rejects, base.summary | sums))
+    assert len(html.encode()) < OWNER_PAGE_BYTES
+    page = Page(html)
+    whole = [e for e in page.all("li") if "data-g" in e.attributes]
+    order = worst_first(table)["annual_cost"]
+    rest = re.search(rf"they lose USD ({NUMBER}) a year between them", page.text)
+    hidden = re.search(
+        rf"({NUMBER}) devices not named here.*?they lose USD ({NUMBER}) a year", page.text)
+    assert rest
+    assert hidden
+    assert is_shown(rest[1], float(order.iloc[len(whole):].sum()))
+    left = int(hidden[1].replace(",", ""))
+    assert is_shown(hidden[2], float(order.iloc[-left:].sum()))
+    named = sum(len(e.text.split(", ")) for e in page.all("dd") if "T-0" in e.text)
+    assert len(whole) + named + left == 100_000

@@ -160,7 +160,7 @@ def as_given(folder: Path, port: int, behind: int) -> str:
 def test_a_link_opens_under_its_path_and_ends_at_once(front: Front) -> None:
     token, link = front.store.create(PAGE, policy=POLICY)
     url = page_url(BASE, token)
-    status, headers, body = front.open(url)
+    status, _, body = front.open(url)
     assert (status, body) == (200, PAGE)
     assert front.ask("HEAD", f"/steam/f/{token}")[0] == 200
     front.store.revoke(link.number)
