@@ -15,6 +15,7 @@ from survey.diagnosis import priors
 from survey.diagnosis.found import calibration_words
 from survey.diagnosis.verdict import Diagnosis
 from survey.losses.money import BASIS_WORDS
+from survey.losses.passing import BLOWING_BORE_IN, UNREAD_PSIG
 from survey.losses.ranking import NOTHING_DUE
 from survey.physics.orifice import (
     DISCHARGE_COEFFICIENT_HIGH,
@@ -60,7 +61,7 @@ def summarise(
         "currency": site.currency,
         "site_name": site.name,
         "loss_basis": BASIS_WORDS[site.loss_basis],
-        "assumptions": [*_assumptions(read, diagnosis, site), *_not_estimated(diagnosis, table)],
+        "assumptions": [*_assumptions(read, diagnosis, site), *_stand_ins(diagnosis, table)],
         "calibration": calibration_words(diagnosis.calibration, diagnosis.intake),
         "notes": [*read.notes, *_unused(read)],
         "headers": [
@@ -103,7 +104,7 @@ def _variance(table: pd.DataFrame, column: str) -> float:
     unit = np.divide(table[column], loss, out=np.zeros(len(table)), where=loss > 0)
     shared = math.expm1(priors.COEFFICIENT_LOG_SPREAD**2)
     own = np.maximum(table["loss_variance"].to_numpy() - shared * loss**2, 0.0) * unit**2
-    return float(np.nansum(own)) + shared * float(table[column].sum()) ** 2
+    return float(own.sum()) + shared * float(table[column].sum()) ** 2
 
 
 def _range(name: str, unit: str, total: float, variance: float) -> dict[str, float]:
@@ -143,21 +144,26 @@ def _assumptions(read: Round, diagnosis: Diagnosis, site: Site) -> list[str]:
     return words
 
 
-def _not_estimated(diagnosis: Diagnosis, table: pd.DataFrame) -> list[str]:
-    """Say of how many devices no loss is given, and why: they are in no total."""
-    unknown = table["steam_loss_lb_per_h"].isna().to_numpy()
+def _stand_ins(diagnosis: Diagnosis, table: pd.DataFrame) -> list[str]:
+    """Say of how many losses a bore, a pressure or a return was taken for want of a known one."""
+    losing = (table["steam_loss_lb_per_h"] > 0.0).to_numpy()
     trap = diagnosis.intake.rows.device == DEVICES.index("trap")
-    no_bore = unknown & ~trap & ~diagnosis.intake.bore_given
+    blowing = int((losing & ~trap & ~diagnosis.intake.bore_given).sum())
     words = []
-    if no_bore.any():
+    if blowing:
         words.append(
-            f"Loss not estimated and in no total: {int(no_bore.sum())} vents or breakers that "
-            "blow steam, as their bore is not given. They rank after those with a cost."
+            f"Bore of {blowing} vents or breakers that blow steam taken as {BLOWING_BORE_IN:g} in: "
+            "none is given."
         )
-    if (unknown & ~no_bore).any():
+    unread = int((losing & np.isnan(diagnosis.supply_psia)).sum())
+    if unread:
         words.append(
-            f"Loss not estimated and in no total: {int((unknown & ~no_bore).sum())} devices that "
-            "may lose steam by a pressure that is not known, or not over that of their return. "
-            "They rank after those with a cost."
+            f"Loss of {unread} devices taken at {UNREAD_PSIG:g} psig: nothing gives their pressure."
+        )
+    backwards = int((losing & trap & ~(diagnosis.flow_lb_per_h > 0.0)).sum()) - unread
+    if backwards > 0:
+        words.append(
+            f"Loss of {backwards} traps taken as into the air: their return reads no lower than "
+            "their supply. They are flagged."
         )
     return words

@@ -3,9 +3,17 @@
 from __future__ import annotations
 
 import ipaddress
+import json
+import os
 import socket
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 
-from survey.errors import UsageError
+from survey.errors import SurveyError, UsageError
+from survey.sharing.home import home
+from survey.writing import replacing
+
+PAGES_FILE = "pages.json"
 
 
 def is_local(host: str) -> bool:
@@ -39,3 +47,22 @@ def url(host: str, port: int) -> str:
     """Return the address as a person on this machine opens it."""
     reached = {"0.0.0.0": "127.0.0.1", "::": "::1"}.get(host, host)  # noqa: S104  compared
     return f"http://[{reached}]:{port}/" if ":" in reached else f"http://{reached}:{port}/"
+
+
+@contextmanager
+def announced(pages: str) -> Iterator[None]:
+    """Leave word in the data folder where the owner's pages answer, for as long as they do.
+
+    `survey share` in another window can then print a link to the port they really have.
+    """
+    place = home() / PAGES_FILE
+    with suppress(SurveyError, OSError):  # where no word can be left, links name the usual port
+        place.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        with replacing(place) as temporary:
+            temporary.write_text(json.dumps({"address": pages, "process": os.getpid()}))
+    try:
+        yield
+    finally:
+        with suppress(OSError, ValueError, KeyError):
+            if json.loads(place.read_text())["process"] == os.getpid():  # not another's since
+                place.unlink()

@@ -79,14 +79,9 @@ class Listed:
     def picks(self) -> pd.DataFrame:
         """What filters look at: each column of `FILTERS`, its blanks named."""
         return pd.DataFrame(
-            {name: pd.Categorical(_texts(self.table, name)) for name in FILTERS},
+            {name: _categories(self.table, name) for name in FILTERS},
             index=self.table.index,
         )
-
-    @cached_property
-    def shown(self) -> pd.DataFrame:
-        """The same rows as they are listed: codes in words, figures in the units shown."""
-        return _with_range(listing(self.table))
 
     def choices(self, name: str) -> list[str]:
         """Return what a filter on this column offers, in order of name."""
@@ -127,7 +122,7 @@ def listed(findings: Findings) -> Listed:
     table = findings.table
     rank = table["rank"].fillna(np.inf).to_numpy(dtype="float64")
     settled = (table["state"] != UNDECIDED).to_numpy(dtype=bool)
-    tags = tables.texts(table, "tag").rank(method="first").to_numpy()
+    tags = pd.factorize(table["tag"].astype("str"), sort=True)[0]
     order = np.lexsort((tags, settled, rank))
     return Listed(findings, table.iloc[order].reset_index(drop=True), manner.current())
 
@@ -135,6 +130,21 @@ def listed(findings: Findings) -> Listed:
 def choices(table: pd.DataFrame, name: str) -> list[str]:
     """Return the values of a column in order of name, blanks named."""
     return sorted(_texts(table, name).unique())
+
+
+def _categories(table: pd.DataFrame, name: str) -> pd.Series[Any]:
+    """Return a column as categories in order of name, blanks named."""
+    if name not in table.columns:
+        return pd.Series([NOT_GIVEN] * len(table), index=table.index, dtype="category")
+    codes, different = pd.factorize(table[name].astype("str").replace("", None))
+    names = [*map(str, different), NOT_GIVEN]
+    order = sorted(range(len(names)), key=names.__getitem__)
+    if not (codes < 0).any():
+        order.remove(len(names) - 1)
+    place = np.full(len(names), -1)
+    place[order] = range(len(order))
+    ordered = pd.Index([names[at] for at in order])
+    return pd.Series(pd.Categorical.from_codes(place[codes], ordered), index=table.index)
 
 
 def listing(table: pd.DataFrame) -> pd.DataFrame:
@@ -152,7 +162,7 @@ def listing(table: pd.DataFrame) -> pd.DataFrame:
     return shown.reset_index(drop=True)
 
 
-def _with_range(shown: pd.DataFrame) -> pd.DataFrame:
+def with_range(shown: pd.DataFrame) -> pd.DataFrame:
     """Put both ends of the range of a cost into one column beside it."""
     ends = [shown.pop(f"annual_cost_{end}") for end in ("low", "high")]
     costs = (shown["annual_cost"] > 0).to_numpy()

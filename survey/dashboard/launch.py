@@ -12,7 +12,7 @@ from types import FrameType
 
 import survey
 from survey.dashboard import settings
-from survey.dashboard.addresses import check_free, is_local, url
+from survey.dashboard.addresses import announced, check_free, is_local, url
 from survey.dashboard.entrance import ENTRANCE_VARIABLE, PASSWORD_VARIABLE, hashed, no_password
 from survey.dashboard.servers import await_all, running, watch
 from survey.errors import UsageError
@@ -92,6 +92,7 @@ def launch(
             ),
         ]
         await_all(servers)
+        stack.enter_context(announced(pages.rstrip("/")))
         say(f"Your screens: {screens}")
         say(f"The owner's pages: {pages}")
         say("Ctrl-C stops both.")

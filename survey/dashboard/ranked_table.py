@@ -12,12 +12,16 @@ import streamlit as st
 from survey.dashboard import frames, look, state
 
 LOADED_AT_ONCE = 1000
+MOST_LISTED = 5000
 _ROW_PX = 44
 
 
-def show(rows: pd.DataFrame, listed: frames.Listed, currency: str) -> None:
+def show(rows: pd.DataFrame, currency: str) -> None:
     """Draw the rows of the list; ticked ones are on the work list."""
-    shown = listed.shown.loc[rows.index]
+    if len(rows) > MOST_LISTED:
+        st.markdown(f"The first {MOST_LISTED:,} of them are listed: filter to see the others.")
+    rows = rows.head(MOST_LISTED)
+    shown = frames.with_range(frames.listing(rows))
     tags = rows["tag"].astype("str").tolist()
     work = state.work()
     # Ticks are kept by position, so a list of other rows is another table.

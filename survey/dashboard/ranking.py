@@ -33,7 +33,7 @@ def show() -> None:
         _added_up(findings, rows)
     else:
         with st.container(key="wide"):
-            ranked_table.show(rows, listed, currency)
+            ranked_table.show(rows, currency)
         with st.container(key="narrow"):
             cards.show(rows, findings)
     my_list.show()

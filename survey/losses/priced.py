@@ -7,7 +7,7 @@ import pandas as pd
 
 from survey.diagnosis.likelihood import OPENINGS
 from survey.diagnosis.verdict import Diagnosis
-from survey.losses.blowing import passing_and_flow
+from survey.losses.passing import passing_and_flow
 from survey.losses.money import prices
 from survey.losses.steam import mixed_loss
 from survey.site import Site
@@ -16,7 +16,7 @@ LB_PER_KLB = 1000.0
 
 
 def add_losses(diagnosis: Diagnosis, table: pd.DataFrame, site: Site) -> pd.DataFrame:
-    """Return the verdicts with loss, cost and carbon dioxide of each device; NaN: not estimated.
+    """Return the verdicts with loss, cost and carbon dioxide of each device.
 
     Parameters
     ----------

@@ -8,7 +8,6 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 NOTHING_DUE = "working"
-_UNDER_A_CENT = 0.005
 
 
 def add_rank(findings: pd.DataFrame) -> pd.DataFrame:
@@ -29,15 +28,13 @@ def ranks(*, cost: np.ndarray, tag: pa.Array | pa.ChunkedArray) -> np.ndarray:
     Parameters
     ----------
     cost
-        A year, in the site's currency, (n,). One that is not estimated (NaN) comes after the
-        known ones and before no cost at all.
+        A year, in the site's currency, (n,).
     tag
         Of each, (n,): ties share their order.
     """
     # To the cent: below it, what one cold trap seems to lose more than another is rounding.
-    cents = np.nan_to_num(np.round(cost, 2), nan=_UNDER_A_CENT)
-    table = pa.table({"cost": cents, "tag": tag})
+    table = pa.table({"cost": np.round(cost, 2), "tag": tag})
     order = pc.sort_indices(table, sort_keys=[("cost", "descending"), ("tag", "ascending")])
-    result = np.empty(len(cents))
-    result[order.to_numpy()] = np.arange(1, len(cents) + 1)
+    result = np.empty(len(cost))
+    result[order.to_numpy()] = np.arange(1, len(cost) + 1)
     return result

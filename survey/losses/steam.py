@@ -14,10 +14,7 @@ _PAGE = 0.7978845608  # the square root of 2 / pi
 
 @dataclass(frozen=True)
 class Loss:
-    """Steam lost by n devices, lb/h: expected, and the 10 % and 90 % points of what it may be.
-
-    NaN where it cannot be estimated: the device may well lose steam, and how much is not known.
-    """
+    """Steam lost by n devices, lb/h: expected, and the 10 % and 90 % points of what it may be."""
 
     expected_lb_per_h: np.ndarray
     low_lb_per_h: np.ndarray
@@ -31,8 +28,7 @@ def mixed_loss(*, flow_lb_per_h: np.ndarray, chance: np.ndarray, log_spread: np.
     Parameters
     ----------
     flow_lb_per_h
-        Middle flow of each possibility, (n, k); NaN where not known. A device that passes such
-        a flow with a chance of over one in ten has no estimate; under that, NaN counts as none.
+        Middle flow of each possibility, (n, k); NaN counts as none.
     chance
         Probability of each, (n, k); what is left of 1 is no loss at all.
     log_spread
@@ -43,17 +39,14 @@ def mixed_loss(*, flow_lb_per_h: np.ndarray, chance: np.ndarray, log_spread: np.
     Each possibility is log-normal about its middle. Possibilities exclude each other: their
     flows are never added, only weighed.
     """
-    given = np.asarray(flow_lb_per_h, dtype=float)
-    unknown = (chance * np.isnan(given)).sum(axis=1) > 1.0 - HIGH
-    flow = np.nan_to_num(given, nan=0.0)
+    flow = np.nan_to_num(np.asarray(flow_lb_per_h, dtype=float), nan=0.0)
     lift = np.exp(0.5 * log_spread**2)
     expected = (chance * flow).sum(axis=1) * lift
     square = (chance * flow**2).sum(axis=1) * lift**4
     losing = (chance * (flow > 0)).sum(axis=1)
     low = _point(flow, chance, log_spread, losing, LOW)
     high = _point(flow, chance, log_spread, losing, HIGH)
-    variance = np.maximum(square - expected**2, 0.0)
-    return Loss(*(np.where(unknown, np.nan, v) for v in (expected, low, high, variance)))
+    return Loss(expected, low, high, np.maximum(square - expected**2, 0.0))
 
 
 def _point(

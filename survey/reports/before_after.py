@@ -131,7 +131,7 @@ def _verification(comparison: Comparison, show_money: bool) -> list[Block]:
     done = sum(one.cost or 0.0 for one in comparison.repairs)
     noted = f"Repairs noted between the rounds: {len(comparison.repairs):,}"
     if show_money and done:
-        noted += f", cost {money(done, comparison.after.currency)}"
+        noted += f", cost {money(done, comparison.currency)}"
     return [
         *blocks,
         Heading(3, "Not adjusted for, named"),
@@ -168,14 +168,14 @@ def _sides(comparison: Comparison, show_money: bool) -> Table:
         row = [name, tidy(side.title, 60), _day(side.read_on), f"{side.devices:,}",
                f"{figure(side.loss_lb_per_h)} lb/h"]  # fmt: skip
         if show_money:
-            row.append(money(side.annual_cost, side.currency))
+            row.append(money(side.annual_cost, comparison.currency))
         rows.append(tuple(row))
     heads = ("", "round", "read", "devices", "steam lost", *(["cost a year"] * show_money))
     return Table("Both rounds as found, all their units", heads, tuple(rows))
 
 
 def _saved(comparison: Comparison, show_money: bool) -> Table:
-    saved, currency = comparison.saved, tidy(comparison.after.currency, 12)
+    saved, currency = comparison.saved, tidy(comparison.currency, 12)
     rows = [
         ("steam, lb/h", say.ranged_figure(saved.steam_lb_per_h),
          say.ranged_figure(saved.as_found_lb_per_h)),

@@ -56,7 +56,7 @@ def claim_words(comparison: Comparison, *, show_money: bool) -> str:
     kinds = {claim(saved.steam_lb_per_h), *([claim(saved.annual_cost)] if show_money else [])}
     kind = kinds.pop() if len(kinds) == 1 else "cannot_tell"
     shown = saved.annual_cost if show_money else saved.steam_lb_per_h
-    over = f"the {counted(saved.units, 'unit')} read and decided in both rounds"
+    over = f"{counted(saved.units, 'unit')} read and decided in both rounds"
     if kind == "saved":
         return f"Saved: {amount(shown, comparison, show_money)} by {over}."
     if kind == "lost_more":
@@ -76,7 +76,7 @@ def amount(shown: Figure, comparison: Comparison, show_money: bool) -> str:
     """Return a figure with its range: 'USD 10,600 (7,900 to 14,000) a year'."""
     if show_money:
         low_high = (shown.low, shown.high)
-        return f"{money(shown.expected, comparison.after.currency, *low_high)} a year"
+        return f"{money(shown.expected, comparison.currency, *low_high)} a year"
     return f"{figure(shown.expected)} lb/h {_range(shown)}".strip()
 
 
@@ -114,7 +114,7 @@ def adjusted_words(one: Adjustment, comparison: Comparison) -> str:
         return f"{name}: the same in both rounds ({figure(one.after)} {unit}, middle unit)."
     changed = "baseline" if comparison.at == "after" else "reporting period"
     sign = "-" if one.cost_a_year < 0 else "+"
-    cost = money(abs(one.cost_a_year), comparison.after.currency)
+    cost = money(abs(one.cost_a_year), comparison.currency)
     return (
         f"{name}: {figure(one.before)} before, {figure(one.after)} after ({unit}, middle unit; "
         f"known for {counted(one.units, 'unit')}); {sign}{cost} a year on the {changed}."
@@ -175,7 +175,7 @@ def unit_words(unit: UnitCompared) -> str:
 def _plain(value: float, comparison: Comparison, show_money: bool) -> str:
     sign = "-" if value < 0 else ""
     if show_money:
-        return f"{sign}{money(abs(value), comparison.after.currency)} a year"
+        return f"{sign}{money(abs(value), comparison.currency)} a year"
     return f"{sign}{figure(abs(value))} lb/h"
 
 

@@ -216,7 +216,9 @@ def _safe(text: str, longest: int = 40) -> str:
 
 
 def text(words: str, style: str = "name", *, x: str, y: float) -> str:
-    """Return a line of text; one that is too long is cut."""
+    """Return a line of text; one that is too long is cut, and of none there is nothing."""
+    if not words:
+        return ""
     return f'<text class="{style}" x="{x}" y="{y:.0f}">{_safe(words)}</text>'
 
 

@@ -66,6 +66,29 @@ SAY = {
     "state": "State",
     "kind": "Device",
     "every": "All",
+    "and_more": "And {} more.",
+    "low_to_high": "{} to {}",
+    "one_device": "device",
+    "more_device": "more device",
+    "more_place": "more place",
+    "more_row": "more row",
+    "more_here": "And {} here.",
+    "and_these": "And {}, in",
+    "whole_list": "the whole list",
+    "each_does": "Each {} {}.",
+    "tags_more": "; and {} more",
+    "brief_intro": (
+        "{} shown whole above, the worst first. The evidence for the others is in the findings "
+        "file; they lose {} between them."
+    ),
+    "next_to_nothing": "next to nothing",
+    "hidden": "{} not named here",
+    "hidden_why": "for want of room; they lose {} between them, and are in the findings file.",
+    "aside_table": "Readings set aside, row by row",
+    "aside_more": "And {}, in the file of rows set aside.",
+    "made_with": "Findings made on {} with survey {}.",
+    "made_on": "Findings made on {}.",
+    "made_by": "With survey {}.",
 }
 LIMITS = (
     "The readings were taken once. A device can change its ways the next day, and some only show "

@@ -115,7 +115,7 @@ def _left_out(jobs: list[work.Job], currency: str, show_money: bool) -> str:
     if not jobs:
         return ""
     sums = {name: sum(job.sums[name] for job in jobs) for name in tables.SUMMED}
-    said = loss_words(sums, currency, show_money) or "next to nothing"
+    said = loss_words(sums, currency, show_money) or PAGE_SAY["next_to_nothing"]
     return SAY["left_out"].format(words.whole(len(jobs)), f"{said} {SAY['a_year']}"
                                   if show_money else said)
 
@@ -161,7 +161,7 @@ def _picture(one: Picture) -> dict[str, Any]:
     return {
         "title": one.title, "sentence": one.sentence, "svg": _svg(one.chart),
         "heads": list(one.heads), "rows": [list(row) for row in one.rows],
-        "more": f"And {words.whole(one.more)} more." if one.more else "",
+        "more": PAGE_SAY["and_more"].format(words.whole(one.more)) if one.more else "",
     }
 
 

@@ -23,7 +23,7 @@ _FIGURE = re.compile(
     r"(?P<after>\s+(?:below|above|under|over|colder|hotter|cooler|warmer|lower|higher|low|high|"
     r"less|more|short|off|apart|of)\b)?"
 )
-_BORE_FOLLOWS = re.compile(r"\s+bore\b|[.;,)]|\s*$")
+_BORE_FOLLOWS = re.compile(r"\s+bore\b|[.:;,)]|\s*$")
 _PRICE = re.compile(rf"(?<![\w.,/-])(?P<price>{_NUMBER}) per (?P<unit>MMBtu|klb|1000 lb)\b")
 _LOOSE = re.compile(rf"(?<![\w.,:/-])(?P<figure>{_NUMBER})(?![\w:/-]|[.,]\d)")
 _NAMES = {
@@ -34,6 +34,7 @@ _GJ_PER_MMBTU = measures.KW_PER_BTU_PER_H * 3600
 _T_PER_KLB = 0.45359237
 _PER = {"MMBtu": ("GJ", _GJ_PER_MMBTU), "klb": ("t", _T_PER_KLB), "1000 lb": ("t", _T_PER_KLB)}
 _DIFFERS = ("within", "by")
+_DIGIT = re.compile(r"\d")
 
 
 def spoken(text: str, keep: Iterable[str] = ()) -> str:
@@ -48,7 +49,9 @@ def spoken(text: str, keep: Iterable[str] = ()) -> str:
     """
     if not text or (manner.current().plain and not measures.in_si()):
         return text
-    names = sorted({name for name in keep if name}, key=len, reverse=True)
+    # A name without a digit is no figure, and most sentences hold no name at all.
+    there = {name for name in keep if name and name in text and _DIGIT.search(name)}
+    names = sorted(there, key=len, reverse=True)
     if not names:
         return _said(text)
     either = "|".join(re.escape(name) for name in names)

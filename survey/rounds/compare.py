@@ -115,6 +115,11 @@ class Comparison:
     repairs: tuple[Repair, ...] = ()
     refitted: tuple[str, ...] = ()
 
+    @property
+    def currency(self) -> str:
+        """The money of both rounds; '' where neither says."""
+        return self.after.currency or self.before.currency
+
     def of(self, outcome: str) -> tuple[UnitCompared, ...]:
         """Return the units with an outcome."""
         return tuple(unit for unit in self.units if unit.outcome == outcome)

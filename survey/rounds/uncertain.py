@@ -110,7 +110,8 @@ def losses_of(table: pd.DataFrame) -> Losses:
     spread is what mean and range say together. A loss that was not estimated counts as none here.
     """
     mean, low, high = (
-        np.nan_to_num(numbers(table, f"steam_loss_{part}lb_per_h")) for part in ("", "low_", "high_")
+        np.nan_to_num(numbers(table, f"steam_loss_{part}lb_per_h"))
+        for part in ("", "low_", "high_")
     )
     chance = numbers(table, "p_leaking") + numbers(table, "p_failed_open")
     chance = np.where(np.isnan(chance), 1 - chance_working(table), chance)
@@ -191,7 +192,7 @@ def total(of: Differences, mask: np.ndarray | None = None) -> Figure:
         low = min(low, 0.0)
     if idle[1][0] > NOTHING_CHANCE:
         high = max(high, 0.0)
-    return Figure(expected, low, high)
+    return Figure(expected, min(low, expected), max(high, expected))
 
 
 def each(of: Differences) -> list[Figure]:

@@ -101,7 +101,9 @@ def _unread(traps: pd.DataFrame) -> pd.DataFrame:
             )
         else:
             text = text_of(traps, column.name)
-            text[(text == "") | (column.name in _CHOICES)] = None
+            # Findings written by hand may hold any word: one that is none of the choices says nothing.
+            unknown = ~np.isin(text, column.choices) if column.choices else text == ""
+            text[unknown | (column.name in _CHOICES)] = None
             columns[column.name] = text
     columns["device"] = np.full(len(traps), "trap", dtype=object)
     return pd.DataFrame(columns).reset_index(drop=True)

@@ -97,8 +97,9 @@ class Folder:
     def _names(self) -> list[str]:
         if self.local:
             return os.listdir(self.place)  # noqa: PTH208  names, not paths
+        self._files.invalidate_cache()  # what was listed before may have changed since
         try:
-            found = self._files.ls(self.place, detail=False, refresh=True)
+            found = self._files.ls(self.place, detail=False)
         except FileNotFoundError:
             return []  # a store has no folders of its own: no page, no folder
         return [str(path).rpartition("/")[2] for path in found]
@@ -162,7 +163,7 @@ def _files(protocol: str, place: str) -> Any:
     import fsspec
 
     try:
-        files, _ = fsspec.core.url_to_fs(place, skip_instance_cache=True, use_listings_cache=False)
+        files, _ = fsspec.core.url_to_fs(place, skip_instance_cache=True)
     except ImportError as error:
         package = _PACKAGES.get(protocol)
         raise ShareError(

@@ -107,9 +107,7 @@ def _thin(diagnosis: Diagnosis) -> Diagnosis:
         diagnosis,
         verdicts=pd.DataFrame(),
         passing=nothing,
-        flow_lb_per_h=nothing,
         log_spread=nothing,
-        supply_psia=nothing,
         intake=replace(intake, rows=Rows(**counted)),
     )
 
@@ -129,10 +127,14 @@ def joined(batches: list[Judged]) -> tuple[Diagnosis, pd.DataFrame]:
         pressure_given=np.concatenate([intake.pressure_given for intake in intakes]),
         return_given=np.concatenate([intake.return_given for intake in intakes]),
     )
+    arrays = {
+        name: np.concatenate([getattr(batch.diagnosis, name) for batch in batches])
+        for name in ("supply_psia", "flow_lb_per_h")
+    }
     columns: dict[str, Any] = {
         name: np.concatenate([batch.table[name].to_numpy() for batch in batches])
         for name in COUNTED[2:]
     }
     for name in COUNTED[:2]:
         columns[name] = pd.api.types.union_categoricals([b.table[name] for b in batches])
-    return replace(first, intake=intake), pd.DataFrame(columns)
+    return replace(first, intake=intake, **arrays), pd.DataFrame(columns)

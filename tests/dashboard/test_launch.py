@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import signal
 import socket
@@ -99,12 +100,15 @@ def test_both_answer_and_a_stop_signal_ends_both(tmp_path: Path) -> None:
         assert answer(pages_port)[0] == 404
         # The two share no route: neither shows what the other has.
         assert answer(pages_port, "/_stcore/health")[0] == 404
+        told = json.loads((tmp_path / "pages.json").read_text())
+        assert told == {"address": f"http://127.0.0.1:{pages_port}", "process": process.pid}
         taken = second(port, free_ports(1)[0])
         process.send_signal(signal.SIGTERM)
         assert process.wait(20) == 0
         assert process.stderr.read() == ""
         assert answers_no_more(port)
         assert answers_no_more(pages_port)
+    assert not (tmp_path / "pages.json").exists()
     assert taken.returncode == 1
     assert f"port {port}" in taken.stderr
     assert "What to do: stop what is using it, or give --port another number." in taken.stderr

@@ -16,7 +16,7 @@ from survey.dashboard.screens import NOT_IN_MENU, PAGES
 from survey.reports import words
 from survey.sharing import list_links
 
-from .conftest import Opened, button, cards, go, table, texts, title, told
+from .conftest import Opened, button, go, table, texts, title, told
 
 HOSTILE = (
     "![HOSTILE](http://192.0.2.1/x.png) [HOSTILE](javascript:alert(1)) <img src=x onerror=HOSTILE>"
@@ -324,7 +324,7 @@ def test_findings_come_back_whole_from_each_kind_of_file(findings: Findings, tmp
         back = Findings.load(kept)
         assert back.table["tag"].tolist() == findings.table["tag"].tolist()
         assert back.table["annual_cost"].tolist() == pytest.approx(
-            findings.table["annual_cost"].tolist()
+            findings.table["annual_cost"].tolist(), nan_ok=True
         )
 
 

@@ -1,8 +1,14 @@
-"""Bytes of good files cut, flipped, repeated and swapped: refused in words, or read whole."""
+"""Bytes of good files cut, flipped, repeated and swapped: refused in words, or read whole.
+
+``SURVEY_FUZZ_EXAMPLES`` sets how many are tried. A file that fails is kept where
+``SURVEY_ARTEFACTS`` says; put it into ``found/`` beside this module, and it is tried for ever.
+"""
 
 from __future__ import annotations
 
+import os
 import random
+import shutil
 from pathlib import Path
 
 import pyarrow as pa
@@ -46,6 +52,38 @@ def damage(raw: bytes, chance: random.Random) -> bytes:
         else:
             del data[max(at, 1) :]
     return bytes(data)
+
+
+SAMPLES = Path(__file__).resolve().parents[2] / "sample_data"
+FOUND = Path(__file__).with_name("found")
+FIRST_SEED = int(os.environ.get("SURVEY_FUZZ_SEED", "0"))
+
+
+def attempt_kept(path: Path, name: str) -> None:
+    """Try a file; one that fails is kept, so that it can be tried again."""
+    try:
+        attempt(path)
+    except BaseException:
+        if os.environ.get("SURVEY_ARTEFACTS"):
+            folder = Path(os.environ["SURVEY_ARTEFACTS"])
+            folder.mkdir(parents=True, exist_ok=True)
+            shutil.copy(path, folder / name)
+        raise
+
+
+@pytest.mark.parametrize(
+    "name", ["nursery_round.csv", "nursery_messy.xlsx", "nursery_round.parquet"]
+)
+def test_damaged_samples(tmp_path, name):
+    raw = (SAMPLES / name).read_bytes()
+    for seed in range(FIRST_SEED, FIRST_SEED + max(5, EXAMPLES // 2)):
+        (tmp_path / "round.bin").write_bytes(damage(raw, random.Random(f"{name} {seed}")))
+        attempt_kept(tmp_path / "round.bin", f"{seed}_{name}")
+
+
+@pytest.mark.parametrize("path", sorted(FOUND.iterdir()), ids=lambda path: path.name)
+def test_what_was_found_once_stays_mended(path):
+    attempt(path)
 
 
 @pytest.mark.parametrize("kind", ["csv", "xlsx", "parquet"])

@@ -74,15 +74,8 @@ def test_nothing_flowing_is_nothing_lost() -> None:
         assert values.tolist() == [0.0]
 
 
-@pytest.mark.parametrize("flow", [[math.nan, math.nan], [40.0, math.nan]])
-def test_a_flow_that_is_not_known_is_never_a_loss_of_nothing(flow: list[float]) -> None:
-    loss = one(flow, [0.5, 0.5], 0.2)
-    for values in (loss.expected_lb_per_h, loss.low_lb_per_h, loss.high_lb_per_h, loss.variance):
-        assert np.isnan(values).all()
-
-
-def test_a_flow_that_is_not_known_and_not_likely_changes_nothing() -> None:
-    assert one([math.nan, 40.0], [0.09, 0.5], 0.2) == one([0.0, 40.0], [0.09, 0.5], 0.2)
+def test_a_flow_that_is_not_known_counts_as_none() -> None:
+    assert one([math.nan, 40.0], [0.3, 0.5], 0.2) == one([0.0, 40.0], [0.3, 0.5], 0.2)
 
 
 def test_no_chance_of_losing_is_nothing_lost() -> None:

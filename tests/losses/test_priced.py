@@ -166,20 +166,20 @@ def test_a_blown_trap_loses_no_more_than_its_bore_passes() -> None:
 
 
 @pytest.mark.parametrize("back_psig", [3.0, 8.0])
-def test_a_return_at_or_over_the_supply_leaves_the_loss_open(back_psig: float) -> None:
+def test_a_return_at_or_over_the_supply_is_flagged_and_costed_into_the_air(
+    back_psig: float,
+) -> None:
     # No temperatures: hot ones would say that the gauge is wrong, and be believed.
     unread = {"inlet_temp_f": np.nan, "outlet_temp_f": np.nan}
-    findings = analyze(
-        blown_open(supply_psig=3.0, return_psig=back_psig, observed="steam", **unread)
-    )
-    table = findings.table[findings.table["state"].isin(["failed_open", "leaking"])]
-    assert len(table)
-    for name in ("steam_loss_lb_per_h", "annual_cost", "annual_cost_high", "annual_co2_t"):
-        assert table[name].isna().all()
-    count = int(findings.table["annual_cost"].isna().sum())
-    words = f"Loss not estimated and in no total: {count} devices"
-    assert any(words in line for line in findings.summary["assumptions"])
-    assert findings.summary["annual_cost"] == findings.table["annual_cost"].sum()
+    cells = {"supply_psig": 3.0, "observed": "steam", **unread}
+    findings = analyze(blown_open(return_psig=back_psig, **cells))
+    vented = analyze(blown_open(return_psig=0.0, **cells)).table
+    table = findings.table
+    lost = table["steam_loss_lb_per_h"]
+    assert (lost > 0.0).any()
+    assert lost.max() == pytest.approx(vented["steam_loss_lb_per_h"].max(), rel=0.25)
+    assert table["flags"].str.contains("return_over_supply").all()
+    assert any("taken as into the air" in line for line in findings.summary["assumptions"])
 
 
 def test_thin_air_at_altitude_lowers_the_loss() -> None:

@@ -34,19 +34,6 @@ def test_dearest_first_and_ties_by_tag() -> None:
     assert rank.to_dict() == {"T-9": 1, "T-1": 2, "T-3": 3, "T-0": 4, "T-2": 5}
 
 
-def test_what_is_not_estimated_comes_after_the_costed_and_before_what_loses_nothing() -> None:
-    rank = ranked(
-        [
-            ("T-2", "cold", 0.0),
-            ("V-1", "failed_open", float("nan")),
-            ("T-9", "leaking", 0.01),
-            ("V-0", "failed_open", float("nan")),
-            ("T-1", "working", float("nan")),
-        ]
-    )
-    assert rank.dropna().to_dict() == {"T-9": 1, "V-0": 2, "V-1": 3, "T-2": 4}
-
-
 def test_blank_where_nothing_is_to_be_done() -> None:
     rank = ranked([("T-1", "working", 50.0), ("T-2", "leaking", 10.0), ("V-1", "working", 0.0)])
     assert rank["T-2"] == 1

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import itertools
 import re
+from functools import cache
 from pathlib import Path
 
 import pandas as pd
@@ -50,6 +51,7 @@ def summary(folder: Path) -> dict[str, float]:
     return Findings.load(folder / "findings.parquet").summary
 
 
+@cache
 def text_of(folder: Path, name: str) -> str:
     if name.endswith(".pdf"):
         return pdf_text((folder / name).read_bytes())

@@ -11,6 +11,10 @@ from survey.findings import Findings
 KLB_PER_LB_PER_H = 6.0  # 6,000 h a year
 COST_PER_KLB = 10.0
 CO2_T_PER_KLB = 0.068
+SUMMED = (
+    "steam_loss_lb_per_h", "steam_loss_low_lb_per_h", "steam_loss_high_lb_per_h",
+    "annual_cost", "annual_cost_low", "annual_cost_high", "annual_loss_klb", "annual_co2_t",
+)  # fmt: skip
 
 
 def trap(tag: str, **given: Any) -> dict[str, Any]:
@@ -32,7 +36,8 @@ def trap(tag: str, **given: Any) -> dict[str, Any]:
         "annual_cost": mean * klb * price, "annual_cost_low": low * klb * price,
         "annual_cost_high": high * klb * price, "annual_co2_t": mean * klb * CO2_T_PER_KLB,
         "rank": float("nan"), "action": "", "evidence": "", "saturation_f": 307.3,
-        "return_saturation_f": 218.5, "flags": "",
+        "return_saturation_f": 218.5, "flags": "", "subcooling_f": 4.0,
+        "sound_over_background_db": float("nan"),
     }  # fmt: skip
     if state in ("working", "leaking", "failed_open", "failed_closed", "backed_up", "cold"):
         row[f"p_{state}"] = 0.95
@@ -40,6 +45,13 @@ def trap(tag: str, **given: Any) -> dict[str, Any]:
 
 
 def findings(*rows: dict[str, Any], **summary: Any) -> Findings:
-    """Return findings of these rows, with the least summary that they need."""
-    about = {"currency": "USD", "site_name": "Nursery", **summary}
-    return Findings(pd.DataFrame(list(rows)), pd.DataFrame(), about)
+    """Return findings of these rows, with a summary of them."""
+    table = pd.DataFrame(list(rows))
+    sums = {name: float(table[name].sum()) for name in table if name in SUMMED}
+    about = {
+        "rows_read": len(table), "rows_judged": len(table), "rows_set_aside": 0,
+        "states": {str(k): int(v) for k, v in table["state"].value_counts().items()},
+        "states_by_device": {}, "causes": {}, "loss_basis": "By the whole pound.",
+        "assumptions": [], "currency": "USD", "site_name": "Nursery", **sums, **summary,
+    }  # fmt: skip
+    return Findings(table, pd.DataFrame(), about)

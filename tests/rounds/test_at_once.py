@@ -8,7 +8,7 @@ import sys
 import time
 from pathlib import Path
 
-from survey.rounds.repairs import notes
+from survey.rounds.repairs import add_note, notes
 from survey.rounds.store import open_store
 from survey.rounds.units import units
 
@@ -63,4 +63,5 @@ def test_killed_at_any_moment_leaves_what_was_kept_whole(address: str, tmp_path:
             assert all(len(store.tags(one.number)) == one.devices for one in kept)
             # What was said to be kept is; one more may have been kept before it could be said.
             assert confirmed <= len(kept) <= confirmed + turn + 1
+            add_note(store, "what a killed program left is gone with the next thing written")
     assert sorted(p.name for p in tmp_path.iterdir()) in (["rounds.sqlite"], [])

@@ -31,11 +31,11 @@ def test_a_saving_is_claimed_only_where_the_range_is_over_nothing() -> None:
     steam = Figure(20.0, 10.0, 30.0)
     claimed = said_of(Figure(1200.0, 600.0, 1800.0), steam_lb_per_h=steam)
     assert claimed == (
-        "Saved: USD 1,200 (600 to 1,800) a year by the 6 units read and decided in both rounds."
+        "Saved: USD 1,200 (600 to 1,800) a year by 6 units read and decided in both rounds."
     )
     doubtful = said_of(Figure(1200.0, -50.0, 1800.0), steam_lb_per_h=steam)
     assert doubtful == (
-        "These readings do not show a saving. The expected difference, over the 6 units read and "
+        "These readings do not show a saving. The expected difference, over 6 units read and "
         "decided in both rounds, is USD 1,200 a year, but it may be anything from USD 50 a year "
         "lost more to USD 1,800 a year saved (10 % to 90 % range)."
     )
@@ -50,7 +50,7 @@ def test_money_alone_claims_nothing_that_the_steam_does_not() -> None:
 def test_more_lost_is_said_as_that() -> None:
     worse = Figure(-1200.0, -1800.0, -600.0)
     assert said_of(worse, steam_lb_per_h=Figure(-20.0, -30.0, -10.0)) == (
-        "More is lost than before: USD 1,200 (600 to 1,800) a year by the 6 units read and decided "
+        "More is lost than before: USD 1,200 (600 to 1,800) a year by 6 units read and decided "
         "in both rounds."
     )
 

@@ -172,9 +172,13 @@ def test_the_csv_goes_out_and_comes_back(store: Store, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("text", "words"),
-    [("question,answer\n1=3,perhaps\n", "'perhaps' to '1=3' on line 2"), ("a,b\n1,2\n", "no columns"),
-     ("question,answer\n1-3,yes\n", "'yes' to '1-3' on line 2"), ("", "no columns")],
-)  # fmt: skip
+    [
+        ("question,answer\n1=3,perhaps\n", "'perhaps' to '1=3' on line 2"),
+        ("question,answer\n1-3,yes\n", "'yes' to '1-3' on line 2"),
+        ("a,b\n1,2\n", "no columns"),
+        ("", "no columns"),
+    ],
+)
 def test_answers_that_cannot_be_meant_are_told(tmp_path: Path, text: str, words: str) -> None:
     path = tmp_path / "answers.csv"
     path.write_text(text)

@@ -68,7 +68,7 @@ class Plant:
         })  # fmt: skip
 
     def simulated(self) -> np.ndarray:
-        """Draw the sum of differences: one coefficient for all, one bore for a unit, the rest new."""
+        """Draw the sum of differences: one coefficient for all, one bore a unit, the rest new."""
         coefficient = self.random.normal(0, COEFFICIENT_LOG_SPREAD, DRAWS)
         found = np.zeros(DRAWS)
         for flow, was, now in zip(self.flow, *self.chances, strict=True):
@@ -181,3 +181,33 @@ def test_whatever_the_rounds(seed: int, before: str, random, bore_given: bool) -
     ten = np.full(len(before), 10.0)
     dear = total(differences(losses_of(old), losses_of(new), weight_before=ten, weight_after=ten))
     assert dear.low == pytest.approx(10 * there.low)
+
+
+def test_a_small_chance_of_blown_open_is_not_forgotten() -> None:
+    """It lies past the 90 % point, and still is most of what is uncertain."""
+    random = np.random.default_rng(2)
+    chance = np.concatenate([
+        0.95 * random.dirichlet(np.full(LEAKING, 20.0), 8),
+        0.04 * random.dirichlet(np.full(len(OPENING_OPEN), 20.0), 8),
+    ], axis=1)  # fmt: skip
+    loss = mixed_loss(
+        flow_lb_per_h=40.0 * OPENINGS[None, :] * np.ones((8, 1)), chance=chance,
+        log_spread=np.full(8, np.hypot(BORE_LOG_SPREAD, COEFFICIENT_LOG_SPREAD)),
+    )  # fmt: skip
+    table = pd.DataFrame({
+        "state": "leaking", "confidence": 0.95, "p_leaking": 0.95, "p_failed_open": 0.04,
+        "steam_loss_lb_per_h": loss.expected_lb_per_h, "orifice_in": 0.125,
+        "steam_loss_low_lb_per_h": loss.low_lb_per_h,
+        "steam_loss_high_lb_per_h": loss.high_lb_per_h,
+    })  # fmt: skip
+    losses = losses_of(table)
+    square = losses.mean_lb_per_h**2 / losses.chance * np.exp(losses.log_spread**2)
+    deviation = np.sqrt(square - losses.mean_lb_per_h**2)
+    assert deviation == pytest.approx(np.sqrt(loss.variance), rel=0.2)
+
+
+@pytest.mark.parametrize("count", [1, 2, 4])
+def test_where_nothing_may_have_been_lost_nothing_is_sure_to_be_saved(count: int) -> None:
+    """Four units that lost steam with four chances in ten: one time in eight none did."""
+    plant = Plant(1, "d" * count, "w" * count, bore_given=True)
+    assert total(difference(plant.table(0), plant.table(1))).low <= 0

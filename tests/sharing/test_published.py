@@ -30,12 +30,14 @@ BASE = "https://pages.example.com/steam"
 MINE = 'files of mine, such as "notes.html"'
 
 
-@pytest.fixture(params=["folder", "memory"])
+@pytest.fixture(params=["folder", "memory", "local"])
 def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
     """Give the address of an empty place of either kind, with one file that is not ours."""
     kept = tmp_path / "shown"
     kept.mkdir()
-    said = str(kept) if request.param == "folder" else f"memory://bucket/{tmp_path.name}"
+    # "local" is a folder too, but reached as every other kind of store is.
+    said = {"folder": str(kept), "memory": f"memory://bucket/{tmp_path.name}",
+            "local": f"local://{kept}"}[str(request.param)]
     put(said, "notes.html", MINE)
     yield said
     MemoryFileSystem.store.clear()

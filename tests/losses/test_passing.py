@@ -1,4 +1,4 @@
-"""Air vents and vacuum breakers that blow steam: a loss, or said to have none estimated."""
+"""What blows steam and how much, with a bore or a pressure or without."""
 
 from __future__ import annotations
 
@@ -57,17 +57,16 @@ def test_a_known_bore_gives_a_loss_within_what_it_passes(device: str) -> None:
 
 
 @pytest.mark.parametrize("device", BLOWN)
-def test_no_bore_is_no_estimate_and_never_a_silent_nothing(device: str) -> None:
-    findings = blowing(device, bore_in=np.nan)
+def test_no_bore_is_a_wide_estimate_that_says_so(device: str) -> None:
+    findings, known = blowing(device, bore_in=np.nan), blowing(device)
     table = findings.table.set_index("tag")
-    losses = table.loc[["D-1", "D-2"], ["steam_loss_lb_per_h", "annual_cost", "annual_co2_t"]]
-    assert losses.isna().all(axis=None)
-    # Before the cold trap, which loses nothing and comes first by its tag.
     assert table["rank"].to_dict() == {"D-1": 1.0, "D-2": 2.0, "A-trap": 3.0}
-    told = [line for line in findings.summary["assumptions"] if "not estimated" in line]
+    width = "steam_loss_high_lb_per_h"
+    assert (table.loc["D-1", width] > 1.2 * known.table.set_index("tag").loc["D-1", width]).all()
+    told = [line for line in findings.summary["assumptions"] if "0.125 in" in line]
     assert len(told) == 1
     assert "2 vents or breakers" in told[0]
-    assert findings.summary["annual_cost"] == pytest.approx(table["annual_cost"].sum())
+    assert not any("0.125 in" in line for line in known.summary["assumptions"])
 
 
 def test_they_blow_into_the_air_whatever_the_return() -> None:
@@ -76,10 +75,16 @@ def test_they_blow_into_the_air_whatever_the_return() -> None:
     assert high == pytest.approx(low, rel=0.02)
 
 
-def test_no_pressure_known_is_no_estimate() -> None:
-    findings = blowing("air_vent", supply_psig=np.nan)
-    table = findings.table.set_index("tag").loc[["D-1", "D-2"]]
-    blown = table[table["state"] == "failed_open"]
-    assert len(blown)
-    known = findings.table["saturation_f"].notna().iloc[:2].to_numpy()
-    assert (blown["annual_cost"].notna().to_numpy() == known).all()
+def test_no_pressure_at_all_is_taken_as_low_pressure_and_said() -> None:
+    unread = {"supply_psig": np.nan, "inlet_temp_f": np.nan, "outlet_temp_f": np.nan}
+    frame = pd.DataFrame(
+        [{"tag": f"T-{n}", "sound_db": 60.0, "background_db": 25.0, "orifice_in": 0.125,
+          "sound_pattern": "continuous", "observed": "steam", **unread} for n in range(2)]
+    )  # fmt: skip
+    findings = analyze(frame)
+    lost = findings.table["steam_loss_lb_per_h"]
+    most = steam_flow_lb_per_h(
+        bore_in=0.125, upstream_psia=29.7, downstream_psia=14.7, discharge_coefficient=0.65
+    )
+    assert lost.between(0.02 * float(most), float(most)).all()
+    assert any("2 devices taken at 15 psig" in line for line in findings.summary["assumptions"])

@@ -1,0 +1,193 @@
+"""A technician at a real browser: what a test can do there, and what no page may do.
+
+Needs Playwright and Chromium. Where they are missing the tests skip and say why, unless
+SURVEY_REQUIRE_BROWSER=1, which makes that a failure and tries every width and scheme. With
+SURVEY_ARTEFACTS set to a folder, every page is also kept there as a picture.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from .test_launch import launched
+
+FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+ARTEFACTS = os.environ.get("SURVEY_ARTEFACTS", "")
+REQUIRED = os.environ.get("SURVEY_REQUIRE_BROWSER") == "1"
+WALKS = [(390, "light")]
+if REQUIRED or ARTEFACTS:
+    WALKS += [(1280, "dark"), (390, "dark"), (1280, "light")]
+WAIT_MS = 20_000
+# What axe finds in Streamlit's own shell, by rule and by where: nothing at present. A line
+# belongs here only where the element is not one that this package draws.
+SHELL_FINDINGS: tuple[tuple[str, str], ...] = ()
+
+
+def without_browser(reason: str) -> None:
+    words = f"NO BROWSER, so the screens were not tried in one: {reason}"
+    if REQUIRED:
+        pytest.fail(words)
+    pytest.skip(words)
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Any]:
+    try:
+        from playwright.sync_api import Error, sync_playwright
+    except ImportError as error:
+        without_browser(f"Playwright is not installed ({error})")
+    path = shutil.which("chromium") or shutil.which("chromium-browser")
+    if path is None:
+        without_browser("there is no Chromium on the path (Debian: apt-get install chromium)")
+    with sync_playwright() as playwright:
+        try:
+            browser = playwright.chromium.launch(executable_path=path, args=FLAGS)
+        except Error as error:
+            without_browser(f"Chromium does not start ({str(error)[:300]})")
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def screens(tmp_path: Path, chromium: Any) -> Iterator[str]:
+    """The address of screens of one's own, with nothing kept yet."""
+    with launched(tmp_path / "home") as (_, port, _, _):
+        yield f"http://127.0.0.1:{port}/"
+
+
+class Technician:
+    """One person at one screen, who notes whatever a page should not do."""
+
+    def __init__(self, chromium: Any, screens: str, width: int, scheme: str, tall: int = 844):
+        self.context = chromium.new_context(
+            viewport={"width": width, "height": tall},
+            color_scheme=scheme,
+            reduced_motion="reduce",
+            accept_downloads=True,
+        )
+        self.context.set_default_timeout(WAIT_MS)
+        self.page, self.width, self.scheme = self.context.new_page(), width, scheme
+        self.complaints: list[str] = []
+        self.page.on("console", lambda said: self._hear(said.type, said.text))
+        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        self.page.on("request", lambda request: self._see(screens, request.url))
+        self.page.goto(screens)
+        self.page.get_by_role("heading", level=1).first.wait_for()
+
+    def _hear(self, kind: str, text: str) -> None:
+        if kind == "error":
+            self.complaints.append(text)
+
+    def _see(self, screens: str, address: str) -> None:
+        if not address.startswith((screens, screens.replace("http", "ws"), "data:", "blob:")):
+            self.complaints.append(f"fetched from elsewhere: {address}")
+
+    def press(self, label: str) -> None:
+        self.page.get_by_role("button", name=label, exact=True).first.click()
+        self.settles()
+
+    def give(self, path: Path) -> None:
+        self.page.get_by_test_id("stFileUploaderDropzoneInput").first.set_input_files(path)
+
+    def go(self, page: str, heading: str) -> None:
+        name = re.compile(f"^{re.escape(page)}$")
+        self.page.locator(".st-key-menu a").filter(has_text=name).click()
+        self.sees(heading)
+
+    def sees(self, heading: str) -> None:
+        self.page.get_by_role("heading", name=heading, exact=True, level=1).wait_for()
+        self.settles()
+
+    def settles(self) -> None:
+        """Wait until the script has run and nothing on the page is of the run before."""
+        from playwright.sync_api import expect
+
+        self.page.wait_for_timeout(150)
+        busy = self.page.locator('[data-stale="true"], [data-testid="stStatusWidget"]')
+        expect(busy).to_have_count(0, timeout=WAIT_MS)
+
+    def reads(self, words: str) -> None:
+        self.page.get_by_text(words).first.wait_for()
+
+    def takes(self, label: str, folder: Path) -> Path:
+        """Press a button that gives a file; return the file."""
+        with self.page.expect_download() as coming:
+            self.page.get_by_role("button", name=label, exact=True).click()
+        path = folder / coming.value.suggested_filename
+        coming.value.save_as(path)
+        return path
+
+    def cell(self, words: str) -> Any:
+        # A table is drawn on a canvas; the browser is told its cells for those who cannot see it.
+        return (
+            self.page.locator("td[role=gridcell]")
+            .filter(has_text=re.compile(f"^{re.escape(words)}$"))
+            .first
+        )
+
+    def checks(self, name: str) -> None:
+        """Nothing scrolls sideways, nothing shuts anyone out; keep a picture if asked."""
+        self.settles()
+        wide, room = self.page.evaluate(
+            "(() => { const main = document.querySelector('[data-testid=\"stMain\"]');"
+            "return [Math.max(main.scrollWidth, document.documentElement.scrollWidth),"
+            " main.clientWidth]; })()"
+        )
+        assert wide <= room == self.width, f"{name} scrolls sideways at {self.width} px"
+        faults = [*barriers(self.page), *small_targets(self.page)]
+        assert not faults, f"{name}: {faults}"
+        if ARTEFACTS:
+            self._picture(name)
+
+    def _picture(self, name: str) -> None:
+        folder = Path(ARTEFACTS)
+        folder.mkdir(parents=True, exist_ok=True)
+        before = self.page.viewport_size
+        tall = self.page.evaluate("document.querySelector('[data-testid=\"stMain\"]').scrollHeight")
+        self.page.set_viewport_size({"width": self.width, "height": min(4000, max(844, tall))})
+        self.page.wait_for_timeout(500)
+        self.page.screenshot(path=folder / f"{name}_{self.width}_{self.scheme}.png")
+        self.page.set_viewport_size(before)
+
+
+def barriers(page: Any) -> list[str]:
+    """What axe calls serious or critical, but for `SHELL_FINDINGS`."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    found = []
+    for rule in Axe().run(page).response["violations"]:
+        for node in rule["nodes"] if rule["impact"] in ("serious", "critical") else ():
+            where = str(node["target"])
+            if not any(rule["id"] == one and part in where for one, part in SHELL_FINDINGS):
+                found.append(f"{rule['id']}: {node['html'][:200]}")
+    return found
+
+
+def small_targets(page: Any) -> list[str]:
+    """What is pressed on a page and is under 44 px high: too small for a glove."""
+    return page.evaluate(
+        """(() => [...document.querySelectorAll(
+             '[data-testid="stMain"] button, [data-testid="stMain"] summary')]
+           .concat([...document.querySelectorAll('.st-key-menu a')])
+           .filter(one => one.offsetParent && one.tabIndex >= 0)
+           .filter(one => one.checkVisibility({opacityProperty: true}))
+           .filter(one => !one.closest('[data-testid="stElementToolbar"]'))
+           .filter(one => one.getBoundingClientRect().height < 43.5)
+           .map(one => one.outerHTML.slice(0, 200)))()"""
+    )

@@ -1,0 +1,122 @@
+"""What outlives a session: the last round, header corrections, units; and what may not."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from survey import Findings
+from survey.dashboard import kept, remembered
+from survey.dashboard.headers import headers_of
+from survey.dashboard.judging import Upload
+from survey.errors import UsageError
+from survey.reports.manner import Manner
+from survey.sharing.home import home
+
+from .conftest import Opened, button, go, title
+from .test_walk import DOUBTFUL, give, taken_for
+
+
+def test_a_reload_finds_the_round_again_on_the_page_one_was_on(open_app: Opened) -> None:
+    before = open_app().button(key="sample").click().run()
+    after = button(open_app("ranking.py"), "Open the last round")
+    assert title(after) == "What to mend first"
+    ours, theirs = (app.session_state["work"] for app in (before, after))
+    assert theirs.findings.table.equals(ours.findings.table)
+    assert theirs.upload == ours.upload
+    assert theirs.site_file == ours.site_file
+
+
+def test_what_was_typed_of_the_site_comes_back_with_the_round(open_app: Opened) -> None:
+    app = go(open_app().button(key="sample").click().run(), "start.py")
+    app.number_input(key="kept_site_price_per_mmbtu").set_value(16.0)
+    app = button(app, "Judge again with these settings")
+    cost = app.session_state["work"].findings.summary["annual_cost"]
+    again = go(button(open_app("overview.py"), "Open the last round"), "start.py")
+    assert again.number_input(key="kept_site_price_per_mmbtu").value == 16.0
+    again = button(again, "Judge again with these settings")
+    assert again.session_state["work"].findings.summary["annual_cost"] == pytest.approx(cost)
+
+
+def test_the_folder_is_this_users_alone_and_holds_one_last_round(findings: Findings) -> None:
+    for name in ("a.csv", "b.csv"):
+        kept.keep(kept.KeptRound(findings, Upload(name, b"tag\n")))
+    assert home().stat().st_mode & 0o077 == 0
+    assert [path.name for path in home().iterdir()] == ["last_round.zip"]
+    about = kept.about()
+    assert about is not None
+    assert about.name == "b.csv"
+
+
+def test_a_damaged_last_round_is_told_and_forgotten(open_app: Opened, findings: Findings) -> None:
+    kept.keep(kept.KeptRound(findings))
+    path = home() / "last_round.zip"
+    path.write_bytes(path.read_bytes()[: path.stat().st_size // 2])
+    assert kept.about() is None
+    assert kept.opened() is None
+    app = open_app("overview.py")
+    assert not app.exception
+    assert "Open the last round" not in [each.label for each in app.button]
+
+
+def test_a_folder_that_cannot_be_written_stops_nobody(
+    open_app: Opened, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "file").write_text("in the way")
+    monkeypatch.setenv("SURVEY_HOME", str(tmp_path / "file" / "home"))
+    app = open_app().button(key="sample").click().run()
+    assert not app.exception
+    assert title(app) == "Overview"
+
+
+def test_corrections_are_remembered_for_the_same_headers(open_app: Opened) -> None:
+    app = give(open_app(), "monday.csv", DOUBTFUL)
+    box = next(box for box in app.selectbox if box.label == "This column holds")
+    [wanted] = [option for option in box.options if option.startswith("inlet temp, °C")]
+    app = box.select(wanted).run().button(key="judge").click().run()
+    judged = app.session_state["work"].findings.table
+
+    tuesday = give(open_app(), "tuesday.csv", DOUBTFUL)
+    assert title(tuesday) == "Overview"
+    assert tuesday.session_state["work"].findings.table["inlet_temp_f"].tolist() == (
+        judged["inlet_temp_f"].tolist()
+    )
+    seen = go(tuesday, "understood.py")
+    assert taken_for(seen, "Inlet Temp") == "inlet temp, °C (as you set it)"
+    afresh = button(seen, "Read them afresh")
+    assert taken_for(afresh, "Inlet Temp") == "inlet temp, °F (unit ASSUMED)"
+    assert title(give(open_app(), "wednesday.csv", DOUBTFUL)) == "How your file was read"
+
+
+def test_other_headers_or_another_units_row_are_asked_about_again() -> None:
+    plain = headers_of(Upload("a.csv", DOUBTFUL))
+    remembered.remember(plain, plain.matches)
+    assert remembered.recalled(plain) is not None
+    reordered = b"\n".join(b",".join(reversed(line.split(b","))) for line in DOUBTFUL.split(b"\n"))
+    assert remembered.recalled(headers_of(Upload("b.csv", reordered))) is not None
+    for other in (DOUBTFUL.replace(b"dB", b"Sound"), DOUBTFUL.replace(b"(barg)", b"(psig)")):
+        assert remembered.recalled(headers_of(Upload("c.csv", other))) is None
+
+
+def test_what_was_remembered_is_bounded_and_can_be_damaged() -> None:
+    plain = headers_of(Upload("a.csv", DOUBTFUL))
+    remembered.remember(plain, ())
+    [path] = (home() / "headers").iterdir()
+    path.write_bytes(b"\xff not toml")
+    assert remembered.recalled(plain) is None
+    for number in range(remembered.MOST_REMEMBERED):
+        (home() / "headers" / f"{number}.toml").write_text("[columns]\n")
+    remembered.remember(plain, ())
+    assert len(list((home() / "headers").iterdir())) == remembered.MOST_REMEMBERED
+    assert remembered.recalled(plain) == {}
+
+
+def test_the_manner_of_figures_is_remembered_and_a_wrong_one_ignored() -> None:
+    assert remembered.manner() == Manner()
+    remembered.remember_manner(Manner("si", "de_DE"))
+    assert remembered.manner() == Manner("si", "de_DE")
+    with pytest.raises(UsageError):
+        Manner("cgs")
+    (home() / "figures.json").write_text('{"units": "cgs", "locale": "en"}')
+    assert remembered.manner() == Manner()

@@ -1,0 +1,152 @@
+"""The ranked list, its cards and the work list: what is ticked is what is taken along."""
+
+from __future__ import annotations
+
+import io
+import time
+
+import numpy as np
+import openpyxl
+import pandas as pd
+import pytest
+
+from survey import Findings, Site
+from survey.dashboard import cards as drawn_cards
+from survey.dashboard import downloads, frames, my_list, work_lines
+from survey.plant.worklist import LEVELS
+from survey.reports import tables, words
+from survey.reports.manner import using
+
+from .conftest import Opened, button, cards, table, texts
+
+FILTER_S, OPEN_S = 0.5, 1.0
+
+
+def test_the_list_is_in_the_order_of_the_reports(findings: Findings) -> None:
+    ours = frames.listed(findings).table["tag"].tolist()
+    assert ours == tables.worst_first(findings.table)["tag"].tolist()
+
+
+def test_choices_are_every_value_once_in_order_and_blanks_are_named(findings: Findings) -> None:
+    changed = findings.table.copy()
+    changed["area"] = changed["area"].astype(object)
+    changed.loc[:4, "area"] = [None, np.nan, "", "Zoo", "Attic"]
+    listed = frames.listed(Findings(changed, findings.rejects, findings.summary))
+    given = tables.texts(changed, "area").replace("", frames.NOT_GIVEN)
+    assert listed.choices("area") == sorted(given.unique())
+    assert len(listed.chosen({"area": [frames.NOT_GIVEN]})) == (given == frames.NOT_GIVEN).sum() > 2
+    assert listed.chosen({"area": ["Attic", "Zoo"]})["area"].tolist() != []
+    without = frames.listed(
+        Findings(changed.drop(columns="area"), findings.rejects, findings.summary)
+    )
+    assert without.choices("area") == [frames.NOT_GIVEN]
+
+
+@pytest.mark.parametrize("count", [10_000, 100_000])
+def test_large_rounds_open_and_filter_at_once(findings: Findings, count: int) -> None:
+    times = count // len(findings.table) + 1
+    large = pd.concat([findings.table] * times, ignore_index=True).head(count)
+    large["tag"] = [f"T-{n:06d}" for n in range(count)]
+    large = Findings(large, findings.rejects, findings.summary)
+    # Processor time: what else the machine does just now says nothing of these screens.
+    started = time.process_time()
+    listed = frames.listed(large)
+    area = listed.choices("area")[0]
+    opened = time.process_time() - started
+    started = time.process_time()
+    rows = listed.chosen({"area": [area]}, only_to_do=True)
+    shown = frames.with_range(frames.listing(rows.head(5000)))
+    filtered = time.process_time() - started
+    assert 0 < len(shown) <= len(rows) < count
+    assert opened < OPEN_S
+    assert filtered < FILTER_S
+
+
+def test_a_tick_on_a_card_puts_the_unit_on_the_work_list(
+    open_app: Opened, findings: Findings
+) -> None:
+    worst = tables.worst(findings, 1).iloc[0]
+    app = open_app("ranking.py", findings)
+    shown = cards(app)
+    assert words.capital(words.state_words(worst["state"])) in shown
+    assert worst["action"] in shown
+    app = app.button(key=f"pick_{worst['tag']}").click().run()
+    assert app.session_state["work"].picked == [worst["tag"]]
+    assert f"Read again</span> {worst['tag']}" in cards(app)
+    labels = [each.label for each in app.get("download_button")]
+    assert {"Work list to print", "Work list, Excel", "Work list, CSV"} <= set(labels)
+    app = button(app, "Empty the work list")
+    assert app.session_state["work"].picked == []
+
+
+def test_a_work_list_brings_what_is_upstream_with_the_units_it_explains(
+    findings: Findings, site: Site
+) -> None:
+    victims = findings.table[
+        (findings.table["device"] == "trap") & (findings.table["cause"] == "air_vent")
+    ]
+    tag = victims["tag"].iloc[0]
+    lines = my_list.lines_for(findings, [tag], site)
+    assert [line.explains for line in lines] == [(tag,)]
+    assert LEVELS[lines[0].level] != "traps"
+    every = findings.table["tag"].tolist()
+    levels = [line.level for line in my_list.lines_for(findings, every, site)]
+    assert levels == sorted(levels)
+
+
+def test_a_work_list_opens_again_and_starts_no_formula(findings: Findings, site: Site) -> None:
+    tag = tables.worst(findings, 1)["tag"].iloc[0]
+    changed = findings.table.assign(
+        action=findings.table["action"].astype(object).where(findings.table["tag"] != tag, "=1+1")
+    )
+    lines = my_list.lines_for(Findings(changed, findings.rejects, {}), [tag], site)
+    rows = work_lines.as_table(lines)
+    sheet = openpyxl.load_workbook(io.BytesIO(downloads.work_list("xlsx", rows, "Shed"))).active
+    cells = {cell.value: cell.data_type for row in sheet.iter_rows() for cell in row}
+    assert tag in cells
+    assert "f" not in cells.values()
+    listed = pd.read_csv(io.BytesIO(downloads.work_list("csv", rows, "Shed")))
+    assert listed["What to do"].tolist() == ["'=1+1"]
+    page = downloads.work_list("html", rows, "<b>Shed</b>").decode()
+    assert "<b>Shed" not in page
+    assert words.CAUTION_POINTS[0].split(",")[0] in page
+
+
+def test_a_card_says_its_unit_and_escapes_it() -> None:
+    row = {
+        "tag": "<img src=x>", "device": "trap", "state": "leaking", "confidence": 0.9,
+        "annual_cost": 50.0, "annual_cost_low": 25.0, "annual_cost_high": 100.0, "rank": 3.0,
+        "action": "<script>",
+    }  # fmt: skip
+    drawn = drawn_cards.card(row, "USD", dearest=200.0)
+    assert "<img" not in drawn
+    assert "<script" not in drawn
+    assert "USD 50 a year (25 to 100)" in drawn
+    assert "width:25.0%" in drawn
+    assert "left:12.5%;width:37.5%" in drawn
+
+
+def test_si_units_rule_the_list_and_leave_the_findings_alone(findings: Findings) -> None:
+    us = frames.listing(findings.table)["steam_loss_lb_per_h"]
+    with using(units="si"):
+        si = frames.listing(findings.table)["steam_loss_lb_per_h"]
+    losing = us > 20
+    assert (si[losing] / us[losing]).between(0.45, 0.457).all()
+    heads = downloads.made("findings.csv", findings).split(b"\n")[0]
+    assert b"steam_loss_lb_per_h" in heads
+
+
+def test_units_chosen_on_the_first_page_rule_every_page(
+    open_app: Opened, findings: Findings
+) -> None:
+    app = open_app("start.py", findings)
+    app = app.radio(key="figures_units").set_value("si").run()
+    tag = tables.worst(findings, 1)["tag"].iloc[0]
+    from .conftest import go, told
+
+    app = go(app, "unit.py")
+    readings = told(app, "Reading").set_index("Reading")["Value"]
+    inlet_f = float(findings.table.set_index("tag").loc[tag, "inlet_temp_f"])
+    assert float(readings["Inlet temperature, °C"]) == pytest.approx((inlet_f - 32) / 1.8, abs=0.06)
+    assert "°F" not in texts(app)
+    assert table(go(app, "ranking.py")).shape[0] > 0
