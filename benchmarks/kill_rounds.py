@@ -68,7 +68,8 @@ def main() -> int:
             if wrong:
                 print(f"after kill {turn + 1}: {'; '.join(wrong)}")
                 return 1
-    print(f"killed {given.times} times, {in_the_middle} of them within a transaction: "
+    where = "" if given.store else f", {in_the_middle} of them within a transaction"
+    print(f"killed {given.times} times{where}: "
           f"all {confirmed} rounds said to be kept are there and whole")
     return 0
 

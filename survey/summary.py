@@ -25,6 +25,12 @@ from survey.physics.orifice import (
 from survey.readings import Round
 from survey.site import Site
 
+DEVICE_WORDS = {
+    "trap": "traps",
+    "air_vent": "air vents",
+    "vacuum_breaker": "vacuum breakers",
+    "check_valve": "check valves",
+}
 NORMAL_90 = 1.2816
 
 
@@ -136,6 +142,12 @@ def _assumptions(read: Round, diagnosis: Diagnosis, site: Site) -> list[str]:
     vented = int((~diagnosis.intake.return_given & traps).sum())
     if vented:
         words.append(f"Return of {vented} traps taken as vented (0 psig): none is given.")
+    kinds = [DEVICE_WORDS[DEVICES[k]] for k in np.flatnonzero(diagnosis.intake.gaps.blank_is_open)]
+    if kinds:
+        words.append(
+            f"Valves of {' and '.join(kinds)} are written down only where closed: a blank is "
+            "taken for open."
+        )
     words.append(
         "Steam flow by the isentropic nozzle for dry saturated steam, discharge coefficient "
         f"{DISCHARGE_COEFFICIENT_MEAN:.2f} (published forms span "

@@ -6,7 +6,7 @@
     served.py      the web application: entrance.py, security headers, compression
     screens.py     the script Streamlit runs: the menu and the list of pages
     start.py -> understood.py -> overview.py -> ranking.py, readings.py, unit.py -> owner_link.py
-                   from a file to the owner;  site_form.py, figures_form.py  settings on the way
+                   from a file to the owner; with corrections.py, site_form.py, figures_form.py
     ranking.py     ranked_table.py on a desk, cards.py on a phone; my_list.py what was ticked
     unit.py        unit_readings.py, unit_history.py;  other_readings.py  what would change it
     plan.py        the plant, and the way down in pressure (work_lines.py)

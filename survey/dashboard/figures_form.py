@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from survey.dashboard import remembered, say
+from survey.dashboard import look, remembered, say
 from survey.errors import SurveyError
 from survey.reports.manner import DEFAULT_LOCALE, Manner
 
@@ -37,7 +37,10 @@ def manner() -> Manner:
 def figures_form() -> None:
     """Draw the choice of units and numbers."""
     now = manner()
-    with st.expander("Units and numbers"):
+    folded = look.folded("Units and numbers", "figures")
+    if not folded.open:
+        return
+    with folded:
         units = st.radio(
             "Units",
             list(UNITS),

@@ -159,6 +159,8 @@ def listing(table: pd.DataFrame) -> pd.DataFrame:
     for name, places in _DIGITS.items():
         if name in shown.columns:
             shown[name] = pd.Series(measures.value(name, shown[name])).round(places)
+    unsure = table["confidence"].to_numpy() < 1
+    shown["confidence"] = shown["confidence"].where(~unsure, shown["confidence"].clip(upper=0.99))
     return shown.reset_index(drop=True)
 
 

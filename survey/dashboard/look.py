@@ -46,6 +46,11 @@ def onward(words: str, page: str) -> None:
         st.switch_page(page)
 
 
+def folded(words: str, name: str) -> Any:
+    """Draw something folded up; its content is made, and its script fetched, when it opens."""
+    return st.expander(words, on_change="rerun", key=f"kept_open_{name}")
+
+
 def ranked_columns(currency: str, dearest: float = 0.0) -> dict[str, Any]:
     """Return how each column of the ranked list is headed and written.
 

@@ -71,7 +71,7 @@ def _list() -> None:
     if not links:
         st.markdown("None yet.")
         return
-    st.dataframe(_listed(links), hide_index=True, width="stretch", height="content")
+    say.table(_listed(links))
     _end([link for link in links if link.standing == "open"])
 
 
@@ -79,11 +79,11 @@ def _listed(links: list[Link]) -> pd.DataFrame:
     return pd.DataFrame(
         [
             {
-                "number": link.number,
-                "state": _STANDING[link.standing],
-                "works until": f"{link.expires_at:%Y-%m-%d}",
-                "name": say.shown(link.label, 120),
-                "made": f"{link.made_at:%Y-%m-%d}",
+                "Number": link.number,
+                "State": _STANDING[link.standing],
+                "Works until": f"{link.expires_at:%Y-%m-%d}",
+                "Name": say.shown(link.label, 120),
+                "Made": f"{link.made_at:%Y-%m-%d}",
             }
             for link in links
         ]

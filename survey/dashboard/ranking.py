@@ -39,8 +39,9 @@ def show() -> None:
     my_list.show()
     st.subheader("Take the findings away", anchor=False)
     downloads.report_buttons(findings)
-    downloads.findings_buttons(findings)
-    downloads.rejects_button(findings)
+    with st.expander("As a table for other programs: every column, nothing left out"):
+        downloads.findings_buttons(findings)
+        downloads.rejects_button(findings)
     look.onward("Make the owner's link", "owner_link.py")
 
 

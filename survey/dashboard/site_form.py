@@ -6,7 +6,7 @@ from typing import Any, get_args
 
 import streamlit as st
 
-from survey.dashboard import flow, say, state
+from survey.dashboard import flow, look, say, state
 from survey.dashboard.judging import Upload, site_of
 from survey.errors import SurveyError
 from survey.reports import words
@@ -27,7 +27,10 @@ assert set(FUELS) == set(get_args(FuelKind))
 
 def site_form(work: state.Work) -> None:
     """Draw the settings; what is typed goes into the session's work."""
-    with st.expander("Site settings: altitude, fuel price, hours", expanded=False):
+    folded = look.folded("Site settings: altitude, fuel price, hours", "site")
+    if not folded.open:
+        return
+    with folded:
         _site_file(work)
         site = _site_so_far(work)
         work.site_given = _given(site)

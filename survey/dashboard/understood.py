@@ -6,6 +6,7 @@ import pandas as pd
 import streamlit as st
 
 from survey.dashboard import flow, headers, look, remembered, say, state
+from survey.dashboard.corrections import any_other, correct, use_map
 from survey.dashboard.judging import Upload
 from survey.errors import SurveyError
 from survey.readings import HeaderMatch, dump_header_map
@@ -35,9 +36,9 @@ def show() -> None:
     matches = tuple({match.header: match for match in work.understood.matches}.values())
     asked = [match for match in matches if headers.doubtful(match, notes)]
     for match in asked:
-        _correct(match)
+        correct(match)
     _table(matches)
-    _any_other([match for match in matches if match not in asked])
+    any_other([match for match in matches if match not in asked])
     _take_away(work)
     if work.understood.notes:
         st.subheader("Noticed in the file", anchor=False)
@@ -79,61 +80,6 @@ def _table(matches: tuple[HeaderMatch, ...]) -> None:
     say.table(pd.DataFrame(rows))
 
 
-def _correct(match: HeaderMatch) -> None:
-    with st.container(border=True):
-        say.text(f"{say.shown(match.header, 120)}   (first value: {say.shown(match.sample, 60)})")
-        if match.column is not None:
-            said = headers.unit_in_words(match.unit)
-            say.text(f"The unit is not in the file; {said} was ASSUMED.")
-        _choose(match, confirm=match.how != "set by map")
-
-
-def _any_other(matches: list[HeaderMatch]) -> None:
-    with st.expander("Correct another header"):
-        names = [match.header for match in matches]
-        name = st.selectbox(
-            "Header",
-            names,
-            key="kept_header_to_correct",
-            format_func=lambda header: say.shown(header, 120),
-        )
-        for match in matches:
-            if match.header == name:
-                _choose(match, confirm=False)
-
-
-def _choose(match: HeaderMatch, *, confirm: bool) -> None:
-    targets = headers.targets()
-    now = headers.target_of(match)
-    picked = st.selectbox(
-        "This column holds",
-        targets,
-        index=targets.index(now),
-        format_func=headers.target_in_words,
-        key=f"target_{now}_{match.header}",
-    )
-    confirmed = confirm and st.button(
-        "Leave it so" if match.column is None else "Yes, that is right",
-        key=f"right_{match.header}",
-        width="stretch",
-    )
-    if picked != now or confirmed:
-        _use_map({**state.work().header_map, match.header: picked})
-
-
-def _use_map(header_map: dict[str, str]) -> None:
-    """Read the headers again with these corrections; the old ones stay where they do not fit."""
-    work = state.work()
-    assert work.upload is not None
-    try:
-        work.understood = headers.headers_of(work.upload, header_map)
-    except SurveyError as error:
-        say.problem(error)
-        return
-    work.header_map, work.findings = header_map, None
-    st.rerun()
-
-
 def _take_away(work: state.Work) -> None:
     if work.header_map:
         st.download_button(
@@ -152,7 +98,7 @@ def _take_away(work: state.Work) -> None:
         except SurveyError as error:
             say.problem(error)
         else:
-            _use_map(kept)
+            use_map(kept)
 
 
 if __name__ == "__main__":

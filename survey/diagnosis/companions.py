@@ -97,6 +97,8 @@ CHECK_LOOKS: dict[str, Look] = {
 }
 LIFELESS = Look(0.0, (0.12, 0.13), (0.10, 0.12), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
 """Any device where no heat or no flow comes by: it looks the same whatever its own state."""
+LIFELESS_CHECK_INLET = (0.30, 0.22)
+"""A check valve's inlet where nothing flows: anywhere from cold to standing in warm condensate."""
 LIFELESS_ACROSS = (-0.01, 0.07)
 """Outlet against inlet of a check valve that nothing flows through."""
 LOOKS_BY_DEVICE: dict[str, dict[str, Look]] = {
@@ -120,7 +122,10 @@ LEAST_RATE = 0.5
 fitted among a thousand that are is still not fitted."""
 CENTRE_DOUBT = 0.10
 """How far a plant's own centre may lie from those above."""
+OUTLET_DOUBT = 0.25  # of vents and breakers: where their outlets are read differs most
 SOURCE_DOUBT_DB = 5.0
+READ_THOUGH_MISSING = 0.1
+"""Odds of readings (off the bare pipe) where a device is not fitted, against where it is."""
 _CLOSED = VALVE_POSITIONS.index("closed")
 _ABSENT = PRESENCES.index("no")
 
@@ -148,6 +153,7 @@ class DeviceModel:
     def prior(cls, device: str) -> DeviceModel:
         """Return the model of a kind of device before any reading."""
         looks = list(LOOKS_BY_DEVICE[device].values())
+        doubt = CENTRE_DOUBT if device == "check_valve" else OUTLET_DOUBT
         return cls(
             device=device,
             rates=np.array([look.rate for look in looks]),
@@ -162,7 +168,7 @@ class DeviceModel:
             closed=np.array([look.closed for look in looks]),
             absent=np.array([look.absent for look in looks]),
             inlet_doubt=np.full(len(looks), CENTRE_DOUBT),
-            outlet_doubt=np.full(len(looks), CENTRE_DOUBT),
+            outlet_doubt=np.full(len(looks), doubt),
         )
 
     @property
@@ -192,11 +198,12 @@ def device_factors(
     rows
         The devices, temperatures corrected.
     lifeless
-        Chance that no heat or no flow comes by each device, (n,): then its temperatures and
-        its sound say little of it, whatever they are.
+        Chance that no heat or flow comes by each device in each state, (n, states).
     """
     inlet, outlet = levels(kind, rows, state)
-    across = LIFELESS_ACROSS if kind.device == "check_valve" else LIFELESS.outlet
+    dead_inlet, across = LIFELESS.inlet, LIFELESS.outlet
+    if kind.device == "check_valve":
+        dead_inlet, across = LIFELESS_CHECK_INLET, LIFELESS_ACROSS
     gross = GROSS_TEMPERATURE
     blur_in, blur_out = (
         np.hypot(kind.inlet_spread, kind.inlet_doubt),
@@ -204,11 +211,11 @@ def device_factors(
     )
     dead_db, dead_spread_db = np.array([LIFELESS.source_db]), np.array([LIFELESS.source_spread_db])
     # What came out tells something of a lifeless device too: it may have had steam when watched.
-    dead_observed = 0.5 * (np.array(LIFELESS.observed) + kind.observed)
+    dead_observed = _seen_of_lifeless(kind.observed)
     heat = {
         "inlet": (
             log_student(inlet[:, None] - kind.inlet, blur_in, gross),
-            log_student(inlet - LIFELESS.inlet[0], LIFELESS.inlet[1], gross)[:, None],
+            log_student(inlet - dead_inlet[0], dead_inlet[1], gross)[:, None],
         ),
         "outlet": (
             log_student(outlet[:, None] - kind.outlet, blur_out, gross),
@@ -229,9 +236,24 @@ def device_factors(
     }
     return {
         "valve": _two_way(rows.valve, _CLOSED, kind.closed),
-        "present": _two_way(rows.present, _ABSENT, kind.absent),
+        "present": _two_way(rows.present, _ABSENT, kind.absent) + _log_read(kind, rows),
         **_with_lifeless(heat, np.clip(lifeless, 1e-4, 1.0 - 1e-4)),
     }
+
+
+def _log_read(kind: DeviceModel, rows: Rows) -> np.ndarray:
+    """Return logs of there being something to read: what is not fitted has no temperature."""
+    read = ~np.isnan(rows.inlet_f) | ~np.isnan(rows.outlet_f) | ~np.isnan(rows.sound_db)
+    read |= (rows.valve >= 0) | (rows.observed >= 0)
+    missing = kind.absent > 0.5
+    return np.where(read[:, None] & missing, np.log(READ_THOUGH_MISSING), 0.0)
+
+
+def _seen_of_lifeless(observed: np.ndarray) -> np.ndarray:
+    """Return what comes out of a lifeless device: nothing, else what its state gives."""
+    some = observed[:, 1:] / observed[:, 1:].sum(axis=1, keepdims=True)
+    nothing = np.full((len(observed), 1), LIFELESS.observed[0])
+    return np.concatenate([nothing, (1.0 - nothing) * some], axis=1)
 
 
 def _with_lifeless(
@@ -239,7 +261,7 @@ def _with_lifeless(
 ) -> dict[str, np.ndarray]:
     """Sum over whether the device is lifeless, reading by reading, as each is taken in."""
     result = {}
-    alive, dead = np.log(1.0 - lifeless)[:, None], np.log(lifeless)[:, None]
+    alive, dead = np.log(1.0 - lifeless), np.log(lifeless)
     before = np.logaddexp(alive, dead)
     for name, (living, gone) in heat.items():
         alive, dead = alive + living, dead + gone

@@ -7,13 +7,16 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from survey.columns import DEVICES, THERMOMETERS, TRAP_TYPES
+from survey.columns import DEVICES, THERMOMETERS, TRAP_TYPES, VALVE_POSITIONS
 from survey.diagnosis import priors
 from survey.diagnosis.rows import MISSING, codes
 from survey.diagnosis.unread_pressure import pressure_of_hot_inlets_psig
 from survey.site import Site
 
 NO_STATION = ""
+LEAST_CLOSED = 3
+"""Valves written down as closed, and none as open, before a blank is taken for an open one."""
+_CLOSED, _OPEN = VALVE_POSITIONS.index("closed"), VALVE_POSITIONS.index("open")
 PRESSURES = ("supply_psig", "return_psig")
 
 
@@ -49,6 +52,8 @@ class Gaps:
     bore_in: np.ndarray
     thermometer: np.ndarray
     listed: frozenset[str]
+    blank_is_open: np.ndarray
+    """Kinds of device, by code, whose valves the round writes down only where they are closed."""
 
 
 def find_gaps(table: pd.DataFrame, site: Site) -> Gaps:
@@ -69,7 +74,25 @@ def find_gaps(table: pd.DataFrame, site: Site) -> Gaps:
             codes(table["thermometer"], "thermometer"), station, len(stations)
         ),
         listed=frozenset(DEVICES[code] for code in np.unique(device)),
+        blank_is_open=_blank_is_open(codes(table["valve_position"], "valve_position"), device),
     )
+
+
+def _blank_is_open(valve: np.ndarray, device: np.ndarray) -> np.ndarray:
+    """Return which kinds of device have several closed valves, many blanks and none open."""
+    result = np.zeros(len(DEVICES), dtype=bool)
+    for code in range(len(DEVICES)):
+        mine = valve[device == code]
+        closed, unread = (mine == _CLOSED).sum(), (mine == MISSING).sum()
+        result[code] = len(mine) == closed + unread and LEAST_CLOSED <= closed <= unread
+    return result
+
+
+def valves(table: pd.DataFrame, gaps: Gaps) -> np.ndarray:
+    """Return the codes of the valves' positions, blanks as open where the round means that."""
+    valve = codes(table["valve_position"], "valve_position")
+    meant = gaps.blank_is_open[codes(table["device"], "device")]
+    return np.where((valve == MISSING) & meant, _OPEN, valve).astype(np.int8)
 
 
 def station_names(table: pd.DataFrame) -> pd.Series:

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from survey.diagnosis.equipment import PlaceNames, equipment_codes
-from survey.diagnosis.gaps import Gaps, find_gaps, station_names
+from survey.diagnosis.gaps import Gaps, find_gaps, station_names, valves
 from survey.diagnosis.rows import Rows, codes
 from survey.site import Site
 
@@ -70,7 +70,7 @@ def take_in(
         service=codes(table["service"], "service"),
         thermometer=np.where(held >= 0, held, gaps.thermometer[station]).astype(np.int8),
         pattern=codes(table["sound_pattern"], "sound_pattern"),
-        valve=codes(table["valve_position"], "valve_position"),
+        valve=valves(table, gaps),
         observed=codes(table["observed"], "observed"),
         present=codes(table["present"], "present"),
         station=station,

@@ -27,13 +27,16 @@ def learn_device(
     Parameters
     ----------
     lifeless
-        Chance that no heat comes by each device, (n,): it then teaches nothing of its looks.
+        Chance that no heat comes by each device in each state, (n, states): it then
+        teaches nothing of its looks.
     """
     fresh = DeviceModel.prior(kind.device)
-    moved = chance.sum(axis=0) + companions.RATE_WEIGHT * fresh.rates
+    # A lifeless device shows no state, so it does not tell how common any state is.
+    telling = 1.0 - (chance * lifeless).sum(axis=1, keepdims=True)
+    moved = (telling * chance).sum(axis=0) + companions.RATE_WEIGHT * fresh.rates
     rates = np.maximum(moved / moved.sum(), companions.LEAST_RATE * fresh.rates)
     kind.rates = rates / rates.sum()
-    alive = chance * (1.0 - lifeless)[:, None]
+    alive = chance * (1.0 - lifeless)
     kind.observed = _words(
         rows.observed, alive, len(OBSERVATIONS), fresh.observed, companions.OBSERVED_WEIGHT
     )
@@ -60,10 +63,10 @@ def _learn_side(
     spread, doubt = getattr(kind, f"{side}_spread"), getattr(kind, f"{side}_doubt")
     blur = np.hypot(spread, doubt)
     weight = chance * robust(level - getattr(kind, side), blur) / spread**2
-    sure = 1.0 / companions.CENTRE_DOUBT**2
+    doubts = getattr(fresh, f"{side}_doubt")
+    sure = 1.0 / doubts**2
     told = np.nansum(weight * level, axis=0) + sure * getattr(fresh, side)
     known = weight.sum(axis=0) + sure
-    doubts = companions.CENTRE_DOUBT
     usual = getattr(fresh, side)
     centre = np.clip(told / known, usual - doubts, usual + doubts)
     setattr(kind, side, centre)

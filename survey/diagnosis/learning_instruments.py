@@ -139,6 +139,7 @@ def _split(instruments: Instruments, logs: np.ndarray) -> None:
     likely = np.exp(logs - logs.max(axis=1, keepdims=True))
     by_right, by_wrong = likely @ right, likely @ wrong
     prior = -0.5 * ((LOG_SHARE - np.log(centre)) / (spread / centre)) ** 2
+    prior -= 0.5 * (np.maximum(LOG_SHARE, 0.0) / priors.THERMOMETER_OVER) ** 2
     thermometer = prior + np.log(by_right + by_wrong).sum(axis=0)
     chance = np.exp(thermometer - thermometer.max())
     chance /= chance.sum()

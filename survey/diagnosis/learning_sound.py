@@ -56,7 +56,7 @@ def learn_sound(
     weight = np.nan_to_num(chance * robust(residual, spread) / spread**2)
     residual = np.nan_to_num(residual)
     _step_working(model, rows, weight[:, 1], slope[:, 1], residual[:, 1])
-    _step_jet(model, flow, weight[:, 2:], slope[:, 2:], residual[:, 2:])
+    _step_jet(model, rows, flow, weight[:, 2:], slope[:, 2:], residual[:, 2:])
     _step_background(model, weight, 1.0 - slope, residual, ~known, anchor_db)
     _sound_spreads(model, residual, chance, kinds)
 
@@ -83,15 +83,26 @@ def _step_working(
     model.working_db_per_decade += float(np.clip(grade / curve, -3.0, 3.0))
 
 
+def _usual_working_db(model: Model, rows: Rows) -> float:
+    """Return the level of working traps at the round's own pressures, over background."""
+    at = float(np.median(pressure_decades(rows))) if len(rows) else 0.0
+    return float(np.mean(model.working_db)) + model.working_db_per_decade * at
+
+
 def _step_jet(
-    model: Model, flow: np.ndarray, weight: np.ndarray, slope: np.ndarray, residual: np.ndarray
+    model: Model,
+    rows: Rows,
+    flow: np.ndarray,
+    weight: np.ndarray,
+    slope: np.ndarray,
+    residual: np.ndarray,
 ) -> None:
     flow = np.where(np.isfinite(flow) & (flow > 0.01), flow, 20.0)
     decades = np.log10(flow[:, None] * OPENINGS / 10.0)
     centre, wide = priors.SOURCE_JET_DB
     tilt, tilt_wide = priors.JET_DB_PER_DECADE
     over, over_wide = priors.JET_OVER_WORKING_DB
-    working = float(np.mean(model.working_db))
+    working = _usual_working_db(model, rows)
     pull = np.array(
         [
             (centre - model.jet_db) / wide**2 + (working + over - model.jet_db) / over_wide**2,
@@ -124,8 +135,10 @@ def _step_background(
     anchor_db: float,
 ) -> None:
     weight = weight * unread[:, None]
-    grade = (weight * slope * residual).sum() + (anchor_db - model.background_db) / 4.0**2
-    curve = (weight * slope * slope).sum() + 1.0 / 4.0**2
+    # The anchor is the middle of the backgrounds that were read, and as sure as they are many.
+    sure = (1.0 + (~unread).sum()) / 4.0**2
+    grade = (weight * slope * residual).sum() + sure * (anchor_db - model.background_db)
+    curve = (weight * slope * slope).sum() + sure
     step = float(np.clip(grade / curve, -3.0, 3.0))
     model.background_db += step
     # Source levels are held over the background: a jet stays as loud when that moves.

@@ -171,7 +171,10 @@ def clauses_of(told: Told, index: np.ndarray, others: dict[str, Clause]) -> Clau
         "valve": lambda at: pick(
             [f"its isolating valve reads {p}" for p in VALVE_POSITIONS], rows.valve[at]
         ),
-        "present": lambda at: pick(["it is fitted", "it is not fitted"], rows.present[at]),
+        # Blank, it counts only as fitted: a device that has readings (the last word, code -1).
+        "present": lambda at: pick(
+            ["it is fitted", "it is not fitted", "it was there to be read"], rows.present[at] % 3
+        ),
     }
 
     def clause(name: str, at: np.ndarray) -> pa.Array:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from survey.columns import CHECK_STATES, DEVICES, VENT_STATES
+from survey.columns import BREAKER_STATES, CHECK_STATES, DEVICES, VENT_STATES
 from survey.diagnosis import priors
 from survey.diagnosis.companions import DeviceModel, device_factors
 from survey.diagnosis.hypotheses import INDEX, LOOKS, by_look
@@ -63,7 +63,7 @@ class Weighed:
     devices
         By kind: positions, chances (n, states), and logs by reading.
     lifeless
-        By kind: chance that no heat or flow comes by each equipment's, (E,).
+        By kind: chance that no heat or flow comes by each equipment's in each state, (E, states).
     """
 
     traps: np.ndarray
@@ -120,30 +120,51 @@ def _lifeless(
     """Chance, by the traps' own readings, that no heat or flow comes by each equipment's devices.
 
     A vent or breaker sits on the heater, a check valve behind the trap: what starves one of
-    heat need not starve the other.
+    heat need not starve the other. Each state of a device has a chance of its own, (E, states):
+    behind a trap that passes nothing a check valve that works sees no flow, but one that is
+    stuck is itself what holds the condensate back.
     """
     shut, check = _unread(traps, equipment_count, (1.0, 1.0))
-    first = weigh(
-        model,
-        logs.total,
-        equipment=traps.equipment,
-        equipment_count=equipment_count,
-        lift=lift,
-        shut_before=shut,
-        check_before=check,
-    ).trap
-    looks = dict(zip(LOOKS, by_look(first).T, strict=True))
-    no_flow = looks["no_steam"] + looks["air_bound"] + looks["failed_closed"]
-    heater = looks["no_steam"] + HEATER_COOLED * (looks["failed_closed"] + looks["air_bound"])
+
+    def given(shut: np.ndarray, check: np.ndarray) -> np.ndarray:
+        return weigh(
+            model,
+            logs.total,
+            equipment=traps.equipment,
+            equipment_count=equipment_count,
+            lift=lift,
+            shut_before=shut,
+            check_before=check,
+        ).trap
+
+    def least(chance: np.ndarray) -> np.ndarray:
+        return _least(chance, traps.equipment, equipment_count)
+
+    vents = [given(np.full_like(shut, is_shut), check) for is_shut in (0.0, 1.0)]
+    by_vent = np.stack([least(_no_heat(trap)) for trap in vents], axis=1)
+    looks = by_look(given(shut, check))
+    flooded = HEATER_COOLED * looks[:, LOOKS.index("backed_up")]
+    breaker = least(_no_heat(given(shut, check)) + flooded)
+    checks = [given(shut, np.tile(state, (equipment_count, 1))) for state in np.eye(len(FAULTY))]
     return {
-        "air_vent": _least(heater, traps.equipment, equipment_count),
-        "vacuum_breaker": _least(
-            heater + HEATER_COOLED * looks["backed_up"], traps.equipment, equipment_count
-        ),
-        "check_valve": _least(
-            no_flow + first[:, INDEX["backed_by_lift"]], traps.equipment, equipment_count
-        ),
+        "air_vent": by_vent[:, SHUT.astype(np.int8)],
+        "vacuum_breaker": np.tile(breaker[:, None], len(BREAKER_STATES)),
+        "check_valve": np.stack([least(_no_flow(trap)) for trap in checks], axis=1),
     }
+
+
+def _no_heat(trap: np.ndarray) -> np.ndarray:
+    """Chance that the heater is cold where its vent and breaker sit, (traps,)."""
+    looks = dict(zip(LOOKS, by_look(trap).T, strict=True))
+    cooled = HEATER_COOLED * (looks["failed_closed"] + looks["air_bound"])
+    return np.asarray(looks["no_steam"] + cooled)
+
+
+def _no_flow(trap: np.ndarray) -> np.ndarray:
+    """Chance that a trap passes nothing on to its check valve, (traps,)."""
+    looks = dict(zip(LOOKS, by_look(trap).T, strict=True))
+    stopped = looks["no_steam"] + looks["air_bound"] + looks["failed_closed"]
+    return np.asarray(stopped + trap[:, INDEX["backed_by_lift"]])
 
 
 def _least(chance: np.ndarray, equipment: np.ndarray, count: int) -> np.ndarray:

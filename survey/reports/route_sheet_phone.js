@@ -368,4 +368,6 @@
   if (navigator.storage && navigator.storage.persist) navigator.storage.persist().catch(() => {});
   markAll();
   place();
+  // Said by the page itself until all of this has run.
+  byId("needs-script").hidden = true;
 })();

@@ -222,8 +222,7 @@ def _stops(
     confidence = numbers_of(table, "confidence")
     state, action, tag = (text_of(table, name) for name in ("state", "action", "tag"))
     stops = []
-    for i, (_, row) in enumerate(table.iterrows()):
-        known = _known(row)
+    for i, known in enumerate(_known(table)):
         chance = float(chances.get(tag[i], np.nan)) if kind[i] == "trap" else float("nan")
         unread = seen[i] < last_day or tag[i] in set_aside
         stops.append(Stop(
@@ -239,19 +238,18 @@ def _stops(
     return stops
 
 
-def _known(row: pd.Series[Any]) -> dict[str, Any]:
-    """Return the input columns of a row that hold something, as plain numbers and text."""
-    found: dict[str, Any] = {}
+def _known(table: pd.DataFrame) -> list[dict[str, Any]]:
+    """Return the input columns of each row that hold something, as plain numbers and text."""
+    found: list[dict[str, Any]] = [{} for _ in range(len(table))]
     for name, column in INPUT_BY_NAME.items():
-        value = row.get(name)
-        if value is None or value is pd.NA or (isinstance(value, float) and np.isnan(value)):
-            continue
         if column.kind == "number":
-            number = pd.to_numeric(value, errors="coerce")
-            if np.isfinite(number):
-                found[name] = float(number)
-        elif str(value):
-            found[name] = str(value)
+            numbers = numbers_of(table, name)
+            for i in np.flatnonzero(np.isfinite(numbers)).tolist():
+                found[i][name] = float(numbers[i])
+        else:
+            for i, text in enumerate(text_of(table, name)):
+                if text:
+                    found[i][name] = text
     return found
 
 

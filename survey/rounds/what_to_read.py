@@ -101,7 +101,7 @@ def _unread(traps: pd.DataFrame) -> pd.DataFrame:
             )
         else:
             text = text_of(traps, column.name)
-            # Findings written by hand may hold any word: one that is none of the choices says nothing.
+            # Findings written by hand may hold any word: one that is no choice says nothing.
             unknown = ~np.isin(text, column.choices) if column.choices else text == ""
             text[unknown | (column.name in _CHOICES)] = None
             columns[column.name] = text

@@ -127,14 +127,13 @@ def joined(batches: list[Judged]) -> tuple[Diagnosis, pd.DataFrame]:
         pressure_given=np.concatenate([intake.pressure_given for intake in intakes]),
         return_given=np.concatenate([intake.return_given for intake in intakes]),
     )
-    arrays = {
-        name: np.concatenate([getattr(batch.diagnosis, name) for batch in batches])
-        for name in ("supply_psia", "flow_lb_per_h")
-    }
+    supply_psia = np.concatenate([batch.diagnosis.supply_psia for batch in batches])
+    flow = np.concatenate([batch.diagnosis.flow_lb_per_h for batch in batches])
+    whole = replace(first, intake=intake, supply_psia=supply_psia, flow_lb_per_h=flow)
     columns: dict[str, Any] = {
         name: np.concatenate([batch.table[name].to_numpy() for batch in batches])
         for name in COUNTED[2:]
     }
     for name in COUNTED[:2]:
         columns[name] = pd.api.types.union_categoricals([b.table[name] for b in batches])
-    return replace(first, intake=intake, **arrays), pd.DataFrame(columns)
+    return whole, pd.DataFrame(columns)

@@ -84,15 +84,17 @@ class Technician:
         self.context.set_default_timeout(WAIT_MS)
         self.page, self.width, self.scheme = self.context.new_page(), width, scheme
         self.complaints: list[str] = []
-        self.page.on("console", lambda said: self._hear(said.type, said.text))
+        self.page.on("console", lambda said: self._hear(said.type, said.text, said.location))
         self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
         self.page.on("request", lambda request: self._see(screens, request.url))
         self.page.goto(screens)
         self.page.get_by_role("heading", level=1).first.wait_for()
 
-    def _hear(self, kind: str, text: str) -> None:
-        if kind == "error":
-            self.complaints.append(text)
+    def _hear(self, kind: str, text: str, where: dict[str, Any]) -> None:
+        # Opened at a page's own address, Streamlit first looks for its server beneath that page.
+        probing = "/_stcore/" in str(where.get("url")) and "404" in text
+        if kind == "error" and not probing:
+            self.complaints.append(f"{text} {where.get('url')}")
 
     def _see(self, screens: str, address: str) -> None:
         if not address.startswith((screens, screens.replace("http", "ws"), "data:", "blob:")):

@@ -55,6 +55,12 @@ def go(app: AppTest, page: str) -> AppTest:
     return app.switch_page(page).run()
 
 
+def unfold(app: AppTest, name: str) -> AppTest:
+    """Open what is folded up on a page: site, figures."""
+    app.session_state[f"kept_open_{name}"] = True
+    return app.run()
+
+
 def title(app: AppTest) -> str:
     return app.title[0].value
 

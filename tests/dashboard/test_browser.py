@@ -10,7 +10,8 @@ import pandas as pd
 import pytest
 
 from survey import Findings, analyze
-from survey.reports import tables, words
+from survey.reports import tables
+from survey.reports import words as said
 
 from .browsing import ARTEFACTS, WALKS, Technician, chromium, screens  # noqa: F401  fixtures
 from .conftest import SAMPLE
@@ -36,6 +37,11 @@ def test_from_a_messy_sheet_to_a_link_that_opens_and_ends(
     person = Technician(chromium, screens, width, scheme)
     person.sees("survey")
     person.checks("01_start")
+    for words in ("Site settings: altitude, fuel price, hours", "Units and numbers"):
+        person.page.get_by_text(words).click()
+        person.settles()
+    person.page.get_by_text("Fuel price for each million Btu").wait_for()
+    person.checks("01_start_unfolded")
     judged_from_the_sheet(person, messy)
     worst = worst_on_a_work_list(person, messy, tmp_path)
     assert person.page.get_by_role("combobox").first.input_value() == worst
@@ -82,7 +88,7 @@ def worst_on_a_work_list(person: Technician, messy: Findings, folder: Path) -> s
     dearest = tables.worst(messy, 1).iloc[0]
     worst, state = str(dearest["tag"]), str(dearest["state"])
     person.page.get_by_text("Filter by place, device, state, cause or type").click()
-    choose(person, "State", words.word(state))
+    choose(person, "State", said.word(state))
     person.page.keyboard.press("Escape")
     here = messy.table[(messy.table["state"] == state) & messy.table["rank"].notna()]
     person.reads(f"{len(here)} of {len(messy.table)} devices shown.")
@@ -91,6 +97,7 @@ def worst_on_a_work_list(person: Technician, messy: Findings, folder: Path) -> s
         person.press(f"{worst} to my list")
     else:
         person.cell(worst).wait_for(state="attached")
+        person.page.wait_for_timeout(600)  # the filters fold up
         box = person.page.locator('[data-testid="stDataFrame"]').first.bounding_box()
         person.page.mouse.click(box["x"] + 20, box["y"] + 44 + 22)
         person.settles()
@@ -115,6 +122,7 @@ def papers_open_again(person: Technician, messy: Findings, folder: Path) -> None
     assert b"%%EOF" in pdf[-1024:]
     book = openpyxl.load_workbook(person.takes("Report, Excel", folder))
     assert not any(cell.data_type == "f" for sheet in book for row in sheet for cell in row)
+    person.page.get_by_text("As a table for other programs").click()
     back = Findings.load(person.takes("Findings, Excel", folder))
     assert sorted(back.table["tag"]) == sorted(messy.table["tag"])
 
@@ -160,7 +168,7 @@ def a_link_made_opened_and_ended(chromium: Any, person: Technician) -> None:  # 
     assert opened(chromium, link, person) == (200, True)
     person.press("End a link")
     person.press("End it now")
-    person.cell("ended").wait_for(state="attached")
+    person.page.locator("td", has_text="ended").wait_for()
     assert opened(chromium, link, person) == (404, False)
 
 

@@ -14,7 +14,7 @@ from survey.errors import UsageError
 from survey.reports.manner import Manner
 from survey.sharing.home import home
 
-from .conftest import Opened, button, go, title
+from .conftest import Opened, button, go, title, unfold
 from .test_walk import DOUBTFUL, give, taken_for
 
 
@@ -29,11 +29,11 @@ def test_a_reload_finds_the_round_again_on_the_page_one_was_on(open_app: Opened)
 
 
 def test_what_was_typed_of_the_site_comes_back_with_the_round(open_app: Opened) -> None:
-    app = go(open_app().button(key="sample").click().run(), "start.py")
+    app = unfold(go(open_app().button(key="sample").click().run(), "start.py"), "site")
     app.number_input(key="kept_site_price_per_mmbtu").set_value(16.0)
     app = button(app, "Judge again with these settings")
     cost = app.session_state["work"].findings.summary["annual_cost"]
-    again = go(button(open_app("overview.py"), "Open the last round"), "start.py")
+    again = unfold(go(button(open_app("overview.py"), "Open the last round"), "start.py"), "site")
     assert again.number_input(key="kept_site_price_per_mmbtu").value == 16.0
     again = button(again, "Judge again with these settings")
     assert again.session_state["work"].findings.summary["annual_cost"] == pytest.approx(cost)

@@ -17,7 +17,7 @@ from survey.plant.worklist import LEVELS
 from survey.reports import tables, words
 from survey.reports.manner import using
 
-from .conftest import Opened, button, cards, table, texts
+from .conftest import Opened, button, cards, go, table, texts, told, unfold
 
 FILTER_S, OPEN_S = 0.5, 1.0
 
@@ -139,11 +139,9 @@ def test_si_units_rule_the_list_and_leave_the_findings_alone(findings: Findings)
 def test_units_chosen_on_the_first_page_rule_every_page(
     open_app: Opened, findings: Findings
 ) -> None:
-    app = open_app("start.py", findings)
+    app = unfold(open_app("start.py", findings), "figures")
     app = app.radio(key="figures_units").set_value("si").run()
     tag = tables.worst(findings, 1)["tag"].iloc[0]
-    from .conftest import go, told
-
     app = go(app, "unit.py")
     readings = told(app, "Reading").set_index("Reading")["Value"]
     inlet_f = float(findings.table.set_index("tag").loc[tag, "inlet_temp_f"])

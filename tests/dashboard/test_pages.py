@@ -201,12 +201,12 @@ def test_a_link_is_made_listed_and_ended(open_app: Opened, findings: Findings) -
     assert app.code[0].value.startswith("http://127.0.0.1")
     [link] = list_links()
     assert (link.expires_at - link.made_at).days == 7
-    assert table(app)["state"].tolist() == ["works"]
+    assert told(app, "Works until")["State"].tolist() == ["works"]
 
     app = app.selectbox(key="link_to_end").set_value(link.number).run()
     app = app.button(key="end_link").click().run()
     assert list_links()[0].standing == "revoked"
-    assert table(app)["state"].tolist() == ["ended"]
+    assert told(app, "Works until")["State"].tolist() == ["ended"]
     assert not app.code
 
 

@@ -10,7 +10,7 @@ from survey.dashboard.judging import Upload, judge, sample, site_of
 from survey.readings import load_header_map
 from survey.reports import words
 
-from .conftest import SAMPLE, Opened, button, go, table, texts, title, told
+from .conftest import SAMPLE, Opened, button, go, table, texts, title, told, unfold
 
 DOUBTFUL = (
     "Tag no,Device,Inlet Temp,Outlet Temp (°C),Supply pressure (barg),dB\n"
@@ -162,7 +162,7 @@ def test_a_fault_of_ours_is_told_in_words_too(
 def test_site_settings_change_the_findings(open_app: Opened) -> None:
     app = open_app().button(key="sample").click().run()
     before = app.session_state["work"].findings.summary
-    app = go(app, "start.py")
+    app = unfold(go(app, "start.py"), "site")
     app.number_input(key="kept_site_price_per_mmbtu").set_value(16.0)
     app = button(app, "Judge again with these settings")
     after = app.session_state["work"].findings.summary
@@ -178,7 +178,7 @@ def test_what_is_typed_stands_over_the_site_file() -> None:
 
 
 def test_a_site_file_that_cannot_be_used_is_named_and_left_out(open_app: Opened) -> None:
-    app = open_app()
+    app = unfold(open_app(), "site")
     given = ("s.toml", b"altitud_ft = 3\n", "text/plain")
     app.file_uploader(key="site_file_given").set_value(given)
     app = app.run()
@@ -201,3 +201,11 @@ def test_where_no_sample_is_installed_none_is_offered(
     monkeypatch.setattr("survey.dashboard.judging.SAMPLE_ROUND", "absent.csv")
     assert sample() is None
     assert "Try the sample round" not in [each.label for each in open_app().button]
+
+
+def test_the_first_page_draws_no_form_before_it_is_asked_for(open_app: Opened) -> None:
+    """Each kind of field is a script of its own that a phone would have to fetch first."""
+    app = open_app()
+    drawn = [app.number_input, app.selectbox, app.text_input, app.radio, app.dataframe]
+    assert [len(kind) for kind in drawn] == [0] * len(drawn)
+    assert len(app.file_uploader) == 1

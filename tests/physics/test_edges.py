@@ -107,3 +107,10 @@ def test_the_factors_between_units_are_the_exact_ones() -> None:
     assert units.SECONDS_PER_HOUR == 3600.0
     assert units.KPA_PER_BAR == 100.0
     assert pytest.approx(6.894757293, rel=1e-9) == units.KPA_PER_PSI
+
+
+def test_the_discharge_coefficient_spans_the_published_forms() -> None:
+    """Published forms run from 0.57 to 0.73; the mean is the middle of the two."""
+    low, high = orifice.DISCHARGE_COEFFICIENT_LOW, orifice.DISCHARGE_COEFFICIENT_HIGH
+    assert (low, high) == (0.57, 0.73)
+    assert pytest.approx((low + high) / 2, abs=1e-12) == orifice.DISCHARGE_COEFFICIENT_MEAN

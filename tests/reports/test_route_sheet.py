@@ -94,7 +94,8 @@ def test_its_policy_lets_through_its_own_blocks_and_nothing_else(make) -> None:
 
 @pytest.mark.parametrize("text", HOSTILE, ids=range(len(HOSTILE)))
 def test_hostile_text_stays_text(text: str) -> None:
-    fields = ("tag", "area", "station", "equipment", "trap_type", "service", "note", "sound_pattern")
+    fields = ("tag", "area", "station", "equipment", "trap_type", "service", "note",
+              "sound_pattern")  # fmt: skip
     route = route_of(row("T-0") | dict.fromkeys(fields, text), name=text[:200])
     for page in (phone_page(route), sheet_html(route)):
         assert "<script>alert" not in page

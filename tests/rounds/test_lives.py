@@ -20,7 +20,7 @@ def rounds(*states: str, days: tuple[date, ...] = (AUTUMN, SPRING, NEXT_AUTUMN),
     others = [row("W", "working"), row("F", "failed_open")]
     return [
         (day, pd.DataFrame([row("T-1", state, installed_at="2025-11-01", **given), *others]))
-        for day, state in zip(days, states)
+        for day, state in zip(days, states, strict=False)
     ]
 
 

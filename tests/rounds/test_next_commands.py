@@ -35,7 +35,7 @@ def files(
 ) -> list[Path]:
     folder = tmp_path_factory.mktemp("rounds")
     paths = [folder / "after.parquet", folder / "before.parquet"]
-    for path, findings in zip(paths, (sample_after_repair, sample_findings)):
+    for path, findings in zip(paths, (sample_after_repair, sample_findings), strict=False):
         findings.save(path)
     return paths
 
@@ -75,7 +75,8 @@ def test_a_route_is_printed_with_its_reasons(files: list[Path]) -> None:
 
 def test_a_route_is_written_three_ways(files: list[Path], tmp_path: Path) -> None:
     sheet, phone, csv = (tmp_path / name for name in ("sheet.html", "phone.html", "round.csv"))
-    done = run("route", *files, "--areas", "Laundry", "--out", sheet, "--phone", phone, "--csv", csv)
+    asked = ["--areas", "Laundry", "--out", sheet, "--phone", phone, "--csv", csv]
+    done = run("route", *files, *asked)
     assert (done.exit_code, done.stderr) == (0, "")
     assert "42 devices" in done.stdout
     assert "276 others left out" in done.stdout

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from itertools import pairwise
 
 import numpy as np
 import pandas as pd
@@ -26,7 +27,7 @@ def mixed(count: int, years: dict[str, float], looks=(1, 2, 3, 4)):
         for place, (kind, mean) in enumerate(years.items())
     ]
     joined = []
-    for same_day in zip(*parts):
+    for same_day in zip(*parts, strict=False):
         tables = [table.assign(tag=table["tag"] + f"-{i}") for i, (_, table) in enumerate(same_day)]
         joined.append((same_day[0][0], pd.concat(tables, ignore_index=True)))
     return joined
@@ -46,7 +47,7 @@ def test_a_few_of_a_type_stay_near_the_rest() -> None:
     few = walked([0.5, 0.6], (1, 2, 3, 4), trap_type="bimetallic")
     both = [
         (day, pd.concat([table, other.assign(tag=other["tag"] + "-b")], ignore_index=True))
-        for (day, table), (_, other) in zip(many, few)
+        for (day, table), (_, other) in zip(many, few, strict=False)
     ]
     result = reliability(both)
     found, others = (rate(result, "trap_type", k) for k in ("bimetallic", "thermostatic"))
@@ -115,7 +116,7 @@ def test_longer_is_never_less_likely_and_no_time_is_no_chance() -> None:
         for days in (0, 100, 400, 4000)
     ]
     assert (chances[0] == 0).all()
-    for sooner, later in zip(chances, chances[1:]):
+    for sooner, later in pairwise(chances):
         assert (later.loc[sooner.index] > sooner).all()
 
 

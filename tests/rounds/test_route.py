@@ -21,7 +21,7 @@ SITE = Site(name="Nursery")
 
 def route_of(*tables: pd.DataFrame, **asked: object):
     days = (AUTUMN, SPRING)[-len(tables):]
-    return plan_route(list(zip(days, tables)), site=SITE, on=NEXT, **asked)
+    return plan_route(list(zip(days, tables, strict=False)), site=SITE, on=NEXT, **asked)
 
 
 def tags(route) -> list[str]:
@@ -139,12 +139,13 @@ def test_what_tells_most_comes_first(sample_findings: Findings) -> None:
     table = sample_findings.table
     orders = columns_to_read(table, site=SITE)
     assert len(orders) == len(table)
-    for kind, order in zip(table["device"], orders):
+    for kind, order in zip(table["device"], orders, strict=False):
         assert order[-3:] == ALWAYS_LAST
         assert len(set(order)) == len(order)
         if kind != "trap":
             assert order[:-3] == COMPANION_COLUMNS[kind]
-    first = {order[0] for kind, order in zip(table["device"], orders) if kind == "trap"}
+    traps = [order for kind, order in zip(table["device"], orders, strict=True) if kind == "trap"]
+    first = {order[0] for order in traps}
     assert first <= {"inlet_temp_f", "sound_db", "observed", "sound_pattern", "outlet_temp_f"}
     # An isolating valve alone hardly ever tells how a trap works.
     assert "valve_position" not in first

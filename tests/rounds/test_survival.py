@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -34,7 +36,7 @@ ALMOST_NO_PRIOR = Prior(np.array([0.0, 0.0, 0.0]), np.array([50.0, 50.0, 1e-3]))
 
 
 def lives_from(brackets: list[tuple[float, float]]) -> Lives:
-    low, high = (np.array(ends, dtype=float) / MONTHS_PER_YEAR for ends in zip(*brackets))
+    low, high = np.array(brackets, dtype=float).T / MONTHS_PER_YEAR
     count = len(brackets)
     traps = pd.DataFrame({name: [""] * count for name in ("trap_type", "service", "pressure")})
     return Lives(traps, np.arange(count), low, high, np.ones(count), np.zeros(count))
@@ -43,13 +45,13 @@ def lives_from(brackets: list[tuple[float, float]]) -> Lives:
 def turnbull(brackets: list[tuple[float, float]]) -> dict[float, float]:
     """Return Turnbull's estimate by self-consistency: the mass up to each month."""
     ends = sorted({end for bracket in brackets for end in bracket})
-    cells = list(zip(ends, ends[1:]))
+    cells = list(pairwise(ends))
     inside = np.array([[lo <= a and b <= hi for a, b in cells] for lo, hi in brackets], float)
     mass = np.full(len(cells), 1.0 / len(cells))
     for _ in range(20_000):
         share = inside * mass
         mass = (share / share.sum(axis=1, keepdims=True)).mean(axis=0)
-    return {end: one for (_, end), one in zip(cells, mass)}
+    return {end: one for (_, end), one in zip(cells, mass, strict=False)}
 
 
 def test_the_data_are_the_published_ones() -> None:

@@ -70,3 +70,31 @@ def test_a_public_address_without_tls_is_said_to_be_open_to_listeners() -> None:
 @pytest.mark.parametrize("base", ["https://findings.example.com/steam", "https://8.8.8.8"])
 def test_a_public_address_with_tls_needs_no_warning(base: str) -> None:
     assert warning_about(base_url(base)) == ""
+
+
+def test_a_port_of_its_own_is_kept_and_nought_is_none() -> None:
+    assert base_url("http://findings.example.com:1/a") == "http://findings.example.com:1/a"
+    with pytest.raises(ShareError):
+        base_url("http://findings.example.com:0")
+
+
+@pytest.mark.parametrize("base", ["http://localhost.:8700", "http://LOCALHOST", "http://127.0.0.1"])
+def test_a_name_written_in_full_is_the_same_name(base: str) -> None:
+    assert warning_about(base).startswith("This link opens on this machine only")
+
+
+@pytest.mark.parametrize("ending", ["lan", "home.arpa", "test", "invalid", "internal", "local"])
+def test_names_that_no_public_server_knows(ending: str) -> None:
+    assert warning_about(f"https://pages.{ending}.").startswith("This link opens inside this")
+    assert warning_about(f"https://pages.{ending}.example.com") == ""
+
+
+def test_an_address_too_long_is_told_in_part() -> None:
+    with pytest.raises(ShareError) as error:
+        base_url("https://" + "x" * 300 + "?")
+    assert "x" * 72 in str(error.value)
+    assert "x" * 73 not in str(error.value)
+
+
+def test_an_address_on_one_wire_of_this_machine() -> None:
+    assert warning_about("http://[fe80::1%eth0]:8700").startswith("This link opens inside this")
