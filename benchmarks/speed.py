@@ -203,7 +203,8 @@ def _ratios(results: dict[str, dict[str, float]]) -> list[str]:
         f"| --help / bare Python | {ratio('survey --help', 'bare Python'):.1f} |",
         f"| growth exponent, {sizes[0]} to {sizes[-1]} | {slope:.2f} |",
         f"| growth exponent, {sizes[-2]} to {sizes[-1]} | {marginal:.2f} |",
-        f"| peak memory, {sizes[-1]} / {sizes[-2]} | {ratio(sizes[-1], sizes[-2], 'peak_mb'):.2f} |",
+        f"| peak memory, {sizes[-1]} / {sizes[-2]} | "
+        f"{ratio(sizes[-1], sizes[-2], 'peak_mb'):.2f} |",
     ]
 
 

@@ -11,18 +11,10 @@ import click
 from survey import __version__
 from survey.commands import link_commands, looking_ahead, rounds_commands
 from survey.commands.edge import Edge
-from survey.commands.options import AREAS, FINDINGS, NO_MONEY
+from survey.commands.options import AREAS, BEFORE, FINDINGS, LOCALE, NO_MONEY, UNITS
 from survey.commands.ranges import FiniteRange
 
 _HELP = {"help_option_names": ["-h", "--help"], "max_content_width": 96}
-
-UNITS = click.option(
-    "--units",
-    type=click.Choice(["us", "si"]),
-    default="us",
-    show_default=True,
-    help="Units to show figures in. A findings file keeps those of its columns.",
-)
 
 
 @click.group(
@@ -182,13 +174,8 @@ def pressure(
 @AREAS
 @NO_MONEY
 @UNITS
-@click.option(
-    "--locale",
-    metavar="LOCALE",
-    default="en",
-    show_default=True,
-    help="Write numbers, dates and money as a country does: en_US, de_DE. The words stay.",
-)
+@LOCALE
+@BEFORE
 def report(
     findings: str,
     out: str | None,
@@ -196,6 +183,7 @@ def report(
     no_money: bool,
     units: str,
     locale: str,
+    before: str | None,
 ) -> None:
     """Write findings as one file to e-mail.
 
@@ -204,7 +192,13 @@ def report(
     from survey.commands.report import run
 
     run(
-        findings, out=out, areas=areas, show_money=not no_money, units=units, locale=locale
+        findings,
+        out=out,
+        areas=areas,
+        show_money=not no_money,
+        before=before,
+        units=units,
+        locale=locale,
     )
 
 

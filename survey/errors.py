@@ -10,7 +10,7 @@
     ├── NothingToJudge      1  the round was read, but no row in it could be judged
     ├── OutputError         2  a file that cannot be written
     ├── ShareError          2  a link that cannot be made, found or ended
-    └── RoundsError         2  a store of rounds, or a round, unit or note in it, that cannot be used
+    └── RoundsError         2  a store of rounds, or what is named of it, that cannot be used
 
 A message is one short paragraph: what was expected, what was found, where, what to do.
 """

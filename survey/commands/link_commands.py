@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from survey.commands.options import AREAS, FINDINGS, NO_MONEY
+from survey.commands.options import AREAS, BEFORE, FINDINGS, LOCALE, NO_MONEY, UNITS
 
 
 @click.command()
@@ -19,6 +19,9 @@ from survey.commands.options import AREAS, FINDINGS, NO_MONEY
 @click.option("--label", metavar="TEXT", help="What to call it in 'survey shares'.")
 @AREAS
 @NO_MONEY
+@UNITS
+@LOCALE
+@BEFORE
 @click.option(
     "--base-url",
     metavar="URL",
@@ -35,6 +38,9 @@ def share(
     label: str | None,
     areas: tuple[str, ...],
     no_money: bool,
+    units: str,
+    locale: str,
+    before: str | None,
     base_url: str | None,
     to: str | None,
 ) -> None:
@@ -52,6 +58,9 @@ def share(
         label=label,
         areas=areas,
         show_money=not no_money,
+        before=before,
+        units=units,
+        locale=locale,
         base_url=base_url,
         to=to,
     )

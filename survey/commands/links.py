@@ -28,6 +28,9 @@ def make(
     label: str | None,
     areas: Sequence[str],
     show_money: bool,
+    before: str | None,
+    units: str,
+    locale: str,
     base_url: str | None,
     to: str | None,
 ) -> None:
@@ -38,8 +41,16 @@ def make(
 
     judged = Findings.load(findings)
     link = share(
-        judged, days=days, label=label or judged.summary.get("site_name", ""),
-        areas=areas or None, show_money=show_money, base_url=base_url, to=to,
+        judged,
+        days=days,
+        label=label or judged.summary.get("site_name", ""),
+        areas=areas or None,
+        show_money=show_money,
+        before=Findings.load(before) if before else None,
+        units=units,
+        locale=locale,
+        base_url=base_url,
+        to=to,
     )
     click.echo(link.url)
     click.echo(

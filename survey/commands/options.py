@@ -11,4 +11,23 @@ AREAS = click.option(
     metavar="AREA",
     help="Show this area only; repeat it for more than one.",
 )
+BEFORE = click.option(
+    "--before",
+    metavar="EARLIER",
+    help="Findings of an earlier round: show what was mended since, and what that saved.",
+)
 NO_MONEY = click.option("--no-money", is_flag=True, help="Leave costs out.")
+UNITS = click.option(
+    "--units",
+    type=click.Choice(["us", "si"]),
+    default="us",
+    show_default=True,
+    help="Units to show figures in. A findings file keeps those of its columns.",
+)
+LOCALE = click.option(
+    "--locale",
+    metavar="LOCALE",
+    default="en",
+    show_default=True,
+    help="Write numbers, dates and money as a country does: en_US, de_DE. The words stay.",
+)

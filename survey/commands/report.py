@@ -16,6 +16,7 @@ def run(
     out: str | None,
     areas: Sequence[str],
     show_money: bool,
+    before: str | None = None,
     units: str = "us",
     locale: str = "en",
 ) -> None:
@@ -37,7 +38,12 @@ def run(
             where=str(place), do="give --out another name",
         )
     write_report(
-        Findings.load(findings), place, areas=areas or None, show_money=show_money,
-        units=units, locale=locale,
+        Findings.load(findings),
+        place,
+        areas=areas or None,
+        show_money=show_money,
+        before=Findings.load(before) if before else None,
+        units=units,
+        locale=locale,
     )
     click.echo(f"Report saved to {tidy(place, 500)}")

@@ -11,8 +11,7 @@ import streamlit as st
 
 from survey.dashboard import frames, look, state
 
-LOADED_AT_ONCE = 1000
-MOST_LISTED = 5000
+MOST_LISTED = 3000
 _ROW_PX = 44
 
 
@@ -38,7 +37,6 @@ def show(rows: pd.DataFrame, currency: str) -> None:
         on_select=partial(_ticked, key, tags),
         selection_mode="multi-row",
         selection_default={"selection": {"rows": ticked}},
-        lazy=len(shown) > LOADED_AT_ONCE,
         key=key,
     )
 

@@ -7,8 +7,8 @@ import pandas as pd
 
 from survey.diagnosis.likelihood import OPENINGS
 from survey.diagnosis.verdict import Diagnosis
-from survey.losses.passing import passing_and_flow
 from survey.losses.money import prices
+from survey.losses.passing import passing_and_flow
 from survey.losses.steam import mixed_loss
 from survey.site import Site
 

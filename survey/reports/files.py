@@ -17,6 +17,7 @@ def write_report(
     *,
     areas: Sequence[str] | None = None,
     show_money: bool = True,
+    before: Findings | None = None,
     units: str = "us",
     locale: str = DEFAULT_LOCALE,
 ) -> None:
@@ -30,6 +31,8 @@ def write_report(
         Ends in .html (one self-contained page), .pdf (to print) or .xlsx (a workbook).
     areas
         Show only these areas; None shows all.
+    before
+        An earlier round to hold it against, in an .html report.
     show_money
         False leaves out every price and cost.
     units
@@ -47,9 +50,14 @@ def write_report(
     """
     path = Path(path)
     suffix = path.suffix.lower()
+    if before is not None and suffix != ".html":
+        raise UsageError(
+            "Before and after stand in a report that ends in .html", found=path.name,
+            do="give --out a name ending in .html, or use: survey rounds compare",
+        )
     with using(units=units, locale=locale):
         if suffix == ".html":
-            _write_page(findings, path, areas, show_money)
+            _write_page(findings, path, areas, show_money, before)
         elif suffix == ".pdf":
             from survey.reports.pdf import render_pdf
 
@@ -68,10 +76,16 @@ def write_report(
 
 
 def _write_page(
-    findings: Findings, path: Path, areas: Sequence[str] | None, show_money: bool
+    findings: Findings,
+    path: Path,
+    areas: Sequence[str] | None,
+    show_money: bool,
+    before: Findings | None,
 ) -> None:
     from survey.reports.page import REPORT_BYTES, render_page
 
-    page = render_page(findings, areas=areas, show_money=show_money, most_bytes=REPORT_BYTES)
+    page = render_page(
+        findings, areas=areas, show_money=show_money, before=before, most_bytes=REPORT_BYTES
+    )
     with replacing(path) as temporary:
         temporary.write_text(page, encoding="utf-8", newline="\n")

@@ -81,6 +81,7 @@ def render_page(
     *,
     areas: Sequence[str] | None = None,
     show_money: bool = True,
+    before: Findings | None = None,
     most_bytes: int = OWNER_PAGE_BYTES,
 ) -> str:
     """Return the owner's page: one self-contained HTML document.
@@ -93,6 +94,8 @@ def render_page(
         Show only these areas; None shows all. Nothing of the others is in the page.
     show_money
         False shows steam lost and never a price or a cost.
+    before
+        An earlier round to hold it against: what was mended since, and what that saved.
     most_bytes
         The page stays under this size in UTF-8: what costs most is shown whole, then devices
         are named in short, and what does not fit is counted.
@@ -113,6 +116,7 @@ def render_page(
         "policy": page_policy(),
         "style": style(),
         "script": script(),
+        "before_after": _before_after(before, findings, areas, show_money),
     }
     page = _template("page.html")
     empty = page.render(context | {"list": DeviceList([], [], 0)})
@@ -122,6 +126,23 @@ def render_page(
     fitted = _fitted(shown, _names(rows), room, context["area_numbers"])
     fitted = _with_losses(fitted, rows, context["total"].currency, show_money)
     return str(page.render(context | {"list": fitted}))
+
+
+def _before_after(
+    before: Findings | None, findings: Findings, areas: Sequence[str] | None, show_money: bool
+) -> str:
+    if before is None:
+        return ""
+    from survey.reports.before_after import before_after_block
+    from survey.rounds.compare import compare_findings
+
+    if areas is not None:
+        named = before.table.get("area")
+        both = [area for area in areas if named is not None and (named == area).any()]
+        if not both:
+            return ""
+        before = narrowed(before, both)
+    return before_after_block(compare_findings(before, findings), show_money=show_money)
 
 
 def page_policy() -> str:

@@ -30,7 +30,7 @@ def store_address(given: str | Path | None = None) -> str:
     """
     chosen = str(given or os.environ.get(ADDRESS_SETTING, "")).strip()
     if not chosen:
-        return str(_home() / FILE_NAME)
+        return str(home() / FILE_NAME)
     chosen = chosen.removeprefix("sqlite:///")
     if chosen.startswith(_SERVER_STARTS):
         return f"postgresql+psycopg://{chosen.partition('://')[2]}"
@@ -58,6 +58,7 @@ def shown(address: str) -> str:
     return f"postgresql://{place.rpartition('@')[2] or place}"
 
 
-def _home() -> Path:
+def home() -> Path:
+    """Return the folder for what the tool keeps: SURVEY_HOME if set, else the user's data."""
     given = os.environ.get("SURVEY_HOME", "").strip()
     return Path(given).expanduser() if given else user_data_path("survey", appauthor=False)

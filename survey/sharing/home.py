@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
-from platformdirs import user_data_path
+from survey.rounds.home import home
 
-
-def home() -> Path:
-    """Return the folder for what the tool keeps: SURVEY_HOME if set, else the user's data."""
-    given = os.environ.get("SURVEY_HOME", "").strip()
-    return Path(given).expanduser() if given else user_data_path("survey", appauthor=False)
+__all__ = ["home", "store_path"]
 
 
 def store_path() -> Path:

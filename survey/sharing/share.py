@@ -42,6 +42,9 @@ def share(
     label: str = "",
     areas: Sequence[str] | None = None,
     show_money: bool = True,
+    before: Findings | None = None,
+    units: str = "us",
+    locale: str = "en",
     base_url: str | None = None,
     to: str | None = None,
     store: LinkStore | None = None,
@@ -62,6 +65,10 @@ def share(
         Show only these areas; None shows all.
     show_money
         False leaves out every price and cost.
+    before
+        An earlier round to hold it against; None shows this one alone.
+    units, locale
+        As `reports.manner.using` takes them.
     base_url
         What the link begins with; else SURVEY_BASE_URL, else this machine. With ``to``: the
         address by which that folder is reached; else the link is the folder's own.
@@ -77,10 +84,14 @@ def share(
     UsageError
         An area is not in the findings.
     """
+    from survey.reports.manner import using
     from survey.reports.page import page_policy, render_page
     from survey.reports.words import tidy
 
-    page = render_page(findings, areas=areas, show_money=show_money).encode()
+    with using(units=units, locale=locale):
+        page = render_page(
+            findings, areas=areas, show_money=show_money, before=before
+        ).encode()
     told: dict[str, Any] = {"policy": page_policy(), "label": tidy(label, 120),
                             "days": days}
     with opened(store) as kept:

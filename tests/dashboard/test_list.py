@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import time
+from dataclasses import replace
 
 import numpy as np
 import openpyxl
@@ -12,7 +13,7 @@ import pytest
 
 from survey import Findings, Site
 from survey.dashboard import cards as drawn_cards
-from survey.dashboard import downloads, frames, my_list, work_lines
+from survey.dashboard import downloads, frames, my_list, ranked_table, work_lines
 from survey.plant.worklist import LEVELS
 from survey.reports import tables, words
 from survey.reports.manner import using
@@ -42,12 +43,32 @@ def test_choices_are_every_value_once_in_order_and_blanks_are_named(findings: Fi
     assert without.choices("area") == [frames.NOT_GIVEN]
 
 
-@pytest.mark.parametrize("count", [10_000, 100_000])
-def test_large_rounds_open_and_filter_at_once(findings: Findings, count: int) -> None:
+def of_many(findings: Findings, count: int) -> Findings:
     times = count // len(findings.table) + 1
     large = pd.concat([findings.table] * times, ignore_index=True).head(count)
-    large["tag"] = [f"T-{n:06d}" for n in range(count)]
-    large = Findings(large, findings.rejects, findings.summary)
+    return replace(findings, table=large.assign(tag=[f"T-{n:06d}" for n in range(count)]))
+
+
+def test_a_large_round_is_listed_ticked_and_looked_up(
+    open_app: Opened, findings: Findings
+) -> None:
+    app = open_app("ranking.py", of_many(findings, 20_000))
+    assert not app.exception
+    assert len(table(app)) == ranked_table.MOST_LISTED
+    assert any("filter to see the others" in mark.value for mark in app.markdown)
+    app = app.text_input(key="kept_tag_part").set_value("T-0199").run()
+    assert 0 < len(table(app)) <= 100
+    tag = table(app)["tag"].iloc[0]
+    app = app.button(key=f"pick_{tag}").click().run()
+    assert not app.exception
+    unit = go(app, "unit.py")
+    assert not unit.exception
+    assert len(unit.selectbox(key="kept_unit").options) == 1000
+
+
+@pytest.mark.parametrize("count", [10_000, 100_000])
+def test_large_rounds_open_and_filter_at_once(findings: Findings, count: int) -> None:
+    large = of_many(findings, count)
     # Processor time: what else the machine does just now says nothing of these screens.
     started = time.process_time()
     listed = frames.listed(large)
@@ -55,7 +76,7 @@ def test_large_rounds_open_and_filter_at_once(findings: Findings, count: int) ->
     opened = time.process_time() - started
     started = time.process_time()
     rows = listed.chosen({"area": [area]}, only_to_do=True)
-    shown = frames.with_range(frames.listing(rows.head(5000)))
+    shown = frames.with_range(frames.listing(rows.head(ranked_table.MOST_LISTED)))
     filtered = time.process_time() - started
     assert 0 < len(shown) <= len(rows) < count
     assert opened < OPEN_S

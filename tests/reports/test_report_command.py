@@ -60,3 +60,39 @@ def test_analyze_prints_in_si_and_saves_its_columns_as_they_are(tmp_path: Path) 
     assert " kg/h" in texts[1]
     for unit in ("lb/h", "°F", "psi"):
         assert unit not in texts[1], unit
+
+
+@pytest.fixture(scope="module")
+def repaired(saved: Path) -> Path:
+    path = saved.with_name("repaired.parquet")
+    assert run("analyze", SAMPLE / "nursery_after_repair.csv", "--out", path).exit_code == 0
+    return path
+
+
+def test_a_page_shows_before_and_after_where_asked(saved: Path, repaired: Path) -> None:
+    place = saved.with_name("both.html")
+    assert run("report", repaired, "--before", saved, "--out", place).exit_code == 0
+    page = place.read_text(encoding="utf-8")
+    assert "Before and after" in page
+    assert "mended" in page
+    run("report", repaired, "--out", place)
+    assert "Before and after" not in place.read_text(encoding="utf-8")
+
+
+def test_the_owners_link_shows_before_and_after_within_its_areas(
+    saved: Path, repaired: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("SURVEY_HOME", str(tmp_path / "home"))
+    pages = tmp_path / "pages"
+    pages.mkdir()
+    shared = run("share", repaired, "--before", saved, "--areas", "Laundry", "--to", pages)
+    assert shared.exit_code == 0, shared.output
+    page = next(pages.rglob("*.html")).read_text(encoding="utf-8")
+    assert "Before and after" in page
+    assert "Glasshouse" not in page
+
+
+def test_before_and_after_is_for_a_page(saved: Path, repaired: Path) -> None:
+    done = run("report", repaired, "--before", saved, "--out", saved.with_name("both.pdf"))
+    assert done.exit_code == 2
+    assert "ends in .html" in done.output

@@ -243,7 +243,11 @@ def test_what_is_no_folder_is_refused_in_words(store: LinkStore, said: str, do: 
     assert list_links(store=store) == []
 
 
-@pytest.mark.parametrize(("said", "package"), [("s3://b/x", "s3fs"), ("gs://b/x", "gcsfs")])
+@pytest.mark.parametrize(("said", "package"), [
+    ("s3://b/x", "s3fs"), ("s3a://b/x", "s3fs"), ("gs://b/x", "gcsfs"), ("gcs://b/x", "gcsfs"),
+    ("az://b/x", "adlfs"), ("abfs://b/x", "adlfs"), ("sftp://b/x", "paramiko"),
+    ("ssh://b/x", "paramiko"),
+])
 def test_a_store_whose_package_is_missing_names_it(
     store: LinkStore, said: str, package: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
