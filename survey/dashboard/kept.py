@@ -64,12 +64,14 @@ def keep(kept: KeptRound) -> None:
         "site_given": kept.site_given,
         "header_map": kept.header_map,
     }
-    with replacing(folder() / _FILE) as path, zipfile.ZipFile(path, "w") as archive:
+    place = folder() / _FILE
+    with replacing(place) as path, zipfile.ZipFile(path, "w") as archive:
         archive.writestr(_ABOUT, json.dumps(about))
         archive.writestr(_FINDINGS, kept.findings.to_bytes())
         for name, upload in ((_ROUND, kept.upload), (_SITE, kept.site_file)):
             if upload is not None:
                 archive.writestr(name, upload.content)
+    place.chmod(0o600)  # the folder may be one that others can look into
 
 
 def about() -> About | None:

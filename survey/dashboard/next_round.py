@@ -9,6 +9,7 @@ import pandas as pd
 import streamlit as st
 
 from survey.dashboard import downloads, frames, say, state
+from survey.dashboard.drawing import told
 from survey.dashboard.round_basis import Basis, basis_of_all
 from survey.errors import SurveyError
 from survey.reports import words
@@ -66,7 +67,7 @@ def _when(basis: Basis, known: Reliability) -> None:
 
 def _interval(one: Interval, currency: str) -> dict[str, str]:
     return {
-        "Pressure": one.pressure.name,
+        "Pressure": told(one.pressure.name),
         "Traps": words.whole(one.traps),
         "Look again after": f"{words.whole(one.weeks)} weeks "
         f"({words.whole(one.weeks_low)} to {words.whole(one.weeks_high)})",

@@ -5,8 +5,9 @@ from __future__ import annotations
 import streamlit as st
 
 from survey.dashboard import downloads, frames, look, say, state
+from survey.dashboard.drawing import told
 from survey.findings import Findings
-from survey.reports import words
+from survey.reports import measures, words
 
 
 def show() -> None:
@@ -37,10 +38,7 @@ def _headline(findings: Findings) -> None:
         )
         say.text(_span(summary, "annual_cost", ""))
     with loss:
-        st.metric(
-            "Steam lost",
-            words.ranged(summary["steam_loss_lb_per_h"], float("nan"), float("nan"), "lb/h"),
-        )
+        st.metric("Steam lost", measures.flow((float(summary["steam_loss_lb_per_h"]),)))
         say.text(_span(summary, "steam_loss", "_lb_per_h"))
     say.text(
         f"Carbon dioxide of that loss: {words.figure(summary['annual_co2_t'])} t a year. "
@@ -49,7 +47,8 @@ def _headline(findings: Findings) -> None:
 
 
 def _span(summary: dict[str, object], before: str, after: str) -> str:
-    low, high = (float(str(summary[f"{before}_{end}{after}"])) for end in ("low", "high"))
+    ends = (f"{before}_{end}{after}" for end in ("low", "high"))
+    low, high = (float(measures.value(end, float(str(summary[end])))) for end in ends)
     return f"10–90 % range: {words.figure(low, 2)} to {words.figure(high, 2)}"
 
 
@@ -81,7 +80,7 @@ def _calibration(findings: Findings) -> list[str]:
 def _told(heading: str, lines: list[str]) -> None:
     if lines:
         st.subheader(heading)
-        say.items(lines)
+        say.items([told(line) for line in lines])
 
 
 if __name__ == "__main__":

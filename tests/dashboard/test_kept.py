@@ -43,7 +43,8 @@ def test_the_folder_is_this_users_alone_and_holds_one_last_round(findings: Findi
     for name in ("a.csv", "b.csv"):
         kept.keep(kept.KeptRound(findings, Upload(name, b"tag\n")))
     assert home().stat().st_mode & 0o077 == 0
-    assert [path.name for path in home().iterdir()] == ["last_round.zip"]
+    [path] = home().iterdir()
+    assert (path.name, path.stat().st_mode & 0o077) == ("last_round.zip", 0)
     about = kept.about()
     assert about is not None
     assert about.name == "b.csv"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import re
 from dataclasses import replace
 
 import pandas as pd
@@ -12,8 +13,10 @@ from streamlit.testing.v1 import AppTest
 from survey import Findings
 from survey.columns import TRAP_STATES
 from survey.dashboard import frames, say
+from survey.dashboard.remembered import remember_manner
 from survey.dashboard.screens import NOT_IN_MENU, PAGES
 from survey.reports import words
+from survey.reports.manner import Manner
 from survey.sharing import list_links
 
 from .conftest import Opened, button, go, table, texts, title, told
@@ -37,6 +40,17 @@ def test_every_page_opens_without_a_round_and_says_where_to_go(open_app: Opened,
 def test_every_page_opens_with_findings(open_app: Opened, findings: Findings, page: str) -> None:
     app = open_app(page, findings)
     assert not app.exception
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_every_page_opens_in_si_with_a_decimal_comma(
+    open_app: Opened, findings: Findings, page: str
+) -> None:
+    remember_manner(Manner("si", "de_DE"))
+    app = open_app(page, findings)
+    assert not app.exception
+    shown = texts(app) + "".join(str(each.value) for each in app.get("html"))
+    assert not re.search(r"\d ?(°F|psig|lb/h)\b", shown.replace("&", " "))
 
 
 def test_the_menu_names_every_page(open_app: Opened) -> None:

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import numpy as np
 import pytest
 from streamlit.testing.v1 import AppTest
 
 from survey import Findings, Site, analyze
 from survey.dashboard import state
-from survey.dashboard.plan import lost_figure
 from survey.plant.stepdown import Wishes, plan_pressure
 from survey.plant.worklist import LEVELS
+from survey.reports.lost_chart import chart_words
+from survey.reports.plan_words import STEP_CAUTIONS
+from survey.reports.words import CAUTION_POINTS
 
 ROOT = Path(__file__).resolve().parents[2]
 PAGE = ROOT / "survey" / "dashboard" / "plan.py"
@@ -33,18 +34,24 @@ def opened(findings: Findings | None) -> AppTest:
 def test_the_page_shows_upstream_first_and_every_station(judged) -> None:
     app = opened(judged[0])
     assert not app.exception
-    levels = [LEVELS.index(name) for name in app.dataframe[0].value["first"]]
-    assert levels == sorted(levels)
+    heads = [mark.value.strip("*").lower() for mark in app.markdown]
+    levels = [LEVELS.index(head) for head in heads if head in LEVELS]
+    assert levels == sorted(set(levels))
+    assert LEVELS.index("valves that are shut") in levels
     said = " ".join(text.value for text in app.text)
-    assert "Station North can go down" in said
+    assert "**Station North**" in [mark.value for mark in app.markdown]
+    assert "It can go down" in said
     assert "T-036 (Glasshouse C, UH-036) binds at" in said
-    assert len(app.warning) == 1
+    assert said.count(STEP_CAUTIONS[-1]) == 1
+    assert said.count(CAUTION_POINTS[0]) == 1
 
 
 def test_an_area_narrows_the_list(judged) -> None:
     app = opened(judged[0])
     app = app.selectbox(key="kept_plan_area").set_value("Laundry").run()
-    assert set(app.dataframe[0].value["where"].str.split(",").str[0]) == {"Laundry"}
+    jobs = [each.value for each in app.get("html") if '<article class="job"' in each.value]
+    assert jobs
+    assert all("Laundry" in job for job in jobs)
 
 
 def test_without_a_round_it_says_where_to_go() -> None:
@@ -53,9 +60,11 @@ def test_without_a_round_it_says_where_to_go() -> None:
     assert app.info
 
 
-def test_the_chart_holds_the_curve_and_its_range(judged) -> None:
+def test_each_station_has_its_chart_and_says_what_it_shows(judged) -> None:
     findings, site = judged
-    plan = plan_pressure(findings.table, site=site, wishes=Wishes(5.0)).stations[1]
-    figure = lost_figure(plan.curve, plan, "light")
-    np.testing.assert_allclose(figure.data[1].y, plan.curve.expected)
-    assert max(figure.data[0].y) == max(plan.curve.high)
+    plan = plan_pressure(findings.table, site=site, wishes=Wishes(5.0))
+    curves = [station.curve for station in plan.stations if station.curve is not None]
+    app = opened(findings)
+    assert sum("<svg" in mark.value for mark in app.markdown) == len(curves) > 0
+    said = [text.value for text in app.text]
+    assert all(chart_words(curve) in said for curve in curves)

@@ -145,11 +145,11 @@ def test_a_websocket_is_turned_away(ask: Caller, store: LinkStore) -> None:
         return {"type": "websocket.connect"}
 
     async def send(message: dict[str, object]) -> None:
-        sent.append(message["type"])
+        sent.append((message["type"], message["code"]))
 
     scope = {"type": "websocket", "path": f"/f/{token}", "root_path": "", "headers": []}
     asyncio.run(ask.app(scope, receive, send))
-    assert sent == ["websocket.close"]
+    assert sent == [("websocket.close", 1008)]
 
 
 def test_guessing_is_slowed_and_never_shuts_a_valid_link_out(store: LinkStore) -> None:
