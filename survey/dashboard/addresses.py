@@ -10,10 +10,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 
 from survey.errors import SurveyError, UsageError
+from survey.sharing.addresses import PAGES_FILE
 from survey.sharing.home import home
 from survey.writing import replacing
-
-PAGES_FILE = "pages.json"
 
 
 def is_local(host: str) -> bool:

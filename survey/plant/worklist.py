@@ -219,7 +219,7 @@ class _Maker:
     def _trap_parts(self, i: int) -> str:
         kind = self.trap_type[i].replace("_", " ") or "type not recorded"
         bore = self.bore_in[i]
-        size = "bore not recorded: read its plate" if np.isnan(bore) else f"{bore:g} in bore"
+        size = "bore not recorded: read its plate" if np.isnan(bore) else f"{bore:.4g} in bore"
         return f"trap, {kind}, {size}"
 
 

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import ipaddress
+import json
 import os
 from urllib.parse import urlsplit
 
 from survey.errors import ShareError
+from survey.sharing.home import home
 
 PAGE_FOLDER = "f"
 PORT = 8700
 HOST = "127.0.0.1"
+PAGES_FILE = "pages.json"
+"""Left in the data folder by a running dashboard: where its owner's pages answer."""
+_USUAL = f"http://{HOST}:{PORT}"
 _LOCAL_ENDINGS = (".local", ".localhost", ".lan", ".internal", ".home.arpa", ".test", ".invalid")
 
 
@@ -20,14 +25,15 @@ def base_url(given: str | None = None) -> str:
     Parameters
     ----------
     given
-        As set by the user; else SURVEY_BASE_URL; else this machine itself.
+        As set by the user; else SURVEY_BASE_URL; else where the pages of this user's running
+        dashboard answer; else this machine itself.
 
     Raises
     ------
     ShareError
         It is no plain http or https address.
     """
-    text = (given or os.environ.get("SURVEY_BASE_URL") or f"http://{HOST}:{PORT}").strip()
+    text = (given or os.environ.get("SURVEY_BASE_URL") or _running() or _USUAL).strip()
     try:
         parts = urlsplit(text)
         fits = parts.scheme in ("http", "https") and bool(parts.hostname) and parts.port != 0
@@ -41,6 +47,16 @@ def base_url(given: str | None = None) -> str:
             do="correct --base-url or SURVEY_BASE_URL: no name, password, ? or # in it",
         )
     return text.rstrip("/")
+
+
+def _running() -> str:
+    """Return where a running dashboard said that its pages answer; '' where none did."""
+    try:
+        said = json.loads((home() / PAGES_FILE).read_text(encoding="utf-8"))
+        os.kill(said["process"], 0)  # asks only whether it still runs
+        return str(said["address"])
+    except (OSError, OverflowError, ValueError, KeyError, TypeError):
+        return ""
 
 
 def page_url(base: str, token: str) -> str:

@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import json
+import os
+import subprocess
+from pathlib import Path
+
 import pytest
 
 from survey.errors import ShareError
@@ -11,8 +16,9 @@ TOKEN = "t" * 43
 
 
 def test_the_setting_given_wins_then_the_environment_then_this_machine(
-    monkeypatch: pytest.MonkeyPatch,
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
+    monkeypatch.setenv("SURVEY_HOME", str(tmp_path))
     monkeypatch.delenv("SURVEY_BASE_URL", raising=False)
     assert base_url() == "http://127.0.0.1:8700"
     monkeypatch.setenv("SURVEY_BASE_URL", "https://findings.example.com/steam/")
@@ -98,3 +104,34 @@ def test_an_address_too_long_is_told_in_part() -> None:
 
 def test_an_address_on_one_wire_of_this_machine() -> None:
     assert warning_about("http://[fe80::1%eth0]:8700").startswith("This link opens inside this")
+
+
+def said_to_answer(home: Path, address: str, process: int) -> None:
+    (home / "pages.json").write_text(json.dumps({"address": address, "process": process}))
+
+
+def test_a_running_dashboards_pages_give_the_address(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("SURVEY_HOME", str(tmp_path))
+    monkeypatch.delenv("SURVEY_BASE_URL", raising=False)
+    said_to_answer(tmp_path, "http://127.0.0.1:9012/", os.getpid())
+    assert base_url() == "http://127.0.0.1:9012"
+    assert base_url("https://findings.example.com") == "https://findings.example.com"
+    monkeypatch.setenv("SURVEY_BASE_URL", "https://owner.example.com")
+    assert base_url() == "https://owner.example.com"
+
+
+@pytest.mark.parametrize("said", ["", "[]", '{"address": 3}', '{"process": 1e999}', "gone"])
+def test_word_of_a_dashboard_that_is_gone_is_passed_over(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, said: str
+) -> None:
+    monkeypatch.setenv("SURVEY_HOME", str(tmp_path))
+    monkeypatch.delenv("SURVEY_BASE_URL", raising=False)
+    if said == "gone":
+        ended = subprocess.Popen(["true"])
+        ended.wait()
+        said_to_answer(tmp_path, "http://127.0.0.1:9012/", ended.pid)
+    else:
+        (tmp_path / "pages.json").write_text(said)
+    assert base_url() == "http://127.0.0.1:8700"
