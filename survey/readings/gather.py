@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -54,7 +54,7 @@ def gather(parts: Sequence[Part], notes: Sequence[str]) -> Round:
         given=_given(parts),
         lines=np.concatenate(lines),
         rejects=set_aside,
-        matches=_matches(parts),
+        matches=matches_of(part.claims for part in parts),
         rows_read=len(table) + len(set_aside),
         notes=tuple(dict.fromkeys(notes)),
     )
@@ -93,10 +93,11 @@ def _given(parts: Sequence[Part]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(header for part in parts for header in part.raw.headers))
 
 
-def _matches(parts: Sequence[Part]) -> tuple[HeaderMatch, ...]:
+def matches_of(tables: Iterable[Sequence[Claim]]) -> tuple[HeaderMatch, ...]:
+    """Return how the headers of several tables were understood, each kind of match once."""
     found: dict[tuple[str, str | None, str], HeaderMatch] = {}
-    for part in parts:
-        for claim in part.claims:
+    for claims in tables:
+        for claim in claims:
             match = claim.match
             key = (match.header, match.column, match.unit)
             if key not in found or not found[key].sample:

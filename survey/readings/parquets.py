@@ -36,8 +36,25 @@ def read_parquet(path: Path, *, preview: bool = False) -> RawTable:
     return _raw(path, cells, 1)
 
 
-def parquet_batches(path: Path, rows: int) -> Iterator[RawTable]:
-    """Read a Parquet file as tables of so many rows, the last one of fewer.
+def parquet_top(path: Path) -> tuple[RawTable, int]:
+    """Read a Parquet file's first rows; return them, and how many rows it has in all.
+
+    Raises
+    ------
+    UnreadableFile
+        As `read_parquet` does.
+    """
+    with _damage_named(path), _checked_file(path) as file:
+        return _raw(path, _top(file), 1), int(file.metadata.num_rows)
+
+
+def parquet_batches(path: Path, rows: int, *, skip: int = 0) -> Iterator[RawTable]:
+    """Read a Parquet file as tables of so many rows; the first and the last may have fewer.
+
+    Parameters
+    ----------
+    skip
+        Rows to leave out at the start. Row groups that hold only such rows are not read.
 
     Raises
     ------
@@ -46,12 +63,23 @@ def parquet_batches(path: Path, rows: int) -> Iterator[RawTable]:
     """
     import pyarrow as pa
 
-    first = 1
     with _damage_named(path), _checked_file(path) as file:
-        for batch in file.iter_batches(batch_size=rows):
-            table = _valid(pa.Table.from_batches([batch]))
-            yield _raw(path, table, first)
-            first += len(table)
+        groups, first = _groups_after(file.metadata, skip)
+        for batch in file.iter_batches(batch_size=rows, row_groups=groups):
+            left_out = min(max(skip - first, 0), len(batch))
+            if left_out < len(batch):
+                table = _valid(pa.Table.from_batches([batch.slice(left_out)]))
+                yield _raw(path, table, first + left_out + 1)
+            first += len(batch)
+
+
+def _groups_after(metadata: Any, skip: int) -> tuple[list[int], int]:
+    """Return the row groups that hold any row after so many, and the rows before the first."""
+    group, before = 0, 0
+    while group < metadata.num_row_groups and before + metadata.row_group(group).num_rows <= skip:
+        before += metadata.row_group(group).num_rows
+        group += 1
+    return list(range(group, metadata.num_row_groups)), before
 
 
 def _raw(path: Path, cells: Any, first_line: int) -> RawTable:

@@ -13,6 +13,7 @@ import pandas as pd
 from survey.errors import UsageError
 from survey.readings import hints, kept, layout, strays
 from survey.readings.faults import Faults, Positions
+from survey.readings.folders import files_of
 from survey.readings.gather import Part, gather
 from survey.readings.headers import Claim, assumed_gauge_notes, match_headers
 from survey.readings.kinds import tell_kind
@@ -36,7 +37,8 @@ def read_round(
     Parameters
     ----------
     paths
-        CSV, XLSX or Parquet files, told apart by content. Several make one round.
+        CSV, XLSX or Parquet files, told apart by content. Several make one round; so do the
+        Parquet files of a folder.
     header_map
         Header as written to contract column or its name in another unit; '' keeps it.
     altitude_ft
@@ -124,7 +126,7 @@ def _frame_column(series: pd.Series[Any]) -> Any:
 
 
 def _as_paths(paths: PathLike | Iterable[PathLike]) -> list[Path]:
-    files = [Path(paths)] if isinstance(paths, str | os.PathLike) else [Path(p) for p in paths]
+    files = files_of([paths] if isinstance(paths, str | os.PathLike) else paths)
     if not files:
         raise UsageError(
             "At least one file with a round was expected",

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -17,10 +17,11 @@ from survey.readings import kept
 from survey.readings.faults import faulty_rows
 from survey.readings.gather import Part, rejects_of
 from survey.readings.limits import MAX_SET_ASIDE
-from survey.readings.repeats import repeat_faults, repeated_tags
-from survey.readings.tidy import cells_at
+from survey.readings.model import RawTable
+from survey.readings.repeats import repeated_tags
 from survey.site import Site
 from survey.streaming.cuts import ends_between
+from survey.streaming.repeating import with_repeats
 from survey.streaming.source import Source
 
 KEPT = ("device", "trap_type", "thermometer", "ambient_f", "supply_psig", "return_psig",
@@ -35,16 +36,16 @@ class NotInBatchesError(Exception):
 
 @dataclass(frozen=True)
 class Gathered:
-    """What pass one leaves.
+    """What pass one leaves for pass two.
 
     Parameters
     ----------
     usable
-        Which rows of the file can be judged, (rows,).
+        Which rows of the source can be judged, (rows,).
     equipment
         Equipment code of each row, (rows,); means nothing where it is not usable.
     ends
-        Rows of the file after which it may be cut.
+        Rows of the source after which each batch ends.
     rejects
         One line per row set aside.
     """
@@ -54,6 +55,16 @@ class Gathered:
     ends: np.ndarray
     calibration: Calibration
     rejects: pd.DataFrame
+
+    def of_rows(self, start: int, end: int) -> Gathered:
+        """Return what some rows need to be judged; little enough to send about."""
+        return replace(
+            self,
+            usable=self.usable[start:end],
+            equipment=self.equipment[start:end],
+            ends=self.ends[(self.ends > start) & (self.ends <= end)],
+            rejects=self.rejects.iloc[:0],
+        )
 
 
 @dataclass(frozen=True)
@@ -66,28 +77,72 @@ class _Kept:
     rejects: pd.DataFrame
 
 
-def gather_round(source: Source, site: Site, tell: Callable[[], None]) -> Gathered:
-    """Read a file once for what the whole of it tells.
+@dataclass(frozen=True)
+class Seen:
+    """What some rows of a round leave of themselves in pass one.
 
     Parameters
     ----------
+    kept
+        What every batch of them leaves, in order.
+    sample
+        Those of them that the round may be calibrated on.
+    """
+
+    kept: list[_Kept]
+    sample: pd.DataFrame
+
+
+def look_at(
+    source: Source, ends: np.ndarray, start: int = 0, tell: Callable[[], None] = lambda: None
+) -> Seen:
+    """Read some rows once, for what the whole round must tell.
+
+    Parameters
+    ----------
+    ends
+        Rows of the source after which their batches end.
+    start
+        Rows of the source before them.
     tell
         Called after every batch.
 
     Raises
     ------
     NotInBatchesError
-        Words are not known, too many rows are at fault, or none is left to judge.
+        Words are not known.
     """
-    batches: list[_Kept] = []
-    sample, read = pd.DataFrame(), 0
-    for table in source.tables():
-        part = source.part(table)
-        batches.append(_keep(part))
-        fresh = part.tidied.table.assign(file_row=np.arange(read, read + len(table.cells)))
-        sample = _thinned(pd.concat([sample, fresh[~batches[-1].faulty]], ignore_index=True), 2)
-        read += len(table.cells)
+    seen = Seen([], pd.DataFrame())
+    for tables in source.cut_at(ends, start):
+        for table in tables:
+            seen = seen_both(seen, _seen(source, table, start))
+            start += len(table.cells)
         tell()
+    return seen
+
+
+def _seen(source: Source, raw: RawTable, start: int) -> Seen:
+    part = source.part(raw)
+    kept = _keep(part, several=source.several)
+    fresh = part.tidied.table.assign(file_row=np.arange(start, start + len(raw.cells)))
+    return Seen([kept], fresh[~kept.faulty])
+
+
+def seen_both(one: Seen, after: Seen) -> Seen:
+    """Return what rows and the rows after them leave; the sample is thinned as it grows."""
+    sample = pd.concat([one.sample, after.sample], ignore_index=True)
+    return Seen([*one.kept, *after.kept], _thinned(sample, 2))
+
+
+def gather_round(source: Source, seen: Seen, site: Site) -> Gathered:
+    """Put together what a whole round tells, from all its rows.
+
+    Raises
+    ------
+    NotInBatchesError
+        Too many rows are at fault, or none is left to judge.
+    """
+    batches, sample = seen.kept, seen.sample
     names = PlaceNames(
         *(np.concatenate([getattr(b.names, f) for b in batches]) for f in _NAME_FIELDS)
     )
@@ -95,7 +150,8 @@ def gather_round(source: Source, site: Site, tell: Callable[[], None]) -> Gather
     repeats, stays = repeated_tags(_as_tags(names.tag), usable)
     rejects = [b.rejects for b in batches]
     if len(repeats):
-        rejects = _with_repeats(source, rejects, repeats, stays)
+        lengths = [len(b.faulty) for b in batches]
+        rejects = with_repeats(source, rejects, lengths, repeats, stays)
         usable[repeats] = False
     sample = _without(sample, repeats)
     if (~usable).sum() > MAX_SET_ASIDE or not usable.any():
@@ -115,14 +171,14 @@ def gather_round(source: Source, site: Site, tell: Callable[[], None]) -> Gather
     )
 
 
-def _keep(part: Part) -> _Kept:
+def _keep(part: Part, *, several: bool) -> _Kept:
     if part.tidied.unknown_words or part.tidied.doubtful_dates:
         raise NotInBatchesError
     table = part.tidied.table
     faulty = faulty_rows(part.faults, len(table))
     readings = table[list(KEPT)].assign(station=pd.Categorical(table["station"]))
     names = kept.kept_names(part.claims)
-    rejects = rejects_of(part, part.faults, names, several=False)
+    rejects = rejects_of(part, part.faults, names, several=several)
     return _Kept(readings, PlaceNames.of(table), faulty, rejects)
 
 
@@ -144,21 +200,3 @@ def _without(sample: pd.DataFrame, repeats: np.ndarray) -> pd.DataFrame:
 def _as_tags(hashes: np.ndarray) -> pd.Series:
     """Return hashes of tags as a column in which a missing tag is missing."""
     return pd.Series(pd.arrays.IntegerArray(hashes, hashes == NO_NAME))
-
-
-def _with_repeats(
-    source: Source, rejects: list[pd.DataFrame], repeats: np.ndarray, stays: np.ndarray
-) -> list[pd.DataFrame]:
-    """Return the rejects of each batch with the rows whose tag an earlier row has."""
-    header = next(c.match.header for c in source.claims if c.match.column == "tag")
-    names = kept.kept_names(source.claims)
-    result, start = list(rejects), 0
-    for batch, table in enumerate(source.tables()):
-        mine = (repeats >= start) & (repeats < start + len(table.cells))
-        if mine.any():
-            part, at = source.part(table), repeats[mine] - start
-            tags = cells_at(table.cells.column(header).combine_chunks(), at)
-            again = repeat_faults(at, header, tags, stays[mine] + 1, None)
-            result[batch] = rejects_of(part, [*part.faults, again], names, several=False)
-        start += len(table.cells)
-    return result

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
@@ -35,7 +36,7 @@ class Judged:
     Parameters
     ----------
     findings
-        As they are saved, rank still blank.
+        As they are saved, rank still blank; no rows of them once they are put by.
     due_tags
         Tags of the rows that something is due on.
     diagnosis, table
@@ -49,17 +50,19 @@ class Judged:
 
 
 def judge_batch(
-    source: Source, raw: RawTable, gathered: Gathered, *, start: int, site: Site
+    source: Source, raw: Sequence[RawTable], gathered: Gathered, site: Site
 ) -> Judged:
     """Judge the rows of a batch that can be judged.
 
     Parameters
     ----------
-    start
-        Rows of the file before it.
+    raw
+        The batch, a table to each file that it has rows of.
+    gathered
+        Of these rows alone.
     """
-    usable = gathered.usable[start : start + len(raw.cells)]
-    equipment = gathered.equipment[start : start + len(raw.cells)][usable]
+    usable = gathered.usable
+    equipment = gathered.equipment[usable]
     read = _round(source, raw, usable)
     intake = take_in(read.table, site, gathered.calibration.gaps, equipment)
     diagnosis = judge(intake, site=site, calibration=gathered.calibration)
@@ -74,18 +77,29 @@ def judge_batch(
     )
 
 
-def _round(source: Source, raw: RawTable, usable: np.ndarray) -> Round:
-    part = source.part(raw)
+def put_by(judged: Judged, writer: Any) -> Judged:
+    """Write a batch's findings to an Arrow stream; return the rest of it."""
+    writer.write_table(judged.findings)
+    return replace(judged, findings=judged.findings.schema.empty_table())
+
+
+def _round(source: Source, raw: Sequence[RawTable], usable: np.ndarray) -> Round:
+    tables, originals, start = [], [], 0
     names = kept.kept_names(source.claims)
-    stays = raw.cells if usable.all() else raw.cells.filter(pa.array(usable))
+    for one in raw:
+        mine = usable[start : start + len(one.cells)]
+        stays = one.cells if mine.all() else one.cells.filter(pa.array(mine))
+        tables.append(source.part(one).tidied.table[mine])
+        originals.append(kept.originals(stays, source.claims, names, []))
+        start += len(mine)
     return Round(
-        table=part.tidied.table[usable].reset_index(drop=True),
-        originals=kept.originals(stays, source.claims, names, []),
-        given=tuple(raw.headers),
-        lines=raw.lines[usable],
+        table=pd.concat(tables, ignore_index=True),
+        originals=pd.concat(originals, ignore_index=True),
+        given=tuple(claim.match.header for claim in source.claims),
+        lines=np.concatenate([one.lines for one in raw])[usable],
         rejects=pd.DataFrame(),
-        matches=tuple(claim.match for claim in source.claims),
-        rows_read=len(raw.cells),
+        matches=source.matches,
+        rows_read=start,
         notes=(),
     )
 

@@ -21,6 +21,7 @@ HELP_TIMES_BARE = 8.0
 HELP_MAY_LOAD = {"click"}
 ANALYZE_MAY_LOAD = HELP_MAY_LOAD | {
     "numpy", "pandas", "pyarrow", "dateutil", "six", "pytz", "tzdata",  # tables
+    "cloudpickle",  # which pyarrow loads where something else has brought it
     "seuif97",  # steam
     "pydantic", "pydantic_core", "annotated_types", "typing_extensions", "typing_inspection",
     "python_calamine", "xlsxwriter",  # workbooks
