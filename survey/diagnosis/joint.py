@@ -16,6 +16,7 @@ from survey.diagnosis import priors
 from survey.diagnosis.hypotheses import HYPOTHESES, INDEX
 from survey.diagnosis.priors import Model
 from survey.diagnosis.rows import Conditions, Rows
+from survey.diagnosis.rowwise import row_max, row_sum
 from survey.physics.piping import head_ft_per_psi
 
 SHUT = np.array([state in ("isolated", "missing") for state in VENT_STATES])
@@ -80,53 +81,87 @@ def chances_of_check(model: Model) -> np.ndarray:
     return np.array([table[state] for state in CHECK_STATES])
 
 
-def weigh(
-    model: Model,
-    logs: np.ndarray,
-    *,
-    equipment: np.ndarray,
-    equipment_count: int,
-    lift: np.ndarray,
-    shut_before: np.ndarray,
-    check_before: np.ndarray,
-) -> Joint:
-    """Weigh traps with the vents and check valves of their equipment.
+@dataclass(frozen=True)
+class Seen:
+    """What traps' own readings say under each state of their vent and check valve, found once.
 
     Parameters
     ----------
-    logs
-        Log likelihood of each trap's own readings, (traps, hypotheses).
     equipment
-        Equipment of each trap, (traps,), 0..equipment_count-1.
+        Equipment of each trap, (traps,), 0..count-1.
     lift
         Chance that the lift holds condensate back, (traps,).
-    shut_before, check_before
-        What the vents' and check valves' own readings say, (E,) and (E, 3).
+    likely
+        Likelihood of each trap's own readings, the largest 1, (traps, hypotheses).
+    total
+        Chance of each trap's readings by vent (open, shut) and check valve, (traps, 2, 3).
+    gathered
+        Log of that, over all traps of each equipment, (E, 2, 3).
     """
-    top = logs.max(axis=1, keepdims=True)
-    likely = np.exp(logs - top)
-    air = np.array([priors.AIR_BOUND["working"], model.air_bound_if_shut])
-    check = chances_of_check(model)
-    total = _evidence(model, likely, lift, air, check)
-    log_total = np.log(np.maximum(total, 1e-300))
-    gathered = _gather(log_total, equipment, equipment_count)
-    before = np.stack([1.0 - shut_before, shut_before], axis=1)[:, :, None] * check_before[:, None]
-    after = np.log(np.maximum(before, 1e-300)) + gathered
-    after = np.exp(after - after.max(axis=(1, 2), keepdims=True))
-    after /= after.sum(axis=(1, 2), keepdims=True)
-    weight = after[equipment] / total
-    trap, bound, backed = _posterior(model, likely, lift, air, check, weight)
-    shut, checked = after.sum(axis=2), after.sum(axis=1)
-    return Joint(
-        trap=trap,
-        vent_message=np.log(np.maximum(shut, 1e-12))
-        - np.log(np.maximum(before.sum(axis=2), 1e-12)),
-        check_message=np.log(np.maximum(checked, 1e-12)) - np.log(np.maximum(check_before, 1e-12)),
-        shut=shut[:, 1],
-        check=checked,
-        bound_and_shut=bound,
-        backed_and_check=backed,
-    )
+
+    model: Model
+    equipment: np.ndarray
+    lift: np.ndarray
+    likely: np.ndarray
+    total: np.ndarray
+    gathered: np.ndarray
+
+    @classmethod
+    def of(
+        cls,
+        model: Model,
+        logs: np.ndarray,
+        *,
+        equipment: np.ndarray,
+        equipment_count: int,
+        lift: np.ndarray,
+    ) -> Seen:
+        """Return what log likelihoods (traps, hypotheses) of the traps' own readings say."""
+        likely = np.exp(logs - row_max(logs)[:, None])
+        total = _evidence(model, likely, lift, _chances_of_air(model), chances_of_check(model))
+        gathered = _gather(np.log(np.maximum(total, 1e-300)), equipment, equipment_count)
+        return cls(model, equipment, lift, likely, total, gathered)
+
+    def weigh(self, *, shut_before: np.ndarray, check_before: np.ndarray) -> Joint:
+        """Weigh the traps with the vents and check valves of their equipment.
+
+        Parameters
+        ----------
+        shut_before, check_before
+            What the vents' and check valves' own readings say, (E,) and (E, 3).
+        """
+        apart = np.stack([1.0 - shut_before, shut_before], axis=1)
+        before = apart[:, :, None] * check_before[:, None]
+        logs = (np.log(np.maximum(before, 1e-300)) + self.gathered).reshape(-1, 6)
+        chance = np.exp(logs - row_max(logs)[:, None])
+        after = (chance / row_sum(chance)[:, None]).reshape(-1, 2, 3)
+        weight = after[self.equipment] / self.total
+        trap, bound, backed = _posterior(
+            self.model,
+            self.likely,
+            self.lift,
+            _chances_of_air(self.model),
+            chances_of_check(self.model),
+            weight,
+        )
+        shut, checked = row_sum(after), after[:, 0] + after[:, 1]
+        return Joint(
+            trap=trap,
+            vent_message=_log_moved(shut, row_sum(before)),
+            check_message=_log_moved(checked, check_before),
+            shut=shut[:, 1],
+            check=checked,
+            bound_and_shut=bound,
+            backed_and_check=backed,
+        )
+
+
+def _chances_of_air(model: Model) -> np.ndarray:
+    return np.array([priors.AIR_BOUND["working"], model.air_bound_if_shut])
+
+
+def _log_moved(after: np.ndarray, before: np.ndarray) -> np.ndarray:
+    return np.asarray(np.log(np.maximum(after, 1e-12)) - np.log(np.maximum(before, 1e-12)))
 
 
 def _evidence(
@@ -179,12 +214,12 @@ def _posterior(
     """Posterior of the hypotheses, and the two joint chances that the calibration counts."""
     trap = np.empty((len(likely), len(HYPOTHESES)))
     open_way = 1.0 - model.valved_off
-    by_shut = weight.sum(axis=2)
-    not_bound = (weight * (1.0 - air)[None, :, None]).sum(axis=1)
-    trap[:, INDEX["cold_by_valve"]] = model.valved_off * by_shut.sum(axis=1)
+    by_shut = row_sum(weight)
+    not_bound = (1.0 - air[0]) * weight[:, 0] + (1.0 - air[1]) * weight[:, 1]
+    trap[:, INDEX["cold_by_valve"]] = model.valved_off * row_sum(by_shut)
     bound = open_way * by_shut * air * likely[:, INDEX["cold_by_vent"], None]
     trap[:, INDEX["cold_by_vent"]] = open_way * (by_shut @ air)
-    trap[:, INDEX["backed_by_lift"]] = open_way * lift * not_bound.sum(axis=1)
+    trap[:, INDEX["backed_by_lift"]] = open_way * lift * row_sum(not_bound)
     past_lift = open_way * (1.0 - lift)
     backed = past_lift[:, None] * not_bound * check * likely[:, INDEX["backed_by_check"], None]
     trap[:, INDEX["backed_by_check"]] = past_lift * (not_bound @ check)
@@ -194,5 +229,5 @@ def _posterior(
     trap[:, INDEX["cold_unexplained"]] = rest * priors.COLD_UNEXPLAINED
     trap[:, TRAP_OWN] = rest[:, None] * (1.0 - unexplained) * model.trap_rates
     trap *= likely
-    scale = trap.sum(axis=1, keepdims=True)
+    scale = row_sum(trap)[:, None]
     return trap / scale, bound[:, 1] / scale[:, 0], backed / scale

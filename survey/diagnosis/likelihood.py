@@ -13,6 +13,7 @@ from survey.diagnosis import priors
 from survey.diagnosis.hypotheses import HOT_LOOKS, HYPOTHESES, LOOKS, LOOKS_INDEX
 from survey.diagnosis.priors import IS_CYCLING, Model
 from survey.diagnosis.rows import Conditions, Rows
+from survey.diagnosis.rowwise import row_max, row_sum
 from survey.physics.orifice import DISCHARGE_COEFFICIENT_MEAN, steam_flow_lb_per_h
 from survey.physics.sound import add_two_levels_db
 
@@ -90,8 +91,8 @@ def log_temperatures(model: Model, rows: Rows, state: Conditions) -> tuple[np.nd
     inlet = ((rows.inlet_f - rows.ambient_f) / state.span_f)[:, None]
     outlet = ((rows.outlet_f - rows.ambient_f) / state.span_f)[:, None]
     expected = expected_inlet(model, rows, state), expected_outlet(model, state)
-    miss = np.maximum(inlet, expected[0].min(axis=1, keepdims=True)) - expected[0]
-    beyond = np.minimum(outlet, expected[1].max(axis=1, keepdims=True)) - expected[1]
+    miss = np.maximum(inlet, -row_max(-expected[0])[:, None]) - expected[0]
+    beyond = np.minimum(outlet, row_max(expected[1])[:, None]) - expected[1]
     beyond -= followed(model, miss)
     logs = log_student(miss, inlet_blur(model, rows, state), gross)
     mislabelled = _log_mislabelled(model, inlet, state) + np.log(priors.MISLABELLED)
@@ -154,7 +155,7 @@ def log_sound(
     blur = np.where(known, 0.0, model.background_spread_db)[:, None] * loudness
     spread = np.hypot(model.sound_spread_db[_KIND], blur)
     # As with temperatures: louder than any jet expected is the loudest jet, not an odd level.
-    heard = np.minimum(rows.sound_db, expected[:, 2:].max(axis=1) - LOUDEST_LESS_DB)[:, None]
+    heard = np.minimum(rows.sound_db, row_max(expected[:, 2:]) - LOUDEST_LESS_DB)[:, None]
     logs = log_student(heard - expected, spread, priors.GROSS_SOUND)
     leaking = logs[:, 2:][:, LEAKING_GRID] + np.log(priors.OPENING_LEAKING_WEIGHT)
     opened = logs[:, 2:][:, OPEN_GRID] + np.log(priors.OPENING_OPEN_WEIGHT)
@@ -173,8 +174,8 @@ def background_of(model: Model, rows: Rows) -> tuple[np.ndarray, np.ndarray]:
 
 def log_sum(logs: np.ndarray) -> np.ndarray:
     """Log of the sum of exponentials along the last axis."""
-    top = logs.max(axis=-1, keepdims=True)
-    total: np.ndarray = np.log(np.exp(logs - top).sum(axis=-1)) + top[..., 0]
+    top = row_max(logs)
+    total: np.ndarray = np.log(row_sum(np.exp(logs - top[..., None]))) + top
     return total
 
 

@@ -19,6 +19,7 @@ from survey.diagnosis.likelihood import (
 )
 from survey.diagnosis.priors import Model
 from survey.diagnosis.rows import Conditions, Rows
+from survey.diagnosis.rowwise import row_max, row_sum
 
 BY_TYPE = ("inlet", "outlet", "sound", "pattern")
 FACTORS = (*BY_TYPE, "observed", "valve")
@@ -102,6 +103,6 @@ def _typed(
 
 def normalised(logs: np.ndarray) -> np.ndarray:
     """Return chances (n, k) from their logs, each row summing to 1."""
-    chance = np.exp(logs - logs.max(axis=1, keepdims=True))
-    result: np.ndarray = chance / chance.sum(axis=1, keepdims=True)
+    chance = np.exp(logs - row_max(logs)[:, None])
+    result: np.ndarray = chance / row_sum(chance)[:, None]
     return result

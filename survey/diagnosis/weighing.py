@@ -11,7 +11,7 @@ from survey.diagnosis import priors
 from survey.diagnosis.companions import DeviceModel, device_factors
 from survey.diagnosis.hypotheses import INDEX, LOOKS, by_look
 from survey.diagnosis.instruments import Instruments
-from survey.diagnosis.joint import SHUT, Joint, chance_lift, default_shut, weigh
+from survey.diagnosis.joint import SHUT, Joint, Seen, chance_lift, default_shut
 from survey.diagnosis.priors import Model
 from survey.diagnosis.rows import Conditions, Rows
 from survey.diagnosis.trap_logs import TrapLogs, normalised, trap_logs
@@ -92,21 +92,20 @@ def weigh_round(
     rows, state = whole.part(traps)
     logs = trap_logs(model, instruments, rows, state)
     lift = chance_lift(model, short_psi)
-    lifeless = _lifeless(model, logs, rows, lift, whole.equipment_count)
-    alone = {
-        name: _device_alone(kind, model, instruments, whole, lifeless[name])
-        for name, kind in kinds.items()
-    }
-    shut, check = _before(whole, rows, alone)
-    joint = weigh(
+    seen = Seen.of(
         model,
         logs.total,
         equipment=rows.equipment,
         equipment_count=whole.equipment_count,
         lift=lift,
-        shut_before=shut,
-        check_before=check,
     )
+    lifeless = _lifeless(seen, rows, whole.equipment_count)
+    alone = {
+        name: _device_alone(kind, model, instruments, whole, lifeless[name])
+        for name, kind in kinds.items()
+    }
+    shut, check = _before(whole, rows, alone)
+    joint = seen.weigh(shut_before=shut, check_before=check)
     devices = {
         name: _told_by_traps(name, index, chance, factors, joint, whole.rows.equipment[index])
         for name, (index, chance, factors) in alone.items()
@@ -114,9 +113,7 @@ def weigh_round(
     return Weighed(traps, logs, joint, lift, devices, lifeless)
 
 
-def _lifeless(
-    model: Model, logs: TrapLogs, traps: Rows, lift: np.ndarray, equipment_count: int
-) -> dict[str, np.ndarray]:
+def _lifeless(seen: Seen, traps: Rows, equipment_count: int) -> dict[str, np.ndarray]:
     """Chance, by the traps' own readings, that no heat or flow comes by each equipment's devices.
 
     A vent or breaker sits on the heater, a check valve behind the trap: what starves one of
@@ -127,24 +124,16 @@ def _lifeless(
     shut, check = _unread(traps, equipment_count, (1.0, 1.0))
 
     def given(shut: np.ndarray, check: np.ndarray) -> np.ndarray:
-        return weigh(
-            model,
-            logs.total,
-            equipment=traps.equipment,
-            equipment_count=equipment_count,
-            lift=lift,
-            shut_before=shut,
-            check_before=check,
-        ).trap
+        return seen.weigh(shut_before=shut, check_before=check).trap
 
     def least(chance: np.ndarray) -> np.ndarray:
         return _least(chance, traps.equipment, equipment_count)
 
     vents = [given(np.full_like(shut, is_shut), check) for is_shut in (0.0, 1.0)]
     by_vent = np.stack([least(_no_heat(trap)) for trap in vents], axis=1)
-    looks = by_look(given(shut, check))
-    flooded = HEATER_COOLED * looks[:, LOOKS.index("backed_up")]
-    breaker = least(_no_heat(given(shut, check)) + flooded)
+    as_usual = given(shut, check)
+    flooded = HEATER_COOLED * by_look(as_usual)[:, LOOKS.index("backed_up")]
+    breaker = least(_no_heat(as_usual) + flooded)
     checks = [given(shut, np.tile(state, (equipment_count, 1))) for state in np.eye(len(FAULTY))]
     return {
         "air_vent": by_vent[:, SHUT.astype(np.int8)],

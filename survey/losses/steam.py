@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from survey.diagnosis.rowwise import row_sum
+
 LOW, HIGH = 0.10, 0.90
 _HALVINGS = 10
 _NEWTON_STEPS = 3
@@ -41,9 +43,9 @@ def mixed_loss(*, flow_lb_per_h: np.ndarray, chance: np.ndarray, log_spread: np.
     """
     flow = np.nan_to_num(np.asarray(flow_lb_per_h, dtype=float), nan=0.0)
     lift = np.exp(0.5 * log_spread**2)
-    expected = (chance * flow).sum(axis=1) * lift
-    square = (chance * flow**2).sum(axis=1) * lift**4
-    losing = (chance * (flow > 0)).sum(axis=1)
+    expected = row_sum(chance * flow) * lift
+    square = row_sum(chance * flow**2) * lift**4
+    losing = row_sum(chance * (flow > 0))
     low = _point(flow, chance, log_spread, losing, LOW)
     high = _point(flow, chance, log_spread, losing, HIGH)
     return Loss(expected, low, high, np.maximum(square - expected**2, 0.0))
@@ -83,6 +85,6 @@ def _chance_below(
     # Page's approximation of the normal integral, within 0.0002: no import of scipy for it.
     z = (log_flow[:, None] - middle) / width[:, None]
     bent = np.tanh(_PAGE * (z + 0.044715 * z**3))
-    below = (weight * 0.5 * (1.0 + bent)).sum(axis=1)
+    below = row_sum(weight * 0.5 * (1.0 + bent))
     slope = 0.5 * _PAGE * (1.0 - bent**2) * (1.0 + 3.0 * 0.044715 * z**2)
-    return below, (weight * slope).sum(axis=1) / width
+    return below, row_sum(weight * slope) / width
