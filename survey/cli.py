@@ -64,6 +64,11 @@ _map_option = click.option(
     "Default: beside --out, where any row was set aside.",
 )
 @click.option("--summary", metavar="FILE.json", help="Save the totals here, for scripts.")
+@click.option(
+    "--cluster",
+    metavar="ADDRESS",
+    help="Judge a round of Parquet files on a Dask cluster: tcp://HOST:PORT, or local.",
+)
 @UNITS
 def analyze(
     rounds: tuple[str, ...],
@@ -72,19 +77,20 @@ def analyze(
     out: str | None,
     rejects: str | None,
     summary: str | None,
+    cluster: str | None,
     units: str,
 ) -> None:
     """Judge a round: what failed, why, what it costs.
 
-    ROUND is a .csv, .xlsx or .parquet file with one row per device; several are read as
-    one round. Prints a summary, the costliest faults first. Exit code 1: nothing in the round
-    could be judged.
+    ROUND is a .csv, .xlsx or .parquet file with one row per device, or a folder of .parquet
+    files; several are read as one round. Prints a summary, the costliest faults first. Exit
+    code 1: nothing in the round could be judged.
     """
     from survey.commands.analyze import run
 
     run(
         rounds, site=site, header_map=header_map, out=out, rejects=rejects, summary=summary,
-        units=units,
+        units=units, cluster=cluster,
     )
 
 

@@ -37,6 +37,7 @@ def run(
     rejects: str | None,
     summary: str | None,
     units: str = "us",
+    cluster: str | None = None,
 ) -> None:
     """Judge the round; files are written before anything is printed.
 
@@ -47,8 +48,12 @@ def run(
     SurveyError
         Any file cannot be read or written.
     """
+    _check_cluster(cluster, out)
+    rounds = _files(rounds, out)
     _check_outputs(rounds, out=out, rejects=rejects, summary=summary)
-    findings, written = _judge(rounds, site=site, header_map=header_map, out=out)
+    findings, written = _judge(
+        rounds, site=site, header_map=header_map, out=out, cluster=cluster
+    )
     saved = _save(findings, out=out, written=written, rejects=rejects, summary=summary)
     if not findings.summary["rows_judged"]:
         raise _nothing(findings, rounds, saved)
@@ -58,8 +63,38 @@ def run(
         click.echo(line)
 
 
+def _check_cluster(cluster: str | None, out: str | None) -> None:
+    if cluster is not None and (out is None or Path(out).suffix.lower() != ".parquet"):
+        raise UsageError(
+            "A name ending in .parquet was expected after --out, to judge on a cluster",
+            found=out or "no --out",
+            do="add --out findings.parquet, or leave --cluster out",
+        )
+
+
+def _files(rounds: Sequence[str], out: str | None) -> list[str]:
+    """Return the files of the round, those of folders among them."""
+    folders = [Path(name) for name in rounds if Path(name).is_dir()]
+    if not folders:
+        return list(rounds)
+    if out is not None and Path(out).resolve().parent in [one.resolve() for one in folders]:
+        raise UsageError(
+            "A folder of its own was expected for the findings",
+            found=f"{out} after --out, in a folder that is read as a round",
+            do="save the findings elsewhere, or they would be read as a part of it",
+        )
+    from survey.readings.folders import files_of
+
+    return [str(path) for path in files_of(rounds)]
+
+
 def _judge(
-    rounds: Sequence[str], *, site: str | None, header_map: str | None, out: str | None
+    rounds: Sequence[str],
+    *,
+    site: str | None,
+    header_map: str | None,
+    out: str | None,
+    cluster: str | None,
 ) -> tuple[Findings, bool]:
     """Judge the round; return its findings and whether they stand in ``out`` already."""
     from survey.readings.mapping import load_header_map
@@ -68,11 +103,12 @@ def _judge(
     settings = Site.from_toml(site) if site else Site()
     chosen = load_header_map(header_map) if header_map else None
     with Progress() as progress:
-        if out is not None and _may_be_large(rounds, out):
+        if out is not None and (cluster is not None or _may_be_large(rounds, out)):
             from survey.streaming.analyzing import analyze_to_file
 
             streamed = analyze_to_file(
-                rounds, Path(out), site=settings, header_map=chosen, progress=progress
+                rounds, Path(out), site=settings, header_map=chosen, progress=progress,
+                cluster=cluster,
             )
             if streamed is not None:
                 return streamed, True

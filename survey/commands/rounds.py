@@ -37,17 +37,31 @@ def add(
     SurveyError
         The file cannot be read, nothing in it can be judged, or the same round is kept already.
     """
-    from survey.reports.words import counted
+    from survey.reports.words import counted, tidy
     from survey.rounds.answers import proposals
+    from survey.rounds.content import says_when_read
     from survey.rounds.store import open_store
 
     findings = _findings(file, site=site, header_map=header_map)
     with open_store(store) as opened:
+        others = {one.summary.get("site_name") for one in opened.rounds()} - {None, ""}
         kept = opened.add(findings, name=name, on=on, source=file)
         asked = len(proposals(opened))
         where = opened.database.where
     click.echo(f"Kept as {_called(kept)}, read on {kept.read_on}: "
                f"{counted(kept.devices, 'device')}, in {where}")  # fmt: skip
+    if on is None and not says_when_read(findings):
+        click.echo(
+            "No row says when it was read, so the day it was judged stands in. To set it: survey "
+            f"rounds remove {kept.number}, then add it again with --on DATE"
+        )
+    mine = findings.summary.get("site_name")
+    if mine and others - {mine}:
+        names = ", ".join(tidy(other, 60) for other in sorted(others - {mine})[:3])
+        click.echo(
+            f"This store also holds rounds of {names}. Comparisons and plans mix what is in one "
+            "store: keep each site in one of its own (--store FILE, or SURVEY_HOME)."
+        )
     if asked:
         click.echo(f"{counted(asked, 'question')} about tags or places that changed: "
                    "survey rounds match")  # fmt: skip

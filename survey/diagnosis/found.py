@@ -64,10 +64,9 @@ def _thermometers(
 
 def _estimate(what: str, name: str, value: float, half: float) -> dict[str, Any]:
     low, high = value - half, value + half
-    words = (
-        f"The {what} read about {100 * abs(1 - value):.0f} % {'low' if value < 1 else 'high'} "
-        f"{_place(name)} (between {_signed(high)} and {_signed(low)})."
-    )
+    off = 100 * abs(1 - value)
+    read = "true" if off < 0.5 else f"about {off:.0f} % {'low' if value < 1 else 'high'}"
+    words = f"The {what} read {read} {_place(name)} (between {_signed(high)} and {_signed(low)})."
     return {
         "what": what,
         "group": name,

@@ -36,7 +36,8 @@ _PHRASES: dict[tuple[str, ...], str] = {
     "device no, device id, device tag, item no, item, ref, reference, unit no, trap ref, "
     "trap tag no",
     ("tag", "trap_type"): "trap",
-    ("device",): "device, device type, kind device",
+    ("device",): "device, device type, kind device, what, what is it, what it is, component, "
+    "component type, item type",
     ("trap_type", "device"): "type, kind",
     ("trap_type",): "trap type, type trap, trap kind",
     ("equipment",): "equipment, equipment served, serves, equipment no, equipment id, heater, "

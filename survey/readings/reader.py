@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +22,7 @@ from survey.readings.mapping import check_header_map, check_map_used
 from survey.readings.model import HeaderMap, RawTable, Round, Understanding
 from survey.readings.texts import as_text
 from survey.readings.tidy import cells_at, tidy
+from survey.readings.words import is_missing, read_choice
 
 PathLike = str | os.PathLike[str]
 
@@ -161,12 +162,31 @@ def claims_of(table: RawTable, named: HeaderMap) -> tuple[list[Claim], list[str]
     claims, notes = match_headers(table.headers, samples, units=table.units, header_map=named)
     notes += assumed_gauge_notes(claims)
     notes += kept.name_notes(kept.kept_names(claims))
+    notes += _devices_passed_over(claims, samples)
     if not any(claim.match.column == "tag" for claim in claims):
         notes.append(
             f"{table.name}: no header was understood as the tag, without which no row "
             "can be judged; say which it is with a header map"
         )
     return claims, notes
+
+
+def _devices_passed_over(claims: Sequence[Claim], samples: Mapping[str, list[str]]) -> list[str]:
+    """Warn of a column that seems to say what each device is and was not understood."""
+    if any(claim.match.column == "device" for claim in claims):
+        return []
+    notes = []
+    for claim in claims:
+        if claim.match.column is not None:
+            continue
+        given = [text for text in samples[claim.match.header] if not is_missing(text)]
+        known = [found for text in given if (found := read_choice(text, "device")[0])]
+        if len(set(known)) > 1 and 2 * len(known) > len(given):
+            notes.append(
+                f"{claim.match.header!r} seems to say what each device is and was not used, so "
+                "every device was taken for a steam trap: set it to 'device' with a header map"
+            )
+    return notes
 
 
 def _checked(

@@ -24,9 +24,12 @@ LENIENT_CHOICES = ("trap_type", "service")
 _CHOICES: dict[str, dict[str, str]] = {
     "device": {
         "trap": "trap, steam trap, traps, st",
-        "air_vent": "air vent, vent, thermostatic air vent, airvent, steam air vent, vents",
-        "vacuum_breaker": "vacuum breaker, breaker, vac breaker, vacuum break, vb, vac brk",
-        "check_valve": "check valve, check, cv, non return valve, nrv, nonreturn valve",
+        "air_vent": "air vent, vent, thermostatic air vent, airvent, steam air vent, vents, av, "
+        "air vents, autovent, auto vent",
+        "vacuum_breaker": "vacuum breaker, breaker, vac breaker, vacuum break, vb, vac brk, "
+        "vacuum breakers, vac breakers",
+        "check_valve": "check valve, check, cv, non return valve, nrv, nonreturn valve, "
+        "chk valve, chk, ck valve, check valves, swing check",
     },
     "trap_type": {
         "float_thermostatic": "float thermostatic, float and thermostatic, f and t, ft, f t, "
@@ -52,19 +55,21 @@ _CHOICES: dict[str, dict[str, str]] = {
     "sound_pattern": {
         "quiet": "quiet, silent, none, nothing, no sound, silence",
         "intermittent": "intermittent, cycling, cycles, cyclic, on off, on and off, "
-        "opens and closes, cycle",
-        "continuous": "continuous, cont, constant, steady, non stop, without a pause",
+        "opens and closes, cycle, clicks, clicking, comes and goes, stop start, starts and stops",
+        "continuous": "continuous, cont, constant, steady, non stop, without a pause, steady hiss, "
+        "constant hiss, continuous hiss",
         "modulating": "modulating, mod, modulates, varying, rising and falling",
     },
     "valve_position": {
-        "open": "open, opened, o, fully open, on",
-        "closed": "closed, shut, c, valved off, isolated, off, fully closed, shut off, close",
+        "open": "open, opened, o, fully open, on, opn, open fully",
+        "closed": "closed, shut, c, valved off, isolated, off, fully closed, shut off, close, "
+        "clsd, cl, shut in",
     },
     "observed": {
         "nothing": "nothing, none, no discharge, dry, nil",
         "air": "air",
         "water": "water, condensate, hot water, cold water",
-        "steam": "steam, live steam",
+        "steam": "steam, live steam, steam blowing, blowing steam",
     },
     "present": {
         "yes": "yes, y, true, 1, x, ok, present, fitted, t, ✓, ✔",

@@ -37,6 +37,10 @@ svg text{font-size:14px;fill:var(--ink)}
 .range{fill:var(--copper-wash)}
 .axis{stroke:var(--soft);stroke-width:1.5}
 .mark{stroke:var(--slate);stroke-width:2;stroke-dasharray:5 4}
+@media screen and (max-width:40rem){table,caption,tbody,tr,th,td{display:block}
+thead{position:absolute;clip-path:inset(50%);height:1px;overflow:hidden}
+tr{border-bottom:2px solid var(--rule);padding:.3rem 0}th,td{border:0;padding:.1rem 0}
+td:empty{display:none}td::before{content:attr(data-head) ": ";color:var(--soft)}}
 @media print{body{max-width:none;padding:0;font-size:10pt}tr,li,.caution,svg{break-inside:avoid}
 h2,h3{break-after:avoid}.wide{overflow:visible}}
 """
@@ -164,16 +168,21 @@ def _markup(block: Block) -> Markup:
 
 
 def _table(table: Table) -> Markup:
-    heads = Markup("").join(Markup('<th scope="col">{}</th>').format(h) for h in table.heads)
+    heads = Markup("").join(Markup('<th scope="col" role="columnheader">{}</th>').format(h) for h in table.heads)
     rows = Markup("").join(
-        Markup('<tr><th scope="row"><bdi>{}</bdi></th>{}</tr>').format(
+        Markup('<tr role="row"><th scope="row" role="rowheader"><bdi>{}</bdi></th>{}</tr>').format(
             tidy(row[0], LONGEST_CELL),
-            Markup("").join(Markup("<td>{}</td>").format(tidy(c, LONGEST_CELL)) for c in row[1:]),
+            Markup("").join(
+                Markup('<td role="cell" data-head="{}">{}</td>').format(
+                    tidy(head, LONGEST_CELL), tidy(cell, LONGEST_CELL)
+                )
+                for head, cell in zip(table.heads[1:], row[1:], strict=True)
+            ),
         )
         for row in table.rows
     )
     return Markup(
-        '<div class="wide" tabindex="0" role="region" aria-label="{caption}"><table>'
+        '<div class="wide" tabindex="0" role="region" aria-label="{caption}"><table role="table">'
         "<caption>{caption}</caption><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>"
         "</div>"
     ).format(caption=escape(tidy(table.caption, LONGEST_CELL)), heads=heads, rows=rows)

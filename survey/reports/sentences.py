@@ -10,7 +10,16 @@ from survey.reports.tables import Totals, texts
 
 
 def headline(total: Totals, *, show_money: bool) -> str:
-    """Return the round in one sentence, as an owner would ask for it."""
+    """Return the round as an owner would ask for it, and what of it these figures leave out."""
+    said = _headline(total, show_money=show_money)
+    if not total.set_aside:
+        return said
+    rows = words.counted(total.set_aside, "row")
+    verb = "was" if total.set_aside == 1 else "were"
+    return f"{said} {rows} of {numerals.grouped(total.read)} {verb} set aside, not judged."
+
+
+def _headline(total: Totals, *, show_money: bool) -> str:
     devices = words.counted(total.to_do, "device")
     judged = numerals.grouped(total.judged)
     needing = f"{devices} of {judged} {'needs' if total.to_do == 1 else 'need'} something"

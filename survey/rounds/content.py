@@ -72,6 +72,12 @@ def tags_of(findings: Findings) -> list[str]:
     return tags
 
 
+def says_when_read(findings: Findings) -> bool:
+    """Return whether any row says when it was read; else the day of judging stands in."""
+    times = findings.table.get("read_at")
+    return times is not None and bool(times.notna().any())
+
+
 def day_read(findings: Findings) -> date:
     """Return the day of a round: the middle one of its readings, else when it was judged.
 

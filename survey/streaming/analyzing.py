@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import os
-import tempfile
 import time
-from collections import deque
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import replace
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import AbstractContextManager, ExitStack, nullcontext
 from datetime import UTC, datetime
+from itertools import chain
+from os import PathLike
 from pathlib import Path
-from typing import IO, Any
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -19,24 +18,26 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from survey.columns import DEVICES
+from survey.errors import UsageError
 from survey.findings import Findings, described, repeating
 from survey.losses.ranking import NOTHING_DUE, ranks
 from survey.readings import Round
 from survey.readings.model import HeaderMap
 from survey.site import Site
 from survey.streaming.gathering import Gathered, NotInBatchesError, gather_round
-from survey.streaming.judging import Judged, joined, judge_batch
+from survey.streaming.here import Here, Progress
+from survey.streaming.judging import Judged, joined
 from survey.streaming.source import BATCH_ROWS, Source, source_of
 from survey.summary import summarise
 from survey.writing import replacing
 
 SHOWN = 100
 """Dearest rows given back: the rest is in the file."""
-Progress = Callable[[int, int], None]
+_NO_SOURCE = "files that are not Parquet, headers that are not the columns' own or that differ"
 
 
 def analyze_to_file(
-    paths: Sequence[str],
+    paths: Sequence[str | PathLike[str]],
     out: Path,
     *,
     site: Site,
@@ -44,11 +45,14 @@ def analyze_to_file(
     progress: Progress | None = None,
     workers: int | None = None,
     batch_rows: int = BATCH_ROWS,
+    cluster: str | None = None,
 ) -> Findings | None:
     """Judge a large round from file to file.
 
     Parameters
     ----------
+    paths
+        Parquet files, or folders of them: one round, its rows in this order.
     out
         Parquet file of findings; the same, byte for byte of each column, as `Findings.save`
         writes of the whole round.
@@ -56,17 +60,22 @@ def analyze_to_file(
         Batches judged at once; by default as many as there are cores.
     batch_rows
         Rows read at a time; a round of fewer is not judged here.
+    cluster
+        Address of a Dask scheduler, or 'local' for processes on this machine. The findings are
+        the same, bit for bit. By default all is done in this process.
 
     Returns
     -------
     Findings or None
         The summary, the rows set aside, and the `SHOWN` dearest rows. None where the round is
-        not one to judge in batches: then nothing was written.
+        not one to judge in batches, and no cluster was named: then nothing was written.
 
     Raises
     ------
     UnreadableFile, MapError, OutputError
         As reading and saving a round do.
+    UsageError
+        The cluster cannot be used, or the round is not one for it.
     """
     started = time.perf_counter()
     tell = progress or (lambda *_: None)
@@ -74,51 +83,40 @@ def analyze_to_file(
         paths, header_map=header_map, altitude_ft=site.altitude_ft, batch_rows=batch_rows
     )
     if source is None:
+        _refuse_for(cluster, f"{_NO_SOURCE}, or fewer than {batch_rows:,} rows")
         return None
-    try:
-        gathered = gather_round(source, site, lambda: tell(0, 1))
-    except NotInBatchesError:
-        return None
-    with replacing(out) as temporary, tempfile.TemporaryFile(dir=out.parent) as spill:
-        judged = _judge_all(source, gathered, site, spill, workers or os.cpu_count() or 1, tell)
-        summary = _summary(source, gathered, judged, site, started)
-        rank = _rank(judged)
-        dearest = _write(spill, temporary, rank, summary, gathered.rejects)
+    with ExitStack() as room:
+        way = room.enter_context(_way(cluster, workers or os.cpu_count() or 1, source, out.parent))
+        try:
+            gathered = gather_round(source, way.look(source, tell), site)
+        except NotInBatchesError as error:
+            _refuse_for(cluster, str(error))
+            return None
+        temporary = room.enter_context(replacing(out))
+        put = way.judge(source, gathered, site, folder=out.parent, room=room, tell=tell)
+        summary = _summary(source, gathered, put.batches, site, started)
+        rank = _rank(put.batches)
+        dearest = _write(put.pieces, temporary, rank, summary, gathered.rejects)
     return Findings(dearest, gathered.rejects, summary)
 
 
-def _judge_all(
-    source: Source, gathered: Gathered, site: Site, spill: IO[bytes], workers: int, tell: Progress
-) -> list[Judged]:
-    """Judge every batch, put its findings by in order, and return what the totals need."""
-    result: list[Judged] = []
-    writer: Any = None
-    for judged in _in_order(source, gathered, site, workers):
-        if writer is None:
-            writer = pa.ipc.new_stream(spill, judged.findings.schema)
-        writer.write_table(judged.findings)
-        result.append(replace(judged, findings=judged.findings.schema.empty_table()))
-        tell(len(result), len(gathered.ends) + 1)
-    writer.close()
-    return result
+def _way(
+    cluster: str | None, workers: int, source: Source, folder: Path
+) -> AbstractContextManager[Any]:
+    if cluster is None:
+        return nullcontext(Here(workers))
+    from survey.streaming.cluster import connected
+
+    return connected(cluster, workers=workers, source=source, folder=folder.absolute())
 
 
-def _in_order(
-    source: Source, gathered: Gathered, site: Site, workers: int
-) -> Iterator[Judged]:
-    """Judge batches on several threads, few ahead of the one that is due."""
-    waiting: deque[Future[Judged]] = deque()
-    start = 0
-    with ThreadPoolExecutor(workers) as pool:
-        for raw in source.cut_at(gathered.ends):
-            waiting.append(
-                pool.submit(judge_batch, source, raw, gathered, start=start, site=site)
-            )
-            start += len(raw.cells)
-            if len(waiting) > workers:
-                yield waiting.popleft().result()
-        while waiting:
-            yield waiting.popleft().result()
+def _refuse_for(cluster: str | None, why: str) -> None:
+    if cluster is not None:
+        raise UsageError(
+            "A round that can be judged in batches was expected, for a cluster",
+            found=f"one with {why}",
+            do="leave the cluster out: the round is then judged whole, in this process",
+        )
 
 
 def _summary(
@@ -134,7 +132,7 @@ def _summary(
         given=tuple(claim.match.header for claim in source.claims),
         lines=np.zeros(0, dtype=np.int64),
         rejects=gathered.rejects,
-        matches=tuple(claim.match for claim in source.claims),
+        matches=source.matches,
         rows_read=len(gathered.usable),
         notes=tuple(source.notes),
     )
@@ -153,21 +151,32 @@ def _rank(judged: list[Judged]) -> np.ndarray:
 
 
 def _write(
-    spill: IO[bytes], path: Path, rank: np.ndarray, summary: dict[str, Any], rejects: pd.DataFrame
+    pieces: Iterable[Any],
+    path: Path,
+    rank: np.ndarray,
+    summary: dict[str, Any],
+    rejects: pd.DataFrame,
 ) -> pd.DataFrame:
     """Write the findings with their ranks; return the dearest rows, in the order of the file."""
-    spill.seek(0)
     start, dearest = 0, []
-    with pa.ipc.open_stream(spill) as stream:
-        schema = described(stream.schema, summary, rejects)
-        column = schema.get_field_index("rank")
-        with pq.ParquetWriter(path, schema, use_dictionary=repeating(schema)) as writer:
-            for batch in stream:
-                mine = rank[start : start + len(batch)]
-                ranked = pa.array(mine, from_pandas=True)
-                batch = batch.set_column(column, schema.field(column), ranked)
-                writer.write_batch(batch)
-                dearest.append(batch.take(pa.array(np.flatnonzero(mine <= SHOWN))))
-                start += len(batch)
+    batches = _batches(pieces)
+    first = next(batches)
+    schema = described(first.schema, summary, rejects)
+    column = schema.get_field_index("rank")
+    with pq.ParquetWriter(path, schema, use_dictionary=repeating(schema)) as writer:
+        for batch in chain([first], batches):
+            mine = rank[start : start + len(batch)]
+            ranked = pa.array(mine, from_pandas=True)
+            whole = batch.set_column(column, schema.field(column), ranked)
+            writer.write_batch(whole)
+            dearest.append(whole.take(pa.array(np.flatnonzero(mine <= SHOWN))))
+            start += len(batch)
     table: pd.DataFrame = pa.Table.from_batches(dearest).to_pandas()
     return table
+
+
+def _batches(pieces: Iterable[Any]) -> Iterator[Any]:
+    """Give the record batches of Arrow streams, one stream after another."""
+    for piece in pieces:
+        with pa.ipc.open_stream(piece) as stream:
+            yield from stream

@@ -40,3 +40,15 @@ def _steps(equipment: np.ndarray) -> np.ndarray:
     np.add.at(steps, first[named], 1)
     np.add.at(steps, last[named], -1)
     return steps
+
+
+def even_ends(count: int, rows: int) -> np.ndarray:
+    """Return after how many of ``count`` rows each batch of so many rows ends."""
+    return np.append(np.arange(rows, count, rows), count).astype(np.int64)
+
+
+def runs_of(ends: np.ndarray, batches: int) -> list[tuple[int, np.ndarray]]:
+    """Return runs of so many batches: the rows before each, and the ends of its batches."""
+    runs = [ends[at : at + batches] for at in range(0, len(ends), batches)]
+    starts = [0, *(int(run[-1]) for run in runs)]
+    return list(zip(starts, runs, strict=False))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -31,7 +31,7 @@ _NAME_FIELDS = ("equipment", "area", "tag")
 
 
 class NotInBatchesError(Exception):
-    """The round holds something that only a look at all of it at once can deal with."""
+    """The round holds something, named here, that only a look at all of it can deal with."""
 
 
 @dataclass(frozen=True)
@@ -57,12 +57,12 @@ class Gathered:
     rejects: pd.DataFrame
 
     def of_rows(self, start: int, end: int) -> Gathered:
-        """Return what some rows need to be judged; little enough to send about."""
+        """Return what some rows need to be judged, as if no row came before them."""
         return replace(
             self,
             usable=self.usable[start:end],
             equipment=self.equipment[start:end],
-            ends=self.ends[(self.ends > start) & (self.ends <= end)],
+            ends=self.ends[(self.ends > start) & (self.ends <= end)] - start,
             rejects=self.rejects.iloc[:0],
         )
 
@@ -110,7 +110,7 @@ def look_at(
     Raises
     ------
     NotInBatchesError
-        Words are not known.
+        Words are not known, or dates can be read in two ways.
     """
     seen = Seen([], pd.DataFrame())
     for tables in source.cut_at(ends, start):
@@ -155,7 +155,7 @@ def gather_round(source: Source, seen: Seen, site: Site) -> Gathered:
         usable[repeats] = False
     sample = _without(sample, repeats)
     if (~usable).sum() > MAX_SET_ASIDE or not usable.any():
-        raise NotInBatchesError
+        raise NotInBatchesError("too many rows that cannot be used")
     readings = pd.concat([b.readings for b in batches], ignore_index=True)
     batches.clear()
     gaps = find_gaps(readings if usable.all() else readings[usable], site)
@@ -173,7 +173,7 @@ def gather_round(source: Source, seen: Seen, site: Site) -> Gathered:
 
 def _keep(part: Part, *, several: bool) -> _Kept:
     if part.tidied.unknown_words or part.tidied.doubtful_dates:
-        raise NotInBatchesError
+        raise NotInBatchesError("words it does not know, or dates that can be read in two ways")
     table = part.tidied.table
     faulty = faulty_rows(part.faults, len(table))
     readings = table[list(KEPT)].assign(station=pd.Categorical(table["station"]))
@@ -192,7 +192,7 @@ def _without(sample: pd.DataFrame, repeats: np.ndarray) -> pd.DataFrame:
     """Return the sample less the rows whose tag an earlier one has, thinned to its size."""
     again = np.isin(sample["file_row"], repeats)
     if again.sum() > SAMPLE:
-        raise NotInBatchesError
+        raise NotInBatchesError("too many tags given twice")
     rest = _thinned(sample[~again], 1)
     return rest.drop(columns="file_row").reset_index(drop=True)
 

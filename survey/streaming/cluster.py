@@ -1,0 +1,179 @@
+"""Both passes on a Dask cluster: runs of batches judged by its workers, put together here.
+
+Only this module loads Dask, and it is loaded only where a cluster was asked for.
+"""
+
+from __future__ import annotations
+
+import logging
+import tempfile
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import CancelledError
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pyarrow as pa
+
+from survey.errors import UsageError
+from survey.site import Site
+from survey.streaming.cuts import even_ends, runs_of
+from survey.streaming.gathering import Gathered, Seen, look_at, seen_both
+from survey.streaming.here import Progress, Put
+from survey.streaming.judging import Judged, judge_batch, put_by
+from survey.streaming.source import Source
+from survey.streaming.workers import check_workers
+from survey.writing import replacing
+
+try:
+    distributed: Any = import_module("distributed")
+except ImportError:
+    raise UsageError(
+        "Dask was expected, to judge a round on a cluster",
+        found="an installation of survey without it",
+        do="pip install 'survey[scale]', or leave the cluster out",
+    ) from None
+
+LOCAL = "local"
+BATCHES_AT_ONCE = 4
+"""Batches of one task: more cost less to hand out, fewer share the work out more evenly."""
+WAIT_SECONDS = 30
+_ENVIRONMENT = {"OMP_NUM_THREADS": 1, "OPENBLAS_NUM_THREADS": 1}
+
+
+@dataclass(frozen=True)
+class Cluster:
+    """The two passes, on the workers of a cluster; a task whose worker is lost is done again."""
+
+    client: Any
+
+    def look(self, source: Source, tell: Progress) -> Seen:
+        """Carry out pass one."""
+        runs = runs_of(even_ends(source.rows, source.batch_rows), BATCHES_AT_ONCE)
+        kept, whole = {}, Seen([], pd.DataFrame())
+        for run, seen in self._done(look_at, [(source, ends, start) for start, ends in runs]):
+            kept[run] = seen.kept
+            whole = seen_both(whole, Seen([], seen.sample))
+            tell(0, 1)
+        return Seen([batch for run in sorted(kept) for batch in kept[run]], whole.sample)
+
+    def judge(
+        self, source: Source, gathered: Gathered, site: Site, *,
+        folder: Path, room: ExitStack, tell: Progress,
+    ) -> Put:  # fmt: skip
+        """Carry out pass two, as `Here.judge` does; workers need to see ``folder`` too."""
+        shared = room.enter_context(
+            tempfile.TemporaryDirectory(dir=folder, prefix=".survey.", suffix=".pieces",
+                ignore_cleanup_errors=True)
+        )
+        runs = runs_of(gathered.ends, BATCHES_AT_ONCE)
+        pieces = [Path(shared) / f"{run:06}.arrow" for run in range(len(runs))]
+        asked = [
+            (source, gathered.of_rows(start, int(ends[-1])), start, site, piece)
+            for (start, ends), piece in zip(runs, pieces, strict=True)
+        ]
+        judged: dict[int, list[Judged]] = {}
+        for run, batches in self._done(judge_run, asked):
+            judged[run] = batches
+            tell(len(judged), len(runs) + 1)
+        return Put([batch for run in sorted(judged) for batch in judged[run]], list(pieces))
+
+    def _done(
+        self, work: Callable[..., Any], asked: Sequence[tuple[Any, ...]]
+    ) -> Iterator[tuple[int, Any]]:
+        """Have the workers do something many times; give each result as it comes, and its place."""
+        futures = [self.client.submit(work, *arguments, pure=False) for arguments in asked]
+        place = {future.key: at for at, future in enumerate(futures)}
+        lost = (distributed.KilledWorker, distributed.comm.CommClosedError, CancelledError)
+        try:
+            done = distributed.as_completed(futures, loop=self.client.loop, with_results=True)
+            for future, result in done:
+                future.release()
+                yield place[future.key], result
+        except lost as error:
+            raise UsageError(
+                "A cluster was expected that stays until the round is judged",
+                found=f"one whose workers or scheduler were lost ({type(error).__name__})",
+                do="see its logs; workers that run out of memory need more, or fewer threads",
+            ) from None
+
+
+def judge_run(
+    source: Source, gathered: Gathered, start: int, site: Site, piece: Path
+) -> list[Judged]:
+    """Judge a run of batches and write their findings; return what the totals need.
+
+    Parameters
+    ----------
+    gathered
+        Of the rows of this run alone.
+    start
+        Rows of the source before them.
+    piece
+        Where to write. Two workers may do so at once: the same bytes, each whole.
+    """
+    result: list[Judged] = []
+    writer: Any = None
+    starts = np.append(0, gathered.ends)
+    with replacing(piece) as temporary:
+        for at, raw in enumerate(source.cut_at(gathered.ends + start, start)):
+            mine = gathered.of_rows(int(starts[at]), int(starts[at + 1]))
+            judged = judge_batch(source, raw, mine, site)
+            writer = writer or pa.ipc.new_stream(str(temporary), judged.findings.schema)
+            result.append(put_by(judged, writer))
+        writer.close()
+    return result
+
+
+@contextmanager
+def connected(
+    address: str, *, workers: int, source: Source, folder: Path
+) -> Iterator[Cluster]:
+    """Reach a cluster, or start one on this machine, and check that its workers will do.
+
+    Parameters
+    ----------
+    address
+        Of the scheduler, as 'tcp://HOST:PORT'; `LOCAL` starts processes here for a while.
+    workers
+        How many to start.
+    folder
+        Where findings will be put by: workers need to see it, and the round, by the same path.
+
+    Raises
+    ------
+    UsageError
+        There is no cluster, or one of its workers cannot do the work.
+    """
+    with ExitStack() as stack:
+        if address == LOCAL:
+            address = stack.enter_context(_local(workers)).scheduler_address
+        client = stack.enter_context(_client(address))
+        check_workers(client, [*source.paths, folder])
+        yield Cluster(client)
+
+
+def _local(workers: int) -> Any:
+    # Dask tells its workers to hand memory back at once, and each batch would fetch it again.
+    with import_module("dask").config.set({"distributed.nanny.pre-spawn-environ": _ENVIRONMENT}):
+        return distributed.LocalCluster(
+            n_workers=workers, threads_per_worker=1, dashboard_address="127.0.0.1:0",
+            silence_logs=logging.CRITICAL,
+        )  # fmt: skip
+
+
+def _client(address: str) -> Any:
+    try:
+        client = distributed.Client(address, timeout=WAIT_SECONDS, set_as_default=False)
+        client.wait_for_workers(1, timeout=WAIT_SECONDS)
+    except (OSError, ValueError, TimeoutError) as error:
+        raise UsageError(
+            "The address of a running Dask scheduler with workers was expected, or 'local'",
+            found=f"{address}: {error}"[:200],
+            do="start one with: dask scheduler, and on each machine: dask worker ADDRESS",
+        ) from None
+    return client

@@ -1,0 +1,87 @@
+"""Both passes in this process: batches judged on every core, their findings in one file."""
+
+from __future__ import annotations
+
+import tempfile
+from collections import deque
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import ExitStack
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+
+from survey.site import Site
+from survey.streaming.cuts import even_ends
+from survey.streaming.gathering import Gathered, Seen, look_at
+from survey.streaming.judging import Judged, judge_batch, put_by
+from survey.streaming.source import Source
+
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class Put:
+    """A judged round whose findings are put by.
+
+    Parameters
+    ----------
+    batches
+        What the totals need of each batch, in order.
+    pieces
+        Paths or open files, in order: Arrow streams that hold the findings.
+    """
+
+    batches: list[Judged]
+    pieces: list[Any]
+
+
+@dataclass(frozen=True)
+class Here:
+    """The two passes, on so many threads of this process."""
+
+    workers: int
+
+    def look(self, source: Source, tell: Progress) -> Seen:
+        """Carry out pass one."""
+        ends = even_ends(source.rows, source.batch_rows)
+        return look_at(source, ends, tell=lambda: tell(0, 1))
+
+    def judge(
+        self, source: Source, gathered: Gathered, site: Site, *,
+        folder: Path, room: ExitStack, tell: Progress,
+    ) -> Put:  # fmt: skip
+        """Carry out pass two.
+
+        Parameters
+        ----------
+        folder
+            Where to put findings by, for as long as ``room`` is open.
+        """
+        # A file with no name: nothing of it is left whatever ends this process.
+        spill = room.enter_context(tempfile.TemporaryFile(dir=folder))  # noqa: SIM115  it is
+        result: list[Judged] = []
+        writer: Any = None
+        for judged in self._in_order(source, gathered, site):
+            writer = writer or pa.ipc.new_stream(spill, judged.findings.schema)
+            result.append(put_by(judged, writer))
+            tell(len(result), len(gathered.ends) + 1)
+        writer.close()
+        spill.seek(0)
+        return Put(result, [spill])
+
+    def _in_order(self, source: Source, gathered: Gathered, site: Site) -> Iterator[Judged]:
+        """Judge batches on several threads, few ahead of the one that is due."""
+        waiting: deque[Future[Judged]] = deque()
+        batches = zip(np.append(0, gathered.ends), gathered.ends, strict=False)
+        with ThreadPoolExecutor(self.workers) as pool:
+            for (start, end), raw in zip(batches, source.cut_at(gathered.ends), strict=False):
+                mine = gathered.of_rows(start, end)
+                waiting.append(pool.submit(judge_batch, source, raw, mine, site))
+                if len(waiting) > self.workers:
+                    yield waiting.popleft().result()
+            while waiting:
+                yield waiting.popleft().result()
