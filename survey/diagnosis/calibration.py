@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from survey.columns import DEVICES
-from survey.diagnosis import learning
+from survey.columns import DEVICES, PATTERNS
+from survey.diagnosis import learning, priors
 from survey.diagnosis.companions import LOOKS_BY_DEVICE, DeviceModel
 from survey.diagnosis.gaps import Gaps
 from survey.diagnosis.hypotheses import LOOKS, by_look
@@ -30,6 +30,8 @@ from survey.site import Site
 
 PASSES = 14
 PASSES_BEFORE_GAUGES = 3
+LEAST_BACKGROUNDS = 3
+"""Background readings from which their own spread is taken."""
 LOG_ODDS_CONTACT = 3.0
 """How much better infrared must explain a round that names no thermometer, natural log."""
 
@@ -94,13 +96,23 @@ def _fit(rows: Rows, *, equipment_count: int, gaps: Gaps, site: Site) -> tuple[C
 
 
 def _start_background(model: Model, rows: Rows) -> float:
+    """Set the round's usual background before anything is weighed, and return it.
+
+    Those that were read tell it, be there one. Else units that do not hiss without a pause hint
+    at it from above, the more of them the better; a round of hissing traps alone hints at
+    nothing: its loudest leaks are no background.
+    """
     read = rows.background_db[~np.isnan(rows.background_db)]
-    heard = rows.sound_db[~np.isnan(rows.sound_db)]
-    if len(read) >= 3:
+    if len(read):
         model.background_db = float(np.median(read))
+    if len(read) >= LEAST_BACKGROUNDS:
         model.background_spread_db = float(np.clip(np.std(read), 1.5, 10.0))
-    elif len(heard):
-        model.background_db = float(np.quantile(heard, 0.15))
+    if not len(read):
+        hissing = rows.pattern == PATTERNS.index("continuous")
+        heard = rows.sound_db[~np.isnan(rows.sound_db) & ~hissing]
+        hint = float(np.quantile(heard, 0.15)) if len(heard) else priors.BACKGROUND_DB
+        weight = len(heard) / (len(heard) + priors.BACKGROUND_WEIGHT)
+        model.background_db = priors.BACKGROUND_DB + weight * (hint - priors.BACKGROUND_DB)
     return model.background_db
 
 

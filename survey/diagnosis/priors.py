@@ -109,6 +109,10 @@ THERMOMETER_OVER = 0.004
 """How far over the truth a contact probe may read: it loses heat to the air, so hot units that all
 read over their saturation speak of the gauge, or of superheat."""
 THERMOMETER_STATION_SPREAD = {"contact": 0.008, "infrared": 0.07}
+BACKGROUND_DB = 28.0
+"""Usual background of a meter that has none read; meters have references of their own, so this is
+worth but a few readings. Common practice, no source."""
+BACKGROUND_WEIGHT = 5.0
 GAUGE_WRONG = 0.10
 """Chance that a station's gauge is off enough to matter; common practice, no source."""
 
