@@ -71,7 +71,7 @@ def timed(folder: Path, way: Way) -> tuple[float, float]:
     started = time.perf_counter()
     begun: list[float] = []
 
-    def note(done: int, total: int) -> None:
+    def note(done: int, _: int) -> None:
         if done == 0:
             begun[:] = [time.perf_counter() - started]
 

@@ -7,6 +7,9 @@ import io
 import math
 import os
 import re
+import secrets
+import shutil
+import stat
 import tempfile
 import time
 from collections.abc import Iterator, Mapping
@@ -26,32 +29,37 @@ _UNPRINTABLE = re.compile(
 )
 XLSX_CELL_LIMIT = 32_767
 _LEFTOVER_SECONDS = 3600.0
+_STREAM = re.compile(r"/dev/(stdout|stderr)|(?:/dev|/proc/self)/fd/([0-9]{1,6})", re.ASCII)
+_STREAMS = {"stdout": 1, "stderr": 2}
+_KINDS = {stat.S_IFDIR: "a folder", stat.S_IFIFO: "a named pipe", stat.S_IFBLK: "a disk",
+          stat.S_IFSOCK: "a socket"}
 
 
 @contextlib.contextmanager
-def replacing(path: Path) -> Iterator[Path]:
-    """Give a temporary path beside ``path`` that takes its place only if all goes well.
+def replacing(path: Path, *, mode: int | None = None) -> Iterator[Path]:
+    """Give a temporary path whose content takes the place of ``path`` only if all goes well.
 
+    Where ``path`` is a link, the file it points at is replaced. A device such as /dev/null, and
+    a stream such as /dev/stdout, is written to; nothing else that is not a plain file is touched.
     What a killed run left half-written beside the same file is cleared away once it is an hour old.
+
+    Parameters
+    ----------
+    path
+        The file to write.
+    mode
+        Who may read and write it, from its first byte on. By default as the file that is
+        replaced; a new file is as the user's own settings (umask) have it.
 
     Raises
     ------
     OutputError
-        The folder is missing, read-only or full; nothing is left behind.
+        The folder is missing, read-only or full, or ``path`` is a folder, a named pipe or a disk;
+        nothing is left behind.
     """
-    temporary: Path | None = None
-    _clear_leftovers(path)
     try:
-        handle, name = tempfile.mkstemp(
-            dir=path.parent, prefix=f".{path.name[:40]}.", suffix=".part"
-        )
-        os.close(handle)
-        temporary = Path(name)
-        yield temporary
-        with temporary.open("rb+") as stream:
-            os.fsync(stream.fileno())
-        temporary.chmod(0o644)
-        temporary.replace(path)
+        with _way_to(path, mode) as temporary:
+            yield temporary
     except OSError as error:
         raise OutputError(
             "A file that can be written was expected",
@@ -59,9 +67,59 @@ def replacing(path: Path) -> Iterator[Path]:
             where=str(path),
             do="choose another folder, or free some space",
         ) from None
+
+
+def _way_to(path: Path, mode: int | None) -> contextlib.AbstractContextManager[Path]:
+    stream = _STREAM.fullmatch(path.as_posix())
+    if stream:
+        return _into(_STREAMS.get(stream[1]) or int(stream[2]))
+    try:
+        there = path.stat().st_mode
+    except FileNotFoundError:
+        there = None
+    if there is not None and stat.S_ISCHR(there):
+        return _into(path)
+    if there is not None and not stat.S_ISREG(there):
+        raise OutputError(
+            "A plain file, or the name of a new one, was expected",
+            found=_KINDS.get(stat.S_IFMT(there), "something else that has this name"),
+            where=str(path),
+            do="give another name; nothing was written",
+        )
+    if mode is None and there is not None:
+        mode = there & 0o777
+    return _in_place_of(Path(os.path.realpath(path)) if path.is_symlink() else path, mode)
+
+
+@contextlib.contextmanager
+def _in_place_of(path: Path, mode: int | None) -> Iterator[Path]:
+    _clear_leftovers(path)
+    temporary = path.with_name(f".{path.name[:40]}.{secrets.token_hex(4)}.part")
+    # Made by hand, not by tempfile: only so does the system itself apply the user's umask.
+    born = 0o666 if mode is None else mode | 0o600
+    os.close(os.open(temporary, os.O_CREAT | os.O_EXCL | os.O_WRONLY, born))
+    try:
+        yield temporary
+        with temporary.open("rb+") as stream:
+            os.fsync(stream.fileno())
+        if mode is not None:
+            temporary.chmod(mode)
+        temporary.replace(path)
     finally:
-        if temporary is not None:
-            temporary.unlink(missing_ok=True)
+        temporary.unlink(missing_ok=True)
+
+
+@contextlib.contextmanager
+def _into(place: Path | int) -> Iterator[Path]:
+    """Give a temporary path whose content is then written to a device or an open stream."""
+    with tempfile.TemporaryDirectory() as folder:
+        whole = Path(folder) / "whole"
+        whole.touch()
+        yield whole
+        # A stream is written on with where it stands; opened by name it would start afresh.
+        handle = os.dup(place) if isinstance(place, int) else os.open(place, os.O_WRONLY)
+        with whole.open("rb") as source, os.fdopen(handle, "wb") as target:
+            shutil.copyfileobj(source, target)
 
 
 def _clear_leftovers(path: Path) -> None:

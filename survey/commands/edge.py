@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import contextlib
+import io
 import os
 import sys
-from collections.abc import Sequence
-from typing import Any, NoReturn
+import traceback
+from collections.abc import Iterator, Sequence
+from typing import Any, NoReturn, TextIO
 
 import click
 
-from survey.errors import SurveyError, UsageError
+from survey.errors import OutputError, SurveyError, UsageError
 
 FAULT_CODE = 2
 INTERRUPTED_CODE = 130  # common practice of shells: 128 + the number of the signal
@@ -24,13 +27,17 @@ class Edge(click.Group):
     goes through `main`, so the words and the exit codes are the same in all of them.
     """
 
+    def make_context(self, *args: Any, **extra: Any) -> click.Context:
+        """Read the arguments; --help and --version print on the way."""
+        with _printing_told():
+            return super().make_context(*args, **extra)
+
     def invoke(self, ctx: click.Context) -> Any:
-        """Run the command; the reader of our pipe, head for one, may have seen enough."""
-        try:
-            return super().invoke(ctx)
-        except BrokenPipeError:  # caught here: click would leave with 1, which has a meaning
-            _drop_stdout()
-            ctx.exit(0)
+        """Run the command; what stops its printing is caught before click names it an error."""
+        with _printing_told():
+            result = super().invoke(ctx)
+            _flush_stdout()
+            return result
 
     def main(
         self,
@@ -41,16 +48,13 @@ class Edge(click.Group):
         **extra: Any,
     ) -> NoReturn:
         """Run one command and leave with its exit code."""
+        _open_closed_streams()
         _write_what_can_be_written()
         try:
             code = super().main(
                 args, prog_name=prog_name or self.name, complete_var=complete_var,
                 standalone_mode=False, **extra,
             )
-            sys.stdout.flush()
-        except BrokenPipeError:
-            _drop_stdout()
-            sys.exit(0)
         except (KeyboardInterrupt, click.Abort):
             _say("Stopped before the end; no file was left half-written.")
             sys.exit(INTERRUPTED_CODE)
@@ -59,6 +63,8 @@ class Edge(click.Group):
                 raise
             _say(paragraph_for(error))
             sys.exit(getattr(error, "exit_code", FAULT_CODE))
+        finally:
+            _leave_nothing_unwritten()
         sys.exit(code if isinstance(code, int) else 0)
 
 
@@ -101,7 +107,8 @@ def _from_usage(error: click.UsageError) -> UsageError:
 def _say(paragraph: str) -> None:
     from survey.reports.words import tidy
 
-    click.echo(f"survey: {tidy(paragraph, _LONGEST_PARAGRAPH)}", err=True)
+    with contextlib.suppress(OSError):  # nobody can be told; the exit code still says it
+        click.echo(f"survey: {tidy(paragraph, _LONGEST_PARAGRAPH)}", err=True)
 
 
 def _write_what_can_be_written() -> None:
@@ -112,6 +119,70 @@ def _write_what_can_be_written() -> None:
             reconfigure(errors="replace")
 
 
-def _drop_stdout() -> None:
-    # The interpreter flushes stdout as it leaves; onto a broken pipe that would fail aloud.
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+@contextlib.contextmanager
+def _printing_told() -> Iterator[None]:
+    """Turn what stops printing into an end in words, or a quiet one where the reader left."""
+    try:
+        yield
+    except OSError as error:
+        if not _while_printing(error):
+            raise
+        # click itself would leave with 1 where a reader, head for one, has seen enough.
+        if isinstance(error, BrokenPipeError):
+            raise click.exceptions.Exit(0) from None
+        raise OutputError(
+            "Standard output that can be written was expected",
+            found=error.strerror or str(error),
+            do="free some space, or send what is printed elsewhere",
+        ) from None
+
+
+def _while_printing(error: OSError) -> bool:
+    printing = (click.echo.__code__, _flush_stdout.__code__)
+    return any(frame.f_code in printing for frame, _ in traceback.walk_tb(error.__traceback__))
+
+
+def _flush_stdout() -> None:
+    sys.stdout.flush()
+
+
+class _Nowhere(io.TextIOWrapper):
+    """Stands in for a stream that was closed before the command began."""
+
+
+def nobody_sees_output() -> bool:
+    """Tell whether standard output was closed before the command began."""
+    return isinstance(sys.stdout, _Nowhere)
+
+
+def _open_closed_streams() -> None:
+    # Left closed, its number would go to the next file opened, and what is printed into that.
+    for number, name in enumerate(("stdin", "stdout", "stderr")):
+        if getattr(sys, name) is None:
+            with contextlib.suppress(OSError):
+                _point_nowhere(number)
+                raw = open(number, "r+b", buffering=0, closefd=False)  # noqa: SIM115
+                setattr(sys, name, _Nowhere(raw, encoding="utf-8", write_through=True))
+
+
+def _point_nowhere(number: int) -> None:
+    handle = os.open(os.devnull, os.O_RDWR)
+    if handle == number:
+        os.set_inheritable(handle, True)
+    else:
+        os.dup2(handle, number)
+        os.close(handle)
+
+
+def _leave_nothing_unwritten() -> None:
+    # The interpreter flushes both as it leaves; where that fails it would say so, with code 120.
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            stream.flush()
+        except OSError:
+            _drop(stream)
+
+
+def _drop(stream: TextIO) -> None:
+    with contextlib.suppress(OSError):
+        _point_nowhere(stream.fileno())

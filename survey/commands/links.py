@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 import click
 
-from survey.errors import ShareError, SurveyError
+from survey.commands.edge import nobody_sees_output
+from survey.errors import OutputError, ShareError, SurveyError
 
 if TYPE_CHECKING:
-    from survey.sharing import Link
+    from survey.sharing import Link, SharedLink
 
 _FOLDER_WARNING = (
     "A folder cannot end a link by itself: after its day the page goes when the next share, "
@@ -34,11 +36,20 @@ def make(
     base_url: str | None,
     to: str | None,
 ) -> None:
-    """Make a link; it alone goes to standard output, so that a script can take it."""
+    """Make a link; it alone goes to standard output, so that a script can take it.
+
+    Raises
+    ------
+    OutputError
+        The link cannot be shown. No link is left that nobody has seen.
+    SurveyError
+        The findings cannot be read, or the link cannot be made.
+    """
     from survey.findings import Findings
-    from survey.reports.words import tidy
     from survey.sharing import share
 
+    if nobody_sees_output():
+        raise _not_shown("standard output is closed", "no link was made")
     judged = Findings.load(findings)
     link = share(
         judged,
@@ -52,14 +63,43 @@ def make(
         base_url=base_url,
         to=to,
     )
-    click.echo(link.url)
-    click.echo(
+    _print_or_end(link)
+    _note(
         f"Link {link.number} works until {_moment(link.expires_at)}. It is shown this once only. "
-        f"To end it sooner: survey unshare {link.number}", err=True,
+        f"To end it sooner: survey unshare {link.number}"
     )
     for said in (link.warning, _FOLDER_WARNING if to is not None else ""):
         if said:
-            click.echo(tidy(said, 2000), err=True)
+            _note(said)
+
+
+def _print_or_end(link: SharedLink) -> None:
+    """Print the link; where that fails, end it again, since nobody has seen it."""
+    from survey.sharing import unshare
+
+    try:
+        click.echo(link.url)
+    except OSError as error:
+        ended = unshare(link.number)
+        left = f", but its page is still in {ended.folder}" if ended.still_there else ""
+        raise _not_shown(
+            error.strerror or str(error), f"link {link.number} was ended again{left}"
+        ) from None
+
+
+def _not_shown(found: str, stands: str) -> OutputError:
+    return OutputError(
+        "Standard output that shows the link was expected",
+        found=f"{found}; {stands}",
+        do="let it be printed to a terminal, a file or a program that reads it, and share again",
+    )
+
+
+def _note(said: str) -> None:
+    from survey.reports.words import tidy
+
+    with contextlib.suppress(OSError):  # the link was shown: that it stands is what counts
+        click.echo(tidy(said, 2000), err=True)
 
 
 def show() -> None:

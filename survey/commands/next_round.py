@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 AHEAD = timedelta(days=182)
 """How far ahead is looked where no day is given: half a year after the last round."""
 
+FURTHEST_AHEAD = timedelta(days=3653)
+"""Ten years: past that, hardly a trap is still the one that was read."""
+
 
 def run_next(
     findings: Sequence[str], *, store: str | None, site: str | None, on: datetime | None,
@@ -131,6 +134,11 @@ def _day(on: datetime | None, last: date) -> date:
         raise UsageError("A day after the last round was expected after --on",
                          found=f"{on.date().isoformat()}, and the last round is of "
                          f"{last.isoformat()}", do="give a later day")  # fmt: skip
+    furthest = last + FURTHEST_AHEAD
+    if on.date() > furthest:
+        raise UsageError("A day within ten years of the last round was expected after --on",
+                         found=on.date().isoformat(),
+                         do=f"give a day up to {furthest.isoformat()}")  # fmt: skip
     return on.date()
 
 

@@ -44,7 +44,7 @@ def add(
 
     findings = _findings(file, site=site, header_map=header_map)
     with open_store(store) as opened:
-        others = {one.summary.get("site_name") for one in opened.rounds()} - {None, ""}
+        others = {str(one.summary.get("site_name") or "") for one in opened.rounds()} - {""}
         kept = opened.add(findings, name=name, on=on, source=file)
         asked = len(proposals(opened))
         where = opened.database.where
@@ -70,10 +70,14 @@ def add(
 def list_all(*, store: str | None) -> None:
     """Print one line for each round, the oldest first."""
     from survey.reports.words import coins, figure, tidy
-    from survey.rounds.store import open_store
+    from survey.rounds.home import is_there, store_address
+    from survey.rounds.store import open_existing
 
-    with open_store(store) as opened:
-        kept = opened.rounds()
+    kept: list[KeptRound] = []
+    # Who has named no store has merely kept nothing yet.
+    if store or is_there(store_address()):
+        with open_existing(store) as opened:
+            kept = opened.rounds()
     if not kept:
         click.echo("No rounds are kept. Keep one with: survey rounds add FINDINGS")
         return
@@ -94,9 +98,9 @@ def show(round_: str, *, store: str | None) -> None:
     """Print a round as `survey analyze` printed it, and the notes of it."""
     from survey.reports.words import capital, tidy
     from survey.rounds.repairs import notes
-    from survey.rounds.store import open_store
+    from survey.rounds.store import open_existing
 
-    with open_store(store) as opened:
+    with open_existing(store) as opened:
         kept = opened.round(round_)
         findings = opened.findings(kept.number)
         said = notes(opened, round_number=kept.number)
@@ -124,12 +128,12 @@ def compare(
         write_before_after,
     )
     from survey.rounds.compare import compare_rounds
-    from survey.rounds.store import open_store
+    from survey.rounds.store import open_existing
 
     if out is not None and Path(out).suffix.lower() not in BEFORE_AFTER_SUFFIXES:
         raise UsageError("A comparison ends in .html, .txt or .json", found=Path(out).name,
                          do="give --out a name with one of these endings")  # fmt: skip
-    with open_store(store) as opened:
+    with open_existing(store) as opened:
         found = compare_rounds(opened, opened.round(before), opened.round(after), at=at)
     if out is not None:
         write_before_after(found, out, show_money=show_money)
@@ -140,9 +144,9 @@ def compare(
 
 def remove(round_: str, *, store: str | None) -> None:
     """Take a round out, and say what is gone."""
-    from survey.rounds.store import open_store
+    from survey.rounds.store import open_existing
 
-    with open_store(store) as opened:
+    with open_existing(store) as opened:
         gone = opened.remove(opened.round(round_).number)
     click.echo(f"Removed {_called(gone)}, read on {gone.read_on}.")
 
@@ -151,9 +155,9 @@ def export(file: str, *, round_: str | None, store: str | None) -> None:
     """Write a backup, or the findings of one round."""
     from survey.reports.words import counted
     from survey.rounds.backup import export_round, export_store
-    from survey.rounds.store import open_store
+    from survey.rounds.store import open_existing
 
-    with open_store(store) as opened:
+    with open_existing(store) as opened:
         if round_ is not None:
             export_round(opened, opened.round(round_), file)
             click.echo(f"Findings saved to {file}")
@@ -165,9 +169,11 @@ def export(file: str, *, round_: str | None, store: str | None) -> None:
 def restore(file: str, *, store: str | None) -> None:
     """Put a backup into an empty store."""
     from survey.reports.words import counted
+    from survey.rounds.backup import check_is_there
     from survey.rounds.backup import restore as put_back
     from survey.rounds.store import open_store
 
+    check_is_there(file)  # before a store is made for it
     with open_store(store) as opened:
         count = put_back(opened, file)
         click.echo(f"{counted(count, 'round')} put back into {opened.database.where}")
@@ -176,10 +182,10 @@ def restore(file: str, *, store: str | None) -> None:
 def unit(words: str, *, store: str | None) -> None:
     """Print all that is kept of a unit."""
     from survey.reports.words import tidy
-    from survey.rounds.store import open_store
+    from survey.rounds.store import open_existing
     from survey.rounds.units import find_unit, unit_history
 
-    with open_store(store) as opened:
+    with open_existing(store) as opened:
         history = unit_history(opened, find_unit(opened, words).number)
     one = history.unit
     names = ", ".join(tidy(tag) for tag in one.tags[:-1])

@@ -21,10 +21,10 @@ def repair(
     """Note a repair of a unit."""
     from survey.reports.words import tidy
     from survey.rounds.repairs import add_repair
-    from survey.rounds.store import open_store
+    from survey.rounds.store import open_existing
     from survey.rounds.units import find_unit
 
-    with open_store(store) as opened:
+    with open_existing(store) as opened:
         one = find_unit(opened, unit)
         made = add_repair(opened, one.number, on=on, what=what, cost=cost)
     click.echo(f"Repair {made.number} of {tidy(one.tag)} noted, done on {made.done_on}. "
@@ -34,9 +34,9 @@ def repair(
 def remove_repair(number: str, *, store: str | None) -> None:
     """Take a repair out again."""
     from survey.rounds.repairs import remove_repair
-    from survey.rounds.store import open_store
+    from survey.rounds.store import open_existing
 
-    with open_store(store) as opened:
+    with open_existing(store) as opened:
         remove_repair(opened, _number(number, "repair"))
     click.echo(f"Repair {number} removed.")
 
@@ -44,10 +44,10 @@ def remove_repair(number: str, *, store: str | None) -> None:
 def note(words: str, *, unit: str | None, round_: str | None, store: str | None) -> None:
     """Keep a note."""
     from survey.rounds.repairs import add_note
-    from survey.rounds.store import open_store
+    from survey.rounds.store import open_existing
     from survey.rounds.units import find_unit
 
-    with open_store(store) as opened:
+    with open_existing(store) as opened:
         one = None if unit is None else find_unit(opened, unit).number
         kept = None if round_ is None else opened.round(round_).number
         made = add_note(opened, words, unit=one, round_number=kept)
@@ -58,9 +58,9 @@ def note(words: str, *, unit: str | None, round_: str | None, store: str | None)
 def remove_note(number: str, *, store: str | None) -> None:
     """Take a note out again."""
     from survey.rounds.repairs import remove_note
-    from survey.rounds.store import open_store
+    from survey.rounds.store import open_existing
 
-    with open_store(store) as opened:
+    with open_existing(store) as opened:
         remove_note(opened, _number(number, "note"))
     click.echo(f"Note {number} removed.")
 
@@ -82,7 +82,7 @@ def match(
     """
     from survey.rounds.answers import answer_all, proposals
     from survey.rounds.questions import read_answers, write_questions
-    from survey.rounds.store import open_store
+    from survey.rounds.store import open_existing
 
     if out is not None and Path(out).suffix.lower() != ".csv":
         raise UsageError("A name ending in .csv was expected after --out", found=Path(out).name)
@@ -91,7 +91,7 @@ def match(
     both = {_key(word) for word in accepted} & {_key(word) for word in refused}
     if both:
         raise UsageError("One answer to each question was expected", found="yes and no to one")
-    with open_store(store) as opened:
+    with open_existing(store) as opened:
         answer_all(opened, given)
         asked = proposals(opened)
     if given:

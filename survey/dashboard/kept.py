@@ -64,14 +64,14 @@ def keep(kept: KeptRound) -> None:
         "site_given": kept.site_given,
         "header_map": kept.header_map,
     }
-    place = folder() / _FILE
-    with replacing(place) as path, zipfile.ZipFile(path, "w") as archive:
+    # For this user alone: the folder may be one that others can look into.
+    private = replacing(folder() / _FILE, mode=0o600)
+    with private as path, zipfile.ZipFile(path, "w") as archive:
         archive.writestr(_ABOUT, json.dumps(about))
         archive.writestr(_FINDINGS, kept.findings.to_bytes())
         for name, upload in ((_ROUND, kept.upload), (_SITE, kept.site_file)):
             if upload is not None:
                 archive.writestr(name, upload.content)
-    place.chmod(0o600)  # the folder may be one that others can look into
 
 
 def about() -> About | None:

@@ -57,6 +57,12 @@ CONFIRM_UNDER = 0.80
 """Under this, an action is to be confirmed first by the reading that would tell most."""
 
 
+NOT_FITTED = (
+    "It is noted as not fitted, so there was nothing to judge: see whether one should be there."
+)
+SHUT_AND_HOT = "Look at its valve first: it is noted as closed, and there is heat behind it. "
+
+
 def trap_action(verdict: str, second: str, first: str, telling: str, *, firm: bool) -> str:
     """Return what to do about a trap.
 
@@ -77,21 +83,26 @@ def trap_action(verdict: str, second: str, first: str, telling: str, *, firm: bo
             f"{READING_WORDS[telling]}; that would tell most."
         )
     action = TRAP_ACTIONS[verdict]
-    if firm or not telling or verdict.startswith("working"):
+    if firm or not telling:
         return action
+    if verdict.startswith("working"):
+        return f"Nothing to do if it works, which is not sure: {READING_WORDS[telling]}."
     return f"Confirm first ({READING_WORDS[telling]}). {action}"
 
 
-def device_action(device: str, state: str, first: str, second: str, *, watched: bool) -> str:
+def device_action(
+    device: str, state: str, first: str, second: str, *, watched: bool, firm: bool
+) -> str:
     """Return what to do about a vent, breaker or check valve."""
+    reading = (
+        "read its temperatures and listen again with its heater hot"
+        if watched
+        else "open or watch it and note what comes out"
+    )
     if state == "working":
-        return "Nothing to do."
+        unsure = f"Nothing to do if it works, which is not sure: {reading}."
+        return "Nothing to do." if firm else unsure
     if state == UNDECIDED:
-        reading = (
-            "read its temperatures and listen again with its heater hot"
-            if watched
-            else "open or watch it and note what comes out"
-        )
         return (
             f"Undecided between {STATE_WORDS[first]} and {STATE_WORDS[second]}: {reading}; "
             "that would tell most."

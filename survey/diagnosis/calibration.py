@@ -90,7 +90,7 @@ def _fit(rows: Rows, *, equipment_count: int, gaps: Gaps, site: Site) -> tuple[C
     for turn in range(PASSES):
         shift = instruments.gauge_shift_psi[rows.station]
         state = conditions(rows, gauge_shift_psi=shift, site=site)
-        whole = Round(rows, state, equipment_count, gaps.listed)
+        whole = Round(rows, state, equipment_count, gaps.listed, gaps.off)
         told = _one_pass(model, kinds, instruments, whole, as_read, held, turn, anchor_db)
     return Calibration(model, kinds, instruments, gaps), told
 
@@ -111,7 +111,7 @@ def _start_background(model: Model, rows: Rows) -> float:
         hissing = rows.pattern == PATTERNS.index("continuous")
         heard = rows.sound_db[~np.isnan(rows.sound_db) & ~hissing]
         hint = float(np.quantile(heard, 0.15)) if len(heard) else priors.BACKGROUND_DB
-        weight = len(heard) / (len(heard) + priors.BACKGROUND_WEIGHT)
+        weight = min(len(heard) / priors.BACKGROUND_WEIGHT, 1.0)
         model.background_db = priors.BACKGROUND_DB + weight * (hint - priors.BACKGROUND_DB)
     return model.background_db
 
@@ -177,7 +177,9 @@ def _learn(
     )
     learning.learn_words(model, rows.take(known), looks[known])
     lacking = np.nan_to_num(short, nan=-1.0) > 0.0
-    learning.learn_rates(model, rows, weighed.joint, lacking, rows.equipment)
+    learning.learn_rates(
+        model, rows, weighed.joint, lacking, rows.equipment, ~whole.off[rows.station]
+    )
     for name, (index, chance, _) in weighed.devices.items():
         part, part_state = whole.part(index)
         lifeless = weighed.lifeless[name][part.equipment]

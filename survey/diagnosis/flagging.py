@@ -39,8 +39,6 @@ def flags_of(told: Told, intake: Intake, calibration: Calibration) -> pd.Series:
         )
         odd = rows.outlet_f - rows.inlet_f > ODD_SHARE * state.span_f
         above = rows.inlet_f > state.saturation_f + 8.0
-        way = (told.corrected.inlet_f - rows.ambient_f) / state.span_f
-        shut = (rows.valve == VALVE_POSITIONS.index("closed")) & (way > HOT_SHARE)
         backwards = state.return_psia >= state.supply_psia
     raised = {
         "gauge_doubtful": doubtful,
@@ -52,9 +50,19 @@ def flags_of(told: Told, intake: Intake, calibration: Calibration) -> pd.Series:
         "type_unknown": (rows.trap_type < 0) & (rows.device == 0),
         "pressure_assumed": ~intake.pressure_given,
         "return_over_supply": backwards,
-        "valve_contradicts_temperature": shut & (rows.device == DEVICES.index("trap")),
+        "valve_contradicts_temperature": shut_and_hot(told),
     }
     return _joined(raised)
+
+
+def shut_and_hot(told: Told) -> np.ndarray:
+    """Return which traps are hot though their valve is noted as closed, (n,)."""
+    rows = told.rows
+    closed = rows.valve == VALVE_POSITIONS.index("closed")
+    closed &= rows.device == DEVICES.index("trap")
+    with np.errstate(invalid="ignore"):
+        way = (told.corrected.inlet_f - rows.ambient_f) / told.state.span_f
+        return np.asarray(closed & (way > HOT_SHARE))
 
 
 def _joined(raised: dict[str, np.ndarray]) -> pd.Series:

@@ -14,6 +14,10 @@ from survey.diagnosis.unread_pressure import pressure_of_hot_inlets_psig
 from survey.site import Site
 
 NO_STATION = ""
+WARM_F = 130.0
+"""No pipe with steam in it reads this little, on bare metal with an infrared gun neither, °F."""
+LEAST_OFF = 3
+"""Cold traps from which a station's steam is taken to be off; one or two may be its only faults."""
 LEAST_CLOSED = 3
 """Valves written down as closed, and none as open, before a blank is taken for an open one."""
 _CLOSED, _OPEN = VALVE_POSITIONS.index("closed"), VALVE_POSITIONS.index("open")
@@ -52,6 +56,8 @@ class Gaps:
     bore_in: np.ndarray
     thermometer: np.ndarray
     listed: frozenset[str]
+    off: np.ndarray
+    """Stations where no trap's inlet is warm, though several were read: their steam is off."""
     blank_is_open: np.ndarray
     """Kinds of device, by code, whose valves the round writes down only where they are closed."""
 
@@ -74,8 +80,18 @@ def find_gaps(table: pd.DataFrame, site: Site) -> Gaps:
             codes(table["thermometer"], "thermometer"), station, len(stations)
         ),
         listed=frozenset(DEVICES[code] for code in np.unique(device)),
+        off=_off(table["inlet_temp_f"].to_numpy(dtype=float), device, station, len(stations)),
         blank_is_open=_blank_is_open(codes(table["valve_position"], "valve_position"), device),
     )
+
+
+def _off(
+    inlet_f: np.ndarray, device: np.ndarray, station: np.ndarray, stations: int
+) -> np.ndarray:
+    read = (device == DEVICES.index("trap")) & ~np.isnan(inlet_f)
+    hottest = np.full(stations, -np.inf)
+    np.maximum.at(hottest, station[read], inlet_f[read])
+    return (np.bincount(station[read], minlength=stations) >= LEAST_OFF) & (hottest < WARM_F)
 
 
 def _blank_is_open(valve: np.ndarray, device: np.ndarray) -> np.ndarray:

@@ -91,6 +91,8 @@ class Seen:
         Equipment of each trap, (traps,), 0..count-1.
     lift
         Chance that the lift holds condensate back, (traps,).
+    cold
+        Chance that no steam reaches a trap for a reason not seen, (traps,).
     likely
         Likelihood of each trap's own readings, the largest 1, (traps, hypotheses).
     total
@@ -102,6 +104,7 @@ class Seen:
     model: Model
     equipment: np.ndarray
     lift: np.ndarray
+    cold: np.ndarray
     likely: np.ndarray
     total: np.ndarray
     gathered: np.ndarray
@@ -115,12 +118,22 @@ class Seen:
         equipment: np.ndarray,
         equipment_count: int,
         lift: np.ndarray,
+        off: np.ndarray,
     ) -> Seen:
-        """Return what log likelihoods (traps, hypotheses) of the traps' own readings say."""
+        """Return what log likelihoods (traps, hypotheses) of the traps' own readings say.
+
+        Parameters
+        ----------
+        off
+            Whether the steam of each trap's station is off, (traps,).
+        """
+        cold = np.where(off, priors.COLD_IF_OFF, priors.COLD_UNEXPLAINED)
         likely = np.exp(logs - row_max(logs)[:, None])
-        total = _evidence(model, likely, lift, _chances_of_air(model), chances_of_check(model))
+        total = _evidence(
+            model, likely, lift, cold, _chances_of_air(model), chances_of_check(model)
+        )
         gathered = _gather(np.log(np.maximum(total, 1e-300)), equipment, equipment_count)
-        return cls(model, equipment, lift, likely, total, gathered)
+        return cls(model, equipment, lift, cold, likely, total, gathered)
 
     def weigh(self, *, shut_before: np.ndarray, check_before: np.ndarray) -> Joint:
         """Weigh the traps with the vents and check valves of their equipment.
@@ -140,6 +153,7 @@ class Seen:
             self.model,
             self.likely,
             self.lift,
+            self.cold,
             _chances_of_air(self.model),
             chances_of_check(self.model),
             weight,
@@ -165,10 +179,15 @@ def _log_moved(after: np.ndarray, before: np.ndarray) -> np.ndarray:
 
 
 def _evidence(
-    model: Model, likely: np.ndarray, lift: np.ndarray, air: np.ndarray, check: np.ndarray
+    model: Model,
+    likely: np.ndarray,
+    lift: np.ndarray,
+    cold: np.ndarray,
+    air: np.ndarray,
+    check: np.ndarray,
 ) -> np.ndarray:
     """Chance of each trap's readings under each (shut, check), (traps, 2, 3)."""
-    own = _rest(model, likely)[:, None, None]
+    own = _rest(model, likely, cold)[:, None, None]
     by_check = likely[:, INDEX["backed_by_check"], None, None]
     below = check * by_check + (1.0 - check) * own
     lifted = lift[:, None, None]
@@ -182,8 +201,8 @@ def _evidence(
     return result
 
 
-def _rest(model: Model, likely: np.ndarray) -> np.ndarray:
-    backed, cold = priors.BACKED_UNEXPLAINED, priors.COLD_UNEXPLAINED
+def _rest(model: Model, likely: np.ndarray, cold: np.ndarray) -> np.ndarray:
+    backed = priors.BACKED_UNEXPLAINED
     own = likely[:, TRAP_OWN] @ model.trap_rates
     result: np.ndarray = (
         backed * likely[:, INDEX["backed_unexplained"]]
@@ -207,6 +226,7 @@ def _posterior(
     model: Model,
     likely: np.ndarray,
     lift: np.ndarray,
+    cold: np.ndarray,
     air: np.ndarray,
     check: np.ndarray,
     weight: np.ndarray,
@@ -224,10 +244,10 @@ def _posterior(
     backed = past_lift[:, None] * not_bound * check * likely[:, INDEX["backed_by_check"], None]
     trap[:, INDEX["backed_by_check"]] = past_lift * (not_bound @ check)
     rest = past_lift * (not_bound @ (1.0 - check))
-    unexplained = priors.BACKED_UNEXPLAINED + priors.COLD_UNEXPLAINED
+    own = rest * (1.0 - priors.BACKED_UNEXPLAINED - cold)
     trap[:, INDEX["backed_unexplained"]] = rest * priors.BACKED_UNEXPLAINED
-    trap[:, INDEX["cold_unexplained"]] = rest * priors.COLD_UNEXPLAINED
-    trap[:, TRAP_OWN] = rest[:, None] * (1.0 - unexplained) * model.trap_rates
+    trap[:, INDEX["cold_unexplained"]] = rest * cold
+    trap[:, TRAP_OWN] = own[:, None] * model.trap_rates
     trap *= likely
     scale = row_sum(trap)[:, None]
     return trap / scale, bound[:, 1] / scale[:, 0], backed / scale

@@ -160,7 +160,12 @@ def count_codes(code: np.ndarray, chance: np.ndarray, kinds: int) -> np.ndarray:
 
 
 def learn_rates(
-    model: Model, rows: Rows, joint: Joint, short: np.ndarray, seat: np.ndarray
+    model: Model,
+    rows: Rows,
+    joint: Joint,
+    short: np.ndarray,
+    seat: np.ndarray,
+    lit: np.ndarray,
 ) -> None:
     """Move how often each thing happens: failures, and what a shut vent or a lift brings.
 
@@ -170,8 +175,11 @@ def learn_rates(
         Whether each trap's lift is out of reach, (traps,).
     seat
         Equipment of each trap, (traps,).
+    lit
+        Which traps' stations are under steam, (traps,): the others tell no rate.
     """
-    trap, weight = joint.trap, priors.RATE_WEIGHT
+    trap, weight = joint.trap[lit], priors.RATE_WEIGHT
+    short, seat = short[lit], seat[lit]
     own = trap[:, TRAP_OWN].sum(axis=0)
     prior = priors.TRAP_RATES_WEIGHT * np.array(list(priors.TRAP_RATES.values()))
     model.trap_rates = (own + prior) / (own + prior).sum()
@@ -179,12 +187,12 @@ def learn_rates(
     model.valved_off = float((valved + 50 * priors.VALVED_OFF) / (len(trap) + 50))
     shut = joint.shut[seat]
     model.air_bound_if_shut = _beta(
-        joint.bound_and_shut.sum(), shut.sum(), priors.AIR_BOUND["shut"], weight
+        joint.bound_and_shut[lit].sum(), shut.sum(), priors.AIR_BOUND["shut"], weight
     )
     for state, name in (("stuck", "backed_if_stuck"), ("passing_back", "backed_if_passing")):
         column = CHECK_STATES.index(state)
         count = joint.check[seat, column].sum()
-        hit = joint.backed_and_check[:, column].sum()
+        hit = joint.backed_and_check[lit, column].sum()
         setattr(model, name, _beta(hit, count, priors.BACKED_BY_CHECK[state], weight))
     lifted = trap[short, INDEX["backed_by_lift"]].sum()
     model.backed_if_short = _beta(lifted, short.sum(), priors.BACKED_BY_LIFT_SHORT, weight)

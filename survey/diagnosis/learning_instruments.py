@@ -60,6 +60,10 @@ def learn_surfaces(
     instruments.read += np.bincount(picked.station, minlength=len(instruments.read))
 
 
+LEAST_WAY = 0.6
+"""Share of the way to saturation, as read, from which an inlet may be a hot unit's."""
+
+
 @dataclass(frozen=True)
 class HeldShares:
     """How likely each contact reading is at each share of the grid, found once for a round.
@@ -91,6 +95,9 @@ class HeldShares:
         contact = np.flatnonzero(
             (rows.thermometer != INFRARED) & ~np.isnan(as_read.span_f) & ~np.isnan(rows.inlet_f)
         )
+        way = (rows.inlet_f - rows.ambient_f)[contact] / as_read.span_f[contact]
+        # A unit that is nowhere near its saturation tells of neither thermometer nor gauge.
+        contact = contact[way > LEAST_WAY]
         picked, state = rows.take(contact), as_read.take(contact)
         # A reading's density is per degree.
         rulers = 1.0 + ~np.isnan(picked.outlet_f)

@@ -110,9 +110,10 @@ THERMOMETER_OVER = 0.004
 read over their saturation speak of the gauge, or of superheat."""
 THERMOMETER_STATION_SPREAD = {"contact": 0.008, "infrared": 0.07}
 BACKGROUND_DB = 28.0
-"""Usual background of a meter that has none read; meters have references of their own, so this is
-worth but a few readings. Common practice, no source."""
-BACKGROUND_WEIGHT = 5.0
+"""Usual background of a meter that has none read; meters have references of their own, so this
+stands in only where few sounds were read. Common practice, no source."""
+BACKGROUND_WEIGHT = 10.0
+"""Sounds of units that do not hiss without a pause from which they alone hint at the background."""
 GAUGE_WRONG = 0.10
 """Chance that a station's gauge is off enough to matter; common practice, no source."""
 
@@ -197,6 +198,8 @@ TRAP_RATES_WEIGHT = 100.0
 VALVED_OFF = 0.02
 BACKED_UNEXPLAINED = 0.004
 COLD_UNEXPLAINED = 0.004
+COLD_IF_OFF = 0.8
+"""The same where the whole station is cold: its steam is off, or was not let in yet."""
 AIR_BOUND = {"shut": 0.50, "working": 0.006}
 BACKED_BY_CHECK = {"working": 0.005, "stuck": 0.80, "passing_back": 0.20}
 BACKED_BY_LIFT_SHORT = 0.85

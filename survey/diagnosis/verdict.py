@@ -97,7 +97,7 @@ def judge(intake: Intake, *, site: Site, calibration: Calibration) -> Diagnosis:
     intake = replace(intake, rows=calibration.as_held(intake.rows))
     shift = calibration.instruments.gauge_shift_psi[intake.rows.station]
     state = conditions(intake.rows, gauge_shift_psi=shift, site=site)
-    whole = Round(intake.rows, state, intake.equipment_count, intake.gaps.listed)
+    whole = Round(intake.rows, state, intake.equipment_count, intake.gaps.listed, intake.gaps.off)
     traps, at = whole.part(whole.kind("trap"))
     short = lift_short_psi(traps, at)
     weighed = weigh_round(

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pyarrow as pa
 
-from survey.columns import STATES_BY_DEVICE, UNDECIDED
-from survey.diagnosis.actions import device_action
+from survey.columns import PRESENCES, STATES_BY_DEVICE, UNDECIDED
+from survey.diagnosis.actions import CONFIRM_UNDER, NOT_FITTED, device_action
 from survey.diagnosis.hypotheses import HYPOTHESES, STATE_OF
-from survey.diagnosis.phrases import distinct, phrase, pick
+from survey.diagnosis.phrases import distinct, phrase, pick, where
 from survey.diagnosis.speech import (
     HYPOTHESIS_WORDS,
     STATE_WORDS,
@@ -37,14 +37,20 @@ def _judged(device: str, weighed: Weighed, told: Told) -> Spoken:
     first, second = order[:, 0], order[:, 1]
     confidence = chance.max(axis=1, initial=0.0)
     sure = named(confidence, np.asarray(sum(factors.values())), usual_from=USUAL_FROM)
+    unfitted = told.rows.present[index] == PRESENCES.index("no")
+    if "missing" not in names:
+        sure &= ~unfitted
     state = np.where(sure, first, names.index(UNDECIDED))
     watched = told.rows.observed[index] >= 0
+    action = _actions(device, state, first, second, watched, confidence >= CONFIRM_UNDER)
+    if "missing" not in names:
+        action = where(unfitted, NOT_FITTED, action)
     return Spoken(
         index=index,
         confidence=confidence,
         state=pick(names, state),
         cause=pick([device_cause(device, name) for name in names], state),
-        action=_actions(device, state, first, second, watched),
+        action=action,
         evidence=_evidence(device, weighed, told, first, second),
     )
 
@@ -60,13 +66,20 @@ def device_cause(device: str, state: str) -> str:
 
 
 def _actions(
-    device: str, state: np.ndarray, first: np.ndarray, second: np.ndarray, watched: np.ndarray
+    device: str,
+    state: np.ndarray,
+    first: np.ndarray,
+    second: np.ndarray,
+    watched: np.ndarray,
+    firm: np.ndarray,
 ) -> pa.Array:
     names = (*STATES_BY_DEVICE[device], UNDECIDED)
-    kinds, each = distinct(state, first, second, watched)
+    kinds, each = distinct(state, first, second, watched, firm)
     words = [
-        device_action(device, names[is_], names[one], names[other], watched=bool(seen))
-        for is_, one, other, seen in kinds
+        device_action(
+            device, names[is_], names[one], names[other], watched=bool(seen), firm=bool(trusted)
+        )
+        for is_, one, other, seen, trusted in kinds
     ]
     return pick(words, each)
 

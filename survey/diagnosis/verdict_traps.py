@@ -5,11 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pyarrow as pa
 
-from survey.columns import CAUSES, TRAP_STATES, UNDECIDED, VALVE_POSITIONS
-from survey.diagnosis.actions import CONFIRM_UNDER, trap_action
+from survey.columns import CAUSES, PRESENCES, TRAP_STATES, UNDECIDED, VALVE_POSITIONS
+from survey.diagnosis.actions import CONFIRM_UNDER, NOT_FITTED, SHUT_AND_HOT, trap_action
 from survey.diagnosis.calibration import Calibration
+from survey.diagnosis.flagging import shut_and_hot
 from survey.diagnosis.hypotheses import CAUSE_OF, HYPOTHESES, INDEX, STATE_OF, by_state
-from survey.diagnosis.phrases import distinct, pick
+from survey.diagnosis.phrases import distinct, phrase, pick, where
 from survey.diagnosis.settle import READING_WORDS, most_telling
 from survey.diagnosis.speech import HYPOTHESIS_WORDS, Told, clauses_of, decided
 from survey.diagnosis.spoken import Spoken, named
@@ -40,15 +41,19 @@ def trap_verdicts(
     states = by_state(trap)
     confidence = states.max(axis=1, initial=0.0)
     sure = named(confidence, weighed.logs.total, usual_from=TRAP_USUAL_FROM)
+    unfitted = told.rows.present[weighed.traps] == PRESENCES.index("no")
+    sure &= ~unfitted
     first, second = _leaders(trap, states, told.rows.valve[weighed.traps])
     telling = _telling(calibration, whole, weighed, (confidence < CONFIRM_UNDER) | ~sure)
     undecided = len(TRAP_STATES)
+    action = _actions(sure, first, second, telling, confidence >= CONFIRM_UNDER)
+    lead = where(shut_and_hot(told)[weighed.traps], SHUT_AND_HOT, "")
     return Spoken(
         index=weighed.traps,
         confidence=confidence,
         state=pick([*TRAP_STATES, UNDECIDED], np.where(sure, STATE_OF[first], undecided)),
         cause=pick(CAUSES, np.where(sure, CAUSE_OF[first], CAUSES.index("unknown"))),
-        action=_actions(sure, first, second, telling, confidence >= CONFIRM_UNDER),
+        action=where(unfitted, NOT_FITTED, phrase(lead, action)),
         evidence=_evidence(weighed, told, first, second, short_psi, calibration.model.valved_off),
     )
 
@@ -72,12 +77,12 @@ def _telling(
 ) -> np.ndarray:
     """Return which reading would tell most of each unsure trap, -1 of the others, (traps,)."""
     result = np.full(len(unsure), -1)
-    where = np.flatnonzero(unsure)
-    part, at = whole.part(weighed.traps[where])
+    which = np.flatnonzero(unsure)
+    part, at = whole.part(weighed.traps[which])
     names, _ = most_telling(
-        calibration.model, part, at, weighed.logs.flow_lb_per_h[where], weighed.joint.trap[where]
+        calibration.model, part, at, weighed.logs.flow_lb_per_h[which], weighed.joint.trap[which]
     )
-    result[where] = [_READINGS.index(name) for name in names]
+    result[which] = [_READINGS.index(name) for name in names]
     return result
 
 

@@ -30,12 +30,15 @@ class Round:
     ----------
     listed
         Kinds of device that the whole round lists.
+    off
+        Stations whose steam is off, (stations,) of bool.
     """
 
     rows: Rows
     state: Conditions
     equipment_count: int
     listed: frozenset[str]
+    off: np.ndarray
 
     def kind(self, device: str) -> np.ndarray:
         """Return the positions of one kind of device."""
@@ -98,6 +101,7 @@ def weigh_round(
         equipment=rows.equipment,
         equipment_count=whole.equipment_count,
         lift=lift,
+        off=whole.off[rows.station],
     )
     lifeless = _lifeless(seen, rows, whole.equipment_count)
     alone = {

@@ -23,7 +23,10 @@ MOST_UNITS = 60
 SMALLEST_SHOWN_LB_PER_H = 0.05
 MOST_UNITS_IN_BLOCK = 12
 BEFORE_AFTER_SUFFIXES = (".html", ".txt", ".json")
-_NAMED = ("mended", "got_worse", "still_failing", "newly_failed", "undecided", "not_read", "new")
+_NAMED = (
+    "mended", "got_worse", "still_failing", "newly_failed", "no_steam", "not_heard", "undecided",
+    "not_read", "new",
+)  # fmt: skip
 _FOR_THE_OWNER = ("mended", "got_worse", "newly_failed")
 
 

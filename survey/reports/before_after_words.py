@@ -15,6 +15,8 @@ OUTCOME_HEADS = {
     "still_failing": "still failing",
     "newly_failed": "newly failed",
     "still_working": "still working",
+    "no_steam": "no steam on it in one of the rounds: nothing is shown",
+    "not_heard": "not listened to again: not shown to be mended",
     "undecided": "undecided in either round",
     "not_read": "not read this time",
     "new": "new this time",
@@ -45,6 +47,12 @@ _ADJUSTED = {
     "price": ("Price of steam", "per 1000 lb"),
 }
 _SAME_SHARE = 0.005
+_NOT_SHOWN = {
+    "no_steam": "with no steam on it in one of the rounds, so nothing is shown: a cold trap "
+    "neither leaks nor proves that it would not",
+    "not_heard": "found passing by sound or by what was seen, and neither listened to nor watched "
+    "in the later round, so not shown to be mended",
+}
 
 
 def claim_words(comparison: Comparison, *, show_money: bool) -> str:
@@ -123,7 +131,12 @@ def adjusted_words(one: Adjustment, comparison: Comparison) -> str:
 
 def left_out_words(comparison: Comparison, *, show_money: bool) -> list[str]:
     """Return what is in no figure of the saving, and what changed besides hours and prices."""
-    said, counts, saved = [], comparison.counts, comparison.saved
+    counts, saved = comparison.counts, comparison.saved
+    said = [
+        f"{counted(counts[name], 'unit')} {words}: left out."
+        for name, words in _NOT_SHOWN.items()
+        if counts[name]
+    ]
     if counts["undecided"]:
         add = amount(saved.undecided_cost, comparison, show_money) if show_money else ""
         said.append(

@@ -168,7 +168,8 @@ def _markup(block: Block) -> Markup:
 
 
 def _table(table: Table) -> Markup:
-    heads = Markup("").join(Markup('<th scope="col" role="columnheader">{}</th>').format(h) for h in table.heads)
+    head = Markup('<th scope="col" role="columnheader">{}</th>')
+    heads = Markup("").join(head.format(text) for text in table.heads)
     rows = Markup("").join(
         Markup('<tr role="row"><th scope="row" role="rowheader"><bdi>{}</bdi></th>{}</tr>').format(
             tidy(row[0], LONGEST_CELL),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -122,16 +123,19 @@ def _worth(one: Interval, currency: str) -> str:
     season = "year" if one.season_weeks >= _WHOLE_YEAR_WEEKS else "season"
     ends = sorted({coins(one.cost_published_short), coins(one.cost_published_long)}, key=len)
     published = " to ".join(ends)
+    yearly = f"looking once a {season}"
     worth = (
-        f"that saves {currency} {coins(one.worth)} a year against looking once a {season}"
+        f"that saves {currency} {coins(one.worth)} a year against {yearly}; "
         if one.worth > 0.05 * one.cost
-        else f"looking once a {season} costs as good as the same"
+        else f"{yearly} costs as good as the same; "
     )
+    best = every(one.weeks, one.season_weeks)
+    worth = "" if yearly.endswith(best) else worth  # that would hold it against itself
     return (
         f"{one.pressure.name}: some {figure(100 * one.rate, 2)} in 100 traps a year begin to lose "
         f"steam, at {currency} {coins(one.loss)} a year each until it is found. Looking "
-        f"{every(one.weeks, one.season_weeks)} costs {currency} {coins(one.cost)} a year in all; "
-        f"{worth}; the published {one.pressure.words} costs {currency} {published}."
+        f"{best} costs {currency} {coins(one.cost)} a year in all; "
+        f"{worth}the published {one.pressure.words} costs {currency} {published}."
     )
 
 
@@ -159,11 +163,17 @@ def _next(paper: NextRound) -> list[Block]:
         title,
         Paragraph(
             f"Of {counted(len(table), 'trap')} that worked when last looked at, "
-            f"{figure(expected, 2)} are expected to fail by then. Which ones, nobody can say: "
+            f"{_of_all(expected, len(table))} are expected to fail by then. Which ones, nobody can say: "
             "these are odds, and the range in which they lie 8 times in 10."
         ),
         Table("The likeliest to fail", ("trap", "where", "type", "odds", "range"), rows),
     ]
+
+
+def _of_all(expected: float, every_one: int) -> str:
+    """Return an expected count, rounded to no more than there are."""
+    said = figure(expected, 2)
+    return said if float(said.replace(",", "")) <= every_one else f"{math.floor(expected):,}"
 
 
 def _trap_row(row: dict[Any, Any]) -> tuple[str, ...]:

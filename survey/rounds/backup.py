@@ -26,11 +26,12 @@ def export_store(store: Store, path: str | Path) -> int:
     Raises
     ------
     OutputError
-        The name does not end in .sqlite, or the file cannot be written.
+        The name does not end in .sqlite, is the store's own file, or cannot be written.
     RoundsError
         The store cannot be read.
     """
     path = Path(path)
+    _refuse_own_file(store, path)
     if path.suffix.lower() != BACKUP_SUFFIX:
         raise OutputError(
             f"A backup ends in {BACKUP_SUFFIX}", found=path.name,
@@ -55,6 +56,7 @@ def export_store(store: Store, path: str | Path) -> int:
 
 def export_round(store: Store, kept: KeptRound, path: str | Path) -> None:
     """Write the findings of one round, as `Findings.save` does; raises OutputError."""
+    _refuse_own_file(store, Path(path))
     store.findings(kept.number).save(path)
 
 
@@ -67,12 +69,30 @@ def restore(store: Store, path: str | Path) -> int:
         There is no such backup, or the store is not empty.
     """
     path = Path(path)
-    if not path.is_file():
-        raise RoundsError("A backup that 'survey rounds export' wrote was expected",
-                          found="no such file", where=str(path))  # fmt: skip
+    check_is_there(path)
     with open_store(path) as backup:
         _fill(backup.database, store.database)
         return len(backup.rounds())
+
+
+def check_is_there(path: str | Path) -> None:
+    """Raise RoundsError where there is no such backup."""
+    if not os.path.isfile(path):
+        raise RoundsError("A backup that 'survey rounds export' wrote was expected",
+                          found="no such file", where=str(path))  # fmt: skip
+
+
+def _refuse_own_file(store: Store, path: Path) -> None:
+    if store.database.on_a_server:
+        return
+    own = store.database.where
+    # Another name may lead to the same file: a link, or a case that the disk does not tell apart.
+    linked = os.path.exists(path) and os.path.exists(own) and os.path.samefile(path, own)
+    if linked or os.path.realpath(path) == os.path.realpath(own):
+        raise OutputError(
+            "Another file than the store's own was expected", found="the store itself",
+            where=str(path), do="give the backup another name, or another folder",
+        )  # fmt: skip
 
 
 def _fill(source: Database, target: Database) -> None:

@@ -1,7 +1,8 @@
 """Two rounds held against each other: what happened to each unit, and what was saved.
 
 Only units that were read and decided in both rounds count towards a saving. What is undecided in
-either, not read again, or new is named and kept apart.
+either, had no steam on it, was not listened to again, not read again, or is new is named and kept
+apart.
 """
 
 from __future__ import annotations

@@ -26,7 +26,8 @@ def fingerprint(table: pd.DataFrame) -> str:
         said = _as_text(table[name], number=INPUT_BY_NAME[name].kind == "number")
         if (said != "").any():
             columns[name] = said
-    rows = pd.DataFrame(columns).sort_values("tag", kind="stable")
+    rows = pd.DataFrame(columns)
+    rows = rows.sort_values("tag", kind="stable") if "tag" in rows else rows
     digest = hashlib.sha256("\x1f".join(rows.columns).encode())
     for row in rows.itertuples(index=False, name=None):
         digest.update(b"\x1e" + "\x1f".join(row).encode("utf-8", "replace"))

@@ -117,6 +117,12 @@ def next_numbers(connection: Connection, kind: str, count: int) -> range:
 def _server(address: str) -> Engine:
     try:
         return create_engine(address, poolclass=NullPool)
+    except ValueError:
+        raise RoundsError(
+            "An address as postgresql://USER@HOST:PORT/DATABASE was expected for the store",
+            found="one whose port is no number", where=shown(address),
+            do="check it; a password's own signs are written as %40 and the like",
+        ) from None  # fmt: skip
     except ModuleNotFoundError:
         raise RoundsError(
             "The driver for PostgreSQL was expected",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from pathlib import Path
 
 from platformdirs import user_data_path
@@ -12,6 +13,8 @@ from survey.errors import RoundsError
 ADDRESS_SETTING = "SURVEY_STORE"
 FILE_NAME = "rounds.sqlite"
 _SERVER_STARTS = ("postgresql://", "postgres://", "postgresql+psycopg://")
+_SCHEME = re.compile(r"[A-Za-z][A-Za-z0-9+.-]+:|[^/\\]*://")
+"""What starts an address of some kind; one letter and a colon is a drive."""
 
 
 def store_address(given: str | Path | None = None) -> str:
@@ -26,21 +29,32 @@ def store_address(given: str | Path | None = None) -> str:
     Raises
     ------
     RoundsError
-        It is an address of another kind of server.
+        It is an address of another kind of server, or no name that a file can have.
     """
     chosen = str(given or os.environ.get(ADDRESS_SETTING, "")).strip()
     if not chosen:
         return str(home() / FILE_NAME)
+    if not chosen.isprintable():
+        raise RoundsError(
+            "A name that can be printed was expected for the store", found=ascii(chosen)[:60],
+            do="name the file in letters and digits",
+        )  # fmt: skip
     chosen = chosen.removeprefix("sqlite:///")
     if chosen.startswith(_SERVER_STARTS):
         return f"postgresql+psycopg://{chosen.partition('://')[2]}"
-    if "://" in chosen:
+    if _SCHEME.match(chosen):
         raise RoundsError(
             "A file or an address that starts with postgresql:// was expected for the store",
-            found=f"{chosen.partition('://')[0][:40]}://",
-            do="give a path, or postgresql://USER@HOST/DATABASE",
+            found=f"{chosen.partition(':')[0][:40]}:",
+            do="give a path, or postgresql://USER@HOST/DATABASE; before a file's name with a "
+            "colon in it, put ./",
         )
-    return str(Path(chosen).expanduser())
+    return os.path.expanduser(chosen)
+
+
+def is_there(address: str) -> bool:
+    """Tell whether a store can be at an address: its file is there, or it is a server's."""
+    return on_a_server(address) or os.path.exists(address)
 
 
 def on_a_server(address: str) -> bool:

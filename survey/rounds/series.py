@@ -11,6 +11,7 @@ import pandas as pd
 from survey.errors import UsageError
 from survey.findings import Findings
 from survey.plant.units import text_of
+from survey.rounds.content import fingerprint
 
 
 @dataclass(frozen=True)
@@ -46,7 +47,7 @@ def series_of(findings: Sequence[Findings]) -> Series:
     Raises
     ------
     UsageError
-        There are none, or one does not say when it was read.
+        There are none, one does not say when it was read, or two hold the same readings.
     """
     if not findings:
         raise UsageError(
@@ -55,9 +56,24 @@ def series_of(findings: Sequence[Findings]) -> Series:
             do="give a findings file, or add a round with 'survey rounds add'",
         )
     dated = sorted(((day_of(one), place) for place, one in enumerate(findings)))
+    _refuse_twice([(day, findings[place]) for day, place in dated])
     last = findings[dated[-1][1]]
     rounds = tuple((day, findings[place].table) for day, place in dated)
     return Series(rounds, {}, _set_aside(last), dict(last.summary))
+
+
+def _refuse_twice(dated: Sequence[tuple[date, Findings]]) -> None:
+    # One round counted twice would show every trap as seen twice, and so as surer than it is.
+    seen: set[str] = set()
+    for day, one in dated if len(dated) > 1 else ():
+        mark = fingerprint(one.table)
+        if mark in seen:
+            raise UsageError(
+                "Each round once was expected",
+                found=f"the same readings twice, read on {day.isoformat()}",
+                do="name each round's findings once, whatever its files are called",
+            )
+        seen.add(mark)
 
 
 def day_of(findings: Findings) -> date:
@@ -94,11 +110,14 @@ def series_in_store(address: str | None = None) -> Series:
         There is no round in it, or it cannot be opened.
     """
     # SQLAlchemy comes with these: only who uses the store loads it.
+    from survey.rounds.home import is_there, store_address
     from survey.rounds.repairs import repairs
-    from survey.rounds.store import open_store
+    from survey.rounds.store import open_existing
     from survey.rounds.units import readings_of
 
-    with open_store(address) as store:
+    if not address and not is_there(store_address()):
+        return series_of([])
+    with open_existing(address) as store:
         kept = store.rounds()
         if not kept:
             return series_of([])

@@ -15,7 +15,7 @@ from survey.findings import Findings
 from survey.rounds import tables
 from survey.rounds.content import day_read, fingerprint, tags_of
 from survey.rounds.database import Database, next_number
-from survey.rounds.home import store_address
+from survey.rounds.home import is_there, store_address
 from survey.rounds.joined import roots_of
 from survey.rounds.telling import add_readings, drop_units_of_nothing
 
@@ -195,6 +195,23 @@ def open_store(address: str | Path | None = None) -> Store:
         It cannot be opened, is not a store of rounds, or is of a newer survey.
     """
     return Store(Database(store_address(address)))
+
+
+def open_existing(address: str | Path | None = None) -> Store:
+    """Open the rounds as `open_store` does, but make no store.
+
+    Raises
+    ------
+    RoundsError
+        As `open_store`; or no store is there.
+    """
+    found = store_address(address)
+    if not is_there(found):
+        raise RoundsError(
+            "A store of rounds was expected", found="no such file", where=found,
+            do="check the name after --store, or keep a first round with: survey rounds add",
+        )  # fmt: skip
+    return Store(Database(found))
 
 
 def _kept(row: Row[Any]) -> KeptRound:

@@ -28,6 +28,7 @@ _PAGE = re.compile(rf"{TOKEN_SHAPE.pattern}\{ENDING}")
 # Packages that open a kind of store; each is installed by whoever uses that kind.
 _PACKAGES = {"s3": "s3fs", "s3a": "s3fs", "gs": "gcsfs", "gcs": "gcsfs", "az": "adlfs",
              "abfs": "adlfs", "sftp": "paramiko", "ssh": "paramiko"}
+_NOT_KEPT = ("memory",)  # gone when the command ends, and the link would lead nowhere
 _WEB = ("http", "https", "ftp", "data")
 _LEFTOVER = re.compile(r"\.survey-[a-z0-9_]{8}\.part")
 _LEFTOVER_SECONDS = 3600.0
@@ -132,6 +133,9 @@ def _protocol(said: str) -> str:
     if mark and scheme in _WEB:
         raise _not_a_folder(said, "give --to the folder or store itself, and this address as "
                                   "--base-url")
+    if mark and scheme in _NOT_KEPT:
+        raise _not_a_folder(said, "give a folder or store that outlasts this command: what lies in "
+                                  "this program's memory is gone when it ends")
     return scheme if mark else "file"
 
 
