@@ -169,7 +169,7 @@ def _sides(comparison: Comparison, show_money: bool) -> Table:
     rows = []
     for name, side in (("before", comparison.before), ("after", comparison.after)):
         row = [name, tidy(side.title, 60), _day(side.read_on), f"{side.devices:,}",
-               f"{figure(side.loss_lb_per_h)} lb/h"]  # fmt: skip
+               f"{_all_lost(side.loss_lb_per_h)} lb/h"]  # fmt: skip
         if show_money:
             row.append(money(side.annual_cost, comparison.currency))
         rows.append(tuple(row))
@@ -228,6 +228,10 @@ def _row(unit: UnitCompared, show_money: bool) -> tuple[str, ...]:
     saved = say.ranged_coins(unit.saved_cost) if known else ""
     name = tidy(unit.tag) if unit.device == "trap" else f"{tidy(unit.tag)} ({word(unit.device)})"
     return (name, where, *states, steam, *([saved] * show_money), say.unit_words(unit))
+
+
+def _all_lost(lb_per_h: float) -> str:
+    return figure(lb_per_h) if lb_per_h >= SMALLEST_SHOWN_LB_PER_H else "0"
 
 
 def _lost(lb_per_h: float) -> str:

@@ -163,8 +163,8 @@ def _next(paper: NextRound) -> list[Block]:
         title,
         Paragraph(
             f"Of {counted(len(table), 'trap')} that worked when last looked at, "
-            f"{_of_all(expected, len(table))} are expected to fail by then. Which ones, nobody can say: "
-            "these are odds, and the range in which they lie 8 times in 10."
+            f"{_of_all(expected, len(table))} are expected to fail by then. Which ones, "
+            "nobody can say: these are odds, and the range in which they lie 8 times in 10."
         ),
         Table("The likeliest to fail", ("trap", "where", "type", "odds", "range"), rows),
     ]

@@ -13,7 +13,7 @@ from survey.errors import RoundsError
 ADDRESS_SETTING = "SURVEY_STORE"
 FILE_NAME = "rounds.sqlite"
 _SERVER_STARTS = ("postgresql://", "postgres://", "postgresql+psycopg://")
-_SCHEME = re.compile(r"[A-Za-z][A-Za-z0-9+.-]+:|[^/\\]*://")
+_SCHEME = re.compile(r"[A-Za-z][A-Za-z0-9+.-]+:(//)?|[^/\\]*://")
 """What starts an address of some kind; one letter and a colon is a drive."""
 
 
@@ -42,14 +42,14 @@ def store_address(given: str | Path | None = None) -> str:
     chosen = chosen.removeprefix("sqlite:///")
     if chosen.startswith(_SERVER_STARTS):
         return f"postgresql+psycopg://{chosen.partition('://')[2]}"
-    if _SCHEME.match(chosen):
+    if kind := _SCHEME.match(chosen):
         raise RoundsError(
             "A file or an address that starts with postgresql:// was expected for the store",
-            found=f"{chosen.partition(':')[0][:40]}:",
+            found=kind.group()[:40],
             do="give a path, or postgresql://USER@HOST/DATABASE; before a file's name with a "
             "colon in it, put ./",
         )
-    return os.path.expanduser(chosen)
+    return str(Path(os.path.expanduser(chosen)))
 
 
 def is_there(address: str) -> bool:

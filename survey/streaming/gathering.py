@@ -115,13 +115,14 @@ def look_at(
     seen = Seen([], pd.DataFrame())
     for tables in source.cut_at(ends, start):
         for table in tables:
-            seen = seen_both(seen, _seen(source, table, start))
+            seen = seen_both(seen, seen_of(source, table, start))
             start += len(table.cells)
         tell()
     return seen
 
 
-def _seen(source: Source, raw: RawTable, start: int) -> Seen:
+def seen_of(source: Source, raw: RawTable, start: int) -> Seen:
+    """Return what one table leaves of itself; ``start`` rows of the source come before it."""
     part = source.part(raw)
     kept = _keep(part, several=source.several)
     fresh = part.tidied.table.assign(file_row=np.arange(start, start + len(raw.cells)))

@@ -4,23 +4,25 @@ from __future__ import annotations
 
 import tempfile
 from collections import deque
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
+import pandas as pd
 import pyarrow as pa
 
 from survey.site import Site
 from survey.streaming.cuts import even_ends
-from survey.streaming.gathering import Gathered, Seen, look_at
+from survey.streaming.gathering import Gathered, Seen, seen_both, seen_of
 from survey.streaming.judging import Judged, judge_batch, put_by
 from survey.streaming.source import Source
 
 Progress = Callable[[int, int], None]
+Done = TypeVar("Done")
 
 
 @dataclass(frozen=True)
@@ -47,8 +49,18 @@ class Here:
 
     def look(self, source: Source, tell: Progress) -> Seen:
         """Carry out pass one."""
-        ends = even_ends(source.rows, source.batch_rows)
-        return look_at(source, ends, tell=lambda: tell(0, 1))
+        seen = Seen([], pd.DataFrame())
+        for one in self._few_ahead(seen_of, self._tables(source)):
+            seen = seen_both(seen, one)
+            tell(0, 1)
+        return seen
+
+    def _tables(self, source: Source) -> Iterator[tuple[Any, ...]]:
+        start = 0
+        for tables in source.cut_at(even_ends(source.rows, source.batch_rows)):
+            for table in tables:
+                yield source, table, start
+                start += len(table.cells)
 
     def judge(
         self, source: Source, gathered: Gathered, site: Site, *,
@@ -65,7 +77,7 @@ class Here:
         spill = room.enter_context(tempfile.TemporaryFile(dir=folder))  # noqa: SIM115  it is
         result: list[Judged] = []
         writer: Any = None
-        for judged in self._in_order(source, gathered, site):
+        for judged in self._few_ahead(judge_batch, self._batches(source, gathered, site)):
             writer = writer or pa.ipc.new_stream(spill, judged.findings.schema)
             result.append(put_by(judged, writer))
             tell(len(result), len(gathered.ends) + 1)
@@ -73,14 +85,21 @@ class Here:
         spill.seek(0)
         return Put(result, [spill])
 
-    def _in_order(self, source: Source, gathered: Gathered, site: Site) -> Iterator[Judged]:
-        """Judge batches on several threads, few ahead of the one that is due."""
-        waiting: deque[Future[Judged]] = deque()
-        batches = zip(np.append(0, gathered.ends), gathered.ends, strict=False)
+    def _batches(
+        self, source: Source, gathered: Gathered, site: Site
+    ) -> Iterator[tuple[Any, ...]]:
+        bounds = zip(np.append(0, gathered.ends), gathered.ends, strict=False)
+        for (start, end), raw in zip(bounds, source.cut_at(gathered.ends), strict=False):
+            yield source, raw, gathered.of_rows(start, end), site
+
+    def _few_ahead(
+        self, work: Callable[..., Done], asked: Iterable[tuple[Any, ...]]
+    ) -> Iterator[Done]:
+        """Do something many times on several threads, few ahead of the result that is due."""
+        waiting: deque[Future[Done]] = deque()
         with ThreadPoolExecutor(self.workers) as pool:
-            for (start, end), raw in zip(batches, source.cut_at(gathered.ends), strict=False):
-                mine = gathered.of_rows(start, end)
-                waiting.append(pool.submit(judge_batch, source, raw, mine, site))
+            for arguments in asked:
+                waiting.append(pool.submit(work, *arguments))
                 if len(waiting) > self.workers:
                     yield waiting.popleft().result()
             while waiting:

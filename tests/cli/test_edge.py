@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
+from pathlib import Path
 
 import click
 import pytest
@@ -12,6 +14,11 @@ from click.testing import CliRunner
 from survey import errors
 from survey.cli import main
 from survey.commands.edge import DEBUG_SWITCH, Edge, paragraph_for
+from survey.findings import Findings
+
+from .conftest import SAMPLE
+
+ROUND = SAMPLE / "nursery_round.csv"
 
 ADVICE = (
     "What to do: run the same command again with SURVEY_DEBUG=1 set and send what it prints, "
@@ -150,6 +157,64 @@ def test_a_reader_that_stops_early_is_no_error() -> None:
     with run.stderr:
         said = run.stderr.read()
     assert (run.wait(), said) == (0, b"")
+
+
+def in_shell(arguments: str, redirected: str, home: Path) -> tuple[int, str, str]:
+    """Return exit code, standard output and standard error of a run with streams redirected."""
+    done = subprocess.run(
+        ["bash", "-c", f'"$0" -m survey.cli {arguments} {redirected}', sys.executable],
+        capture_output=True, text=True, check=False,
+        env=os.environ | {"SURVEY_HOME": str(home), "PYTHONPATH": ":".join(sys.path)},
+    )
+    return done.returncode, done.stdout, done.stderr
+
+
+@pytest.mark.parametrize("arguments", ["--help", "--version", "rounds list"])
+@pytest.mark.parametrize("closed", [">&-", "<&-", ">&- 2>&-", "2>/dev/full"])
+def test_a_closed_stream_is_no_fault(tmp_path: Path, arguments: str, closed: str) -> None:
+    code, out, err = in_shell(arguments, closed, tmp_path)
+    assert (code, err) == (0, "")
+    assert (out == "") == closed.startswith(">&-")
+
+
+@pytest.mark.parametrize("closed", ["2>&-", "2>/dev/full", ">&- 2>&-", "2>&1 >&-"])
+def test_a_file_that_is_not_there_counts_so_even_where_nobody_is_told(
+    tmp_path: Path, closed: str
+) -> None:
+    code, out, err = in_shell("analyze nosuch.csv", closed, tmp_path)
+    assert (code, err) == (2, "")
+    assert out == "" or "no such file" in out
+
+
+def test_what_is_printed_never_lands_in_a_file_of_the_command(tmp_path: Path) -> None:
+    """A stream left closed would give its number to the next file that is opened."""
+    out = tmp_path / "findings.parquet"
+    code, _, err = in_shell(f"analyze '{ROUND}' --out '{out}'", ">&- <&-", tmp_path)
+    assert (code, err) == (0, "")
+    assert len(Findings.load(out).table) > 0
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no such device")
+@pytest.mark.parametrize("arguments", ["--help", "analyze --help", f"analyze '{ROUND}'"])
+def test_output_that_cannot_be_written_is_told(tmp_path: Path, arguments: str) -> None:
+    assert in_shell(arguments, ">/dev/full", tmp_path) == (
+        2, "",
+        "survey: Standard output that can be written was expected. Found: No space left on "
+        "device. What to do: free some space, or send what is printed elsewhere.\n",
+    )
+
+
+@pytest.mark.parametrize("arguments", ["--help", "--version", "rounds list"])
+def test_help_and_lists_may_be_read_in_part(tmp_path: Path, arguments: str) -> None:
+    code, _, err = in_shell(arguments, "| true; exit ${PIPESTATUS[0]}", tmp_path)
+    assert (code, err) == (0, "")
+
+
+@pytest.mark.parametrize("error", [OSError(28, "No space left on device"), BrokenPipeError()])
+def test_an_error_of_files_that_is_not_about_printing_is_not_taken_for_it(error: OSError) -> None:
+    code, _, err = outcome("fail", group=failing_with(error))
+    assert code == 2
+    assert "a fault in survey itself" in err
 
 
 def test_a_terminal_that_lacks_a_character_gets_a_question_mark() -> None:

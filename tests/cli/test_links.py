@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import os
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
 from survey.cli import main
+from survey.commands import links
+from survey.errors import OutputError
+from survey.sharing import list_links
 from survey.sharing.addresses import PORT
 
 LINK = re.compile(r"^http://127\.0\.0\.1:8700/f/[\w-]{43}\n$")
@@ -35,6 +41,64 @@ def test_the_link_alone_goes_to_standard_output(findings_file: Path) -> None:
         r"To end it sooner: survey unshare 1", first,
     )
     assert second.startswith("This link opens on this machine only: nobody else can reach it.")
+
+
+def run_into(redirected: str, *arguments: str | Path) -> tuple[int, str, str]:
+    """Return exit code, standard output and standard error of a run with streams redirected."""
+    done = subprocess.run(
+        ["bash", "-c", f'"$0" -m survey.cli "$@" {redirected}', sys.executable, *arguments],
+        capture_output=True, text=True, check=False,
+        env=os.environ | {"PYTHONPATH": ":".join(sys.path)},
+    )
+    return done.returncode, done.stdout, done.stderr
+
+
+@pytest.mark.parametrize(("redirected", "found"), [
+    pytest.param(">/dev/full", "No space left on device", marks=pytest.mark.skipif(
+        not Path("/dev/full").exists(), reason="this system has no such device")),
+    ("| true; exit ${PIPESTATUS[0]}", "Broken pipe"),
+])
+def test_a_link_that_cannot_be_shown_is_ended_again(
+    tmp_path: Path, findings_file: Path, redirected: str, found: str
+) -> None:
+    shown = tmp_path / "shown"
+    shown.mkdir()
+    assert run_into(redirected, "share", findings_file, "--to", shown) == (
+        2, "",
+        f"survey: Standard output that shows the link was expected. Found: {found}; link 1 was "
+        "ended again. What to do: let it be printed to a terminal, a file or a program that reads "
+        "it, and share again.\n",
+    )
+    assert [path.name for path in shown.iterdir()] == ["index.html"]
+    assert [link.standing for link in list_links()] == ["revoked"]
+
+
+def test_no_link_is_made_where_nobody_can_see_it(findings_file: Path) -> None:
+    code, _, err = run_into(">&-", "share", findings_file)
+    assert (code, list_links()) == (2, [])
+    assert "Found: standard output is closed; no link was made." in err
+
+
+def test_a_page_that_stays_though_nobody_saw_its_link_is_said(
+    tmp_path: Path, findings_file: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shown = tmp_path / "shown"
+    shown.mkdir()
+
+    def lost(*_: object, **__: object) -> None:
+        shown.rename(tmp_path / "pulled out")
+        raise OSError(5, "Input/output error")
+
+    monkeypatch.setattr(links.click, "echo", lost)
+    with pytest.raises(OutputError, match=f"ended again, but its page is still in {shown}"):
+        links.make(str(findings_file), days=3, label=None, areas=(), show_money=True, before=None,
+                   units="us", locale="en", base_url=None, to=str(shown))
+
+
+def test_a_link_that_was_shown_stands_though_its_notes_were_not(findings_file: Path) -> None:
+    code, out, _ = run_into("2>/dev/full", "share", findings_file)
+    assert (code, LINK.match(out) is not None) == (0, True)
+    assert [link.standing for link in list_links()] == ["open"]
 
 
 def test_a_public_address_needs_no_warning(findings_file: Path) -> None:

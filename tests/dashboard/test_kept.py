@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
@@ -48,6 +49,26 @@ def test_the_folder_is_this_users_alone_and_holds_one_last_round(findings: Findi
     about = kept.about()
     assert about is not None
     assert about.name == "b.csv"
+
+
+def test_the_last_round_is_for_this_user_alone_from_its_first_byte(
+    findings: Findings, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    seen: list[int] = []
+    write = Findings.to_bytes
+
+    def looked_at(self: Findings) -> bytes:
+        seen.extend(path.stat().st_mode & 0o777 for path in home().iterdir())
+        return write(self)
+
+    monkeypatch.setattr(Findings, "to_bytes", looked_at)
+    before = os.umask(0)
+    try:
+        kept.keep(kept.KeptRound(findings))
+    finally:
+        os.umask(before)
+    assert seen == [0o600]
+    assert (home() / "last_round.zip").stat().st_mode & 0o777 == 0o600
 
 
 def test_a_damaged_last_round_is_told_and_forgotten(open_app: Opened, findings: Findings) -> None:

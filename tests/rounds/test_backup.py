@@ -79,6 +79,24 @@ def test_what_cannot_be_written_or_read_is_told(tmp_path: Path) -> None:
     assert not (tmp_path / "b.sqlite").exists(), "asking for it must not make it"
 
 
+def test_a_store_is_never_written_over_by_its_own_backup(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    own = tmp_path / "rounds.sqlite"
+    (tmp_path / "soft.sqlite").symlink_to(own)
+    monkeypatch.chdir(tmp_path)
+    with open_store(own) as store:
+        filled(store)
+        (tmp_path / "hard.sqlite").hardlink_to(own)
+        before, file = content(store), own.stat().st_ino
+        for name in (own, "rounds.sqlite", "./soft.sqlite", "hard.sqlite"):
+            with pytest.raises(OutputError, match="Another file than the store's own"):
+                export_store(store, name)
+            with pytest.raises(OutputError, match="Another file than the store's own"):
+                export_round(store, store.round("Autumn"), name)
+        assert (content(store), own.stat().st_ino) == (before, file)
+
+
 def test_one_round_alone_is_a_findings_file(store: Store, tmp_path: Path) -> None:
     filled(store)
     export_round(store, store.round("Autumn"), tmp_path / "autumn.csv")

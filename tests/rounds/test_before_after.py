@@ -86,6 +86,25 @@ def test_the_paper_has_all_that_an_engineer_looks_for() -> None:
         assert re.search(rf"- {tag}\b", text), tag
 
 
+def test_what_shows_nothing_is_named_and_counted() -> None:
+    heard = {"sound_db": 48.0, "state": "failed_open", "loss": 20.0}
+    later = {"read_at": "2026-06-20"}
+    compared = compare_findings(
+        findings(trap("T-1", **heard), trap("T-2", **heard), trap("T-3")),
+        findings(trap("T-1", state="cold", **later), trap("T-2", **later), trap("T-3", **later)),
+    )
+    text = " ".join(before_after_text(compared).split())
+    for words in (
+        "1 no steam on it, so nothing is shown, 1 not listened to again, so not shown to be mended",
+        "No steam on it, so nothing is shown (1) - T-1",
+        "Not listened to again, so not shown to be mended (1) - T-2",
+        "1 unit with no steam on it in one of the rounds, so nothing is shown",
+        "1 unit found passing by sound or by what was seen, and neither listened to nor watched",
+    ):
+        assert words in text, words
+    assert "Saved: " not in text
+
+
 def test_without_money_there_is_none_anywhere() -> None:
     compared = compare_findings(BEFORE, AFTER)
     for made in (before_after_text, before_after_html, before_after_block):

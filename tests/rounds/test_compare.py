@@ -155,6 +155,70 @@ def test_all_mended_takes_the_price_of_the_other_round() -> None:
     assert compared.saved.annual_cost.expected == pytest.approx(600.0)
 
 
+PASSING = {"state": "failed_open", "loss": (20.0, 10.0, 30.0)}
+HEARD = {"sound_db": 48.0, "sound_pattern": "continuous"}
+
+
+def compared_once(before: dict[str, object], after: dict[str, object]) -> Comparison:
+    other = trap("T-2"), trap("T-2", read_at=LATER)
+    return compare_findings(
+        findings(trap("T-1", **before), other[0]),
+        findings(trap("T-1", read_at=LATER, **after), other[1]),
+    )
+
+
+@pytest.mark.parametrize("state", ["failed_open", "leaking", "working", "backed_up"])
+@pytest.mark.parametrize("cause", ["unknown", "valved_off"])
+def test_steam_that_was_off_saves_nothing(state: str, cause: str) -> None:
+    lost = 0.0 if state == "working" else 20.0
+    cold = {"state": "cold", "cause": cause}
+    compared = compared_once({"state": state, "loss": lost}, cold)
+    assert [unit.tag for unit in compared.of("no_steam")] == ["T-1"]
+    assert (compared.saved.units, compared.saved.annual_cost.expected) == (1, 0.0)
+    if state != "working":
+        back = compared_once(cold, {"state": state, "loss": lost})
+        assert back.counts["no_steam"] == 1
+        assert back.saved.annual_cost.expected == 0.0
+
+
+def test_cold_twice_still_fails_and_steam_that_came_back_is_mended() -> None:
+    cold = {"state": "cold"}
+    assert compared_once(cold, cold).counts["still_failing"] == 1
+    assert compared_once(cold, {}).counts["mended"] == 1
+    assert compared_once({"state": "undecided"}, cold).counts["undecided"] == 1
+
+
+@pytest.mark.parametrize("state", ["working", "leaking", "failed_closed"])
+@pytest.mark.parametrize("heard", [{"sound_db": 48.0}, {"sound_pattern": "continuous"},
+                                   {"observed": "steam"}])  # fmt: skip
+def test_what_was_not_listened_to_again_saves_nothing(
+    heard: dict[str, object], state: str
+) -> None:
+    lost = 4.0 if state == "leaking" else 0.0
+    blank = {"sound_db": float("nan"), "sound_pattern": None, "observed": " "}
+    compared = compared_once(PASSING | heard, {"state": state, "loss": lost} | blank)
+    assert [unit.tag for unit in compared.of("not_heard")] == (
+        ["T-1"] if state != "failed_closed" else [unit.tag for unit in compared.of("not_heard")]
+    )
+    assert (compared.saved.units, compared.saved.annual_cost.expected) == (1, 0.0)
+
+
+@pytest.mark.parametrize("again", [{"sound_db": 12.0}, {"sound_pattern": "quiet"},
+                                   {"observed": "nothing"}])  # fmt: skip
+def test_what_was_listened_to_or_watched_again_is_mended(again: dict[str, object]) -> None:
+    compared = compared_once(PASSING | HEARD, again)
+    assert compared.counts["mended"] == 1
+    assert compared.saved.steam_lb_per_h.expected == pytest.approx(20.0)
+
+
+def test_what_lost_more_counts_without_a_sound_and_what_never_had_one_too() -> None:
+    worse = compared_once(PASSING | HEARD, {"state": "failed_open", "loss": 25.0})
+    assert worse.saved.steam_lb_per_h.expected == pytest.approx(-5.0)
+    assert compared_once(PASSING, {}).counts["mended"] == 1
+    shut = compared_once({"state": "failed_closed"} | HEARD, {})
+    assert shut.counts["mended"] == 1, "a temperature alone shows that it is warm again"
+
+
 def test_two_moneys_do_not_compare() -> None:
     with pytest.raises(UsageError, match="Found: EUR and USD"):
         compare_findings(BEFORE, findings(trap("T-1"), currency="EUR"))

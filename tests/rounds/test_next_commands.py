@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from pathlib import Path
 
 import pandas as pd
@@ -11,7 +12,7 @@ from click.testing import CliRunner, Result
 
 from survey.cli import main
 from survey.findings import Findings
-from survey.reports.next_round import every, odds
+from survey.reports.next_round import _of_all, every, odds
 from survey.reports.words import CAUTION_POINTS
 from survey.rounds.series import day_of, series_of
 from tests.rounds.invented import row
@@ -121,6 +122,8 @@ def test_the_kept_rounds_are_used_where_no_file_is_named(
         (["route", "--out", "a.html", "--phone", "a.html"], "A file of its own was expected"),
         (["route", "--areas", "Nowhere"], "At least one device was expected on the route."),
         (["route", "--on", "2020-01-01"], "A day after the last round was expected after --on."),
+        (["next", "--on", "9999-12-31"], "A day within ten years of the last round was expected"),
+        (["route", "--on", "2036-01-23"], "give a day up to 2036-01-21"),
         (["route", "--on", "soon"], "does not match the format '%Y-%m-%d'"),
         (["next", "--out", "next.docx"], "This paper ends in .html or .txt."),
         (["next", "--look-cost", "nan"], "nan"),
@@ -136,6 +139,53 @@ def test_what_cannot_be_meant_is_said(
     assert done.stdout == ""
     assert said in joined(done.stderr)
     assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize("command", ["next", "route"])
+def test_one_round_named_twice_is_not_two(
+    command: str, files: list[Path], tmp_path: Path
+) -> None:
+    copied = tmp_path / "another name.csv"
+    Findings.load(files[0]).save(copied)
+    for again in (files[0], copied):
+        done = run(command, *files, again)
+        assert (done.exit_code, done.stdout) == (2, "")
+        assert "Found: the same readings twice, read on 2026-01-20" in joined(done.stderr)
+
+
+def test_a_store_that_is_not_there_is_not_made(tmp_path: Path) -> None:
+    done = run("next", "--store", tmp_path / "wrong.sqlite")
+    assert (done.exit_code, "A store of rounds was expected" in joined(done.stderr)) == (2, True)
+    assert not list(tmp_path.iterdir())
+
+
+def test_never_more_are_expected_to_fail_than_there_are(files: list[Path]) -> None:
+    text = joined(run("next", *files, "--on", "2036-01-20").stdout)
+    found = re.search(r"Of (\d+) traps that worked when last looked at, (\S+) are expected", text)
+    assert found is not None
+    assert float(found[2]) <= float(found[1])
+
+
+@pytest.mark.parametrize(
+    ("expected", "every_one", "said"),
+    [(146.9, 147, "146"), (12.34, 147, "12"), (1.04, 1, "1"), (0.96, 1, "0.96"),
+     (1239.0, 1240, "1,200")],
+)  # fmt: skip
+def test_a_count_is_rounded_to_no_more_than_there_are(
+    expected: float, every_one: int, said: str
+) -> None:
+    assert _of_all(expected, every_one) == said
+
+
+def test_once_a_season_is_not_held_against_itself(files: list[Path]) -> None:
+    once = Counter[bool]()
+    for cost in (12, 30, 40, 50, 60, 80):
+        text = joined(run("next", *files, "--look-cost", cost).stdout)
+        for said in re.findall(r"Looking (?:once|every)[^.]*?; the published|Looking .*?\.", text):
+            alone = said.startswith("Looking once a season costs")
+            once[alone] += 1
+            assert not (alone and "looking once a season" in said)
+    assert min(once[True], once[False]) > 0
 
 
 def test_a_round_is_not_written_over(files: list[Path], tmp_path: Path) -> None:

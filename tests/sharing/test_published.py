@@ -27,6 +27,19 @@ from survey.sharing.share import NO_ADDRESS
 from survey.sharing.store import LinkStore
 
 BASE = "https://pages.example.com/steam"
+
+
+class Shelf(MemoryFileSystem):  # type: ignore[misc]  # the library has no types
+    """A store in memory under a name of its own: only here does it last long enough."""
+
+    protocol = "shelf"
+
+    @classmethod
+    def _strip_protocol(cls, path: str) -> str:
+        return str(super()._strip_protocol(path.replace("shelf://", "memory://")))
+
+
+fsspec.register_implementation("shelf", Shelf, clobber=True)
 MINE = 'files of mine, such as "notes.html"'
 
 
@@ -36,7 +49,7 @@ def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
     kept = tmp_path / "shown"
     kept.mkdir()
     # "local" is a folder too, but reached as every other kind of store is.
-    said = {"folder": str(kept), "memory": f"memory://bucket/{tmp_path.name}",
+    said = {"folder": str(kept), "memory": f"shelf://bucket/{tmp_path.name}",
             "local": f"local://{kept}"}[str(request.param)]
     put(said, "notes.html", MINE)
     yield said
@@ -209,8 +222,8 @@ def test_without_an_address_the_link_is_the_file_and_says_so(
     link = share(findings(), to=str(tmp_path), store=store)
     assert link.url.startswith(f"{tmp_path.as_uri()}/")
     assert link.warning == NO_ADDRESS
-    link = share(findings(), to="memory://bucket/a", store=store)
-    assert link.url.startswith("memory://bucket/a/")
+    link = share(findings(), to="shelf://bucket/a", store=store)
+    assert link.url.startswith("shelf://bucket/a/")
     inside = share(findings(), to=str(tmp_path), base_url="http://192.168.1.9", store=store)
     assert inside.warning.startswith("This link opens inside this network only")
 
@@ -234,6 +247,7 @@ def test_a_folder_is_known_again_from_another_one(
     ("memory://a/*", "no name, password"), ("simplecache::memory://a", "give a folder"),
     ("memory://a\n/b", "give a folder"), ("nonsense://a/b", "s3://, gs:// or another kind"),
     ("[::1", "give a folder"), ("memory://[a", "no name, password"),
+    ("memory://bucket/a", "memory is gone when it ends"), ("memory://a", "outlasts this command"),
 ])
 def test_what_is_no_folder_is_refused_in_words(store: LinkStore, said: str, do: str) -> None:
     with pytest.raises(ShareError, match="folder or an object store for the page") as error:
@@ -330,8 +344,8 @@ def test_a_store_made_before_folders_is_taken_over(tmp_path: Path, clock: HandCl
     old.close()
     with LinkStore(path, clock=clock) as taken, LinkStore(path, clock=clock) as again:
         assert taken.lookup(token) is not None
-        share(findings(), to="memory://bucket/old", store=again)
-        assert [link.folder for link in taken.links()] == ["memory://bucket/old", ""]
+        share(findings(), to="shelf://bucket/old", store=again)
+        assert [link.folder for link in taken.links()] == ["shelf://bucket/old", ""]
 
 
 def test_only_files_with_the_ending_of_pages_are_taken(place: str) -> None:
