@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from survey.columns import DEVICES, PATTERNS
-from survey.diagnosis import learning, priors
+from survey.diagnosis import learning
 from survey.diagnosis.companions import LOOKS_BY_DEVICE, DeviceModel
 from survey.diagnosis.gaps import Gaps
 from survey.diagnosis.hypotheses import LOOKS, by_look
@@ -30,6 +30,11 @@ from survey.site import Site
 
 PASSES = 14
 PASSES_BEFORE_GAUGES = 3
+BACKGROUND_DB = 28.0
+"""Usual background of a meter that has none read; meters have references of their own, so this
+stands in only where few sounds were read. Common practice, no source."""
+BACKGROUND_WEIGHT = 10.0
+"""Sounds of units that do not hiss without a pause from which they alone hint at the background."""
 LEAST_BACKGROUNDS = 3
 """Background readings from which their own spread is taken."""
 LOG_ODDS_CONTACT = 3.0
@@ -110,9 +115,9 @@ def _start_background(model: Model, rows: Rows) -> float:
     if not len(read):
         hissing = rows.pattern == PATTERNS.index("continuous")
         heard = rows.sound_db[~np.isnan(rows.sound_db) & ~hissing]
-        hint = float(np.quantile(heard, 0.15)) if len(heard) else priors.BACKGROUND_DB
-        weight = min(len(heard) / priors.BACKGROUND_WEIGHT, 1.0)
-        model.background_db = priors.BACKGROUND_DB + weight * (hint - priors.BACKGROUND_DB)
+        hint = float(np.quantile(heard, 0.15)) if len(heard) else BACKGROUND_DB
+        weight = min(len(heard) / BACKGROUND_WEIGHT, 1.0)
+        model.background_db = BACKGROUND_DB + weight * (hint - BACKGROUND_DB)
     return model.background_db
 
 

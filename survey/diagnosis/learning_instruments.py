@@ -60,6 +60,9 @@ def learn_surfaces(
     instruments.read += np.bincount(picked.station, minlength=len(instruments.read))
 
 
+THERMOMETER_OVER = 0.004
+"""How far over the truth a contact probe may read: it loses heat to the air, so hot units that all
+read over their saturation speak of the gauge, or of superheat."""
 LEAST_WAY = 0.6
 """Share of the way to saturation, as read, from which an inlet may be a hot unit's."""
 
@@ -146,7 +149,7 @@ def _split(instruments: Instruments, logs: np.ndarray) -> None:
     likely = np.exp(logs - logs.max(axis=1, keepdims=True))
     by_right, by_wrong = likely @ right, likely @ wrong
     prior = -0.5 * ((LOG_SHARE - np.log(centre)) / (spread / centre)) ** 2
-    prior -= 0.5 * (np.maximum(LOG_SHARE, 0.0) / priors.THERMOMETER_OVER) ** 2
+    prior -= 0.5 * (np.maximum(LOG_SHARE, 0.0) / THERMOMETER_OVER) ** 2
     thermometer = prior + np.log(by_right + by_wrong).sum(axis=0)
     chance = np.exp(thermometer - thermometer.max())
     chance /= chance.sum()

@@ -105,15 +105,7 @@ THERMOMETER_SHARE = {"contact": (0.970, 0.020), "infrared": (0.87, 0.13)}
 """Share of the way to saturation that a hot unit reads. Contact on bare steel reads a little
 low (common practice, no source). Infrared: emissivity of rust 0.69, oil paint 0.94 (published
 tables, Bramson; Wolfe; Thome 2008) spans about 0.75 to 0.97; galvanised or bare metal less."""
-THERMOMETER_OVER = 0.004
-"""How far over the truth a contact probe may read: it loses heat to the air, so hot units that all
-read over their saturation speak of the gauge, or of superheat."""
 THERMOMETER_STATION_SPREAD = {"contact": 0.008, "infrared": 0.07}
-BACKGROUND_DB = 28.0
-"""Usual background of a meter that has none read; meters have references of their own, so this
-stands in only where few sounds were read. Common practice, no source."""
-BACKGROUND_WEIGHT = 10.0
-"""Sounds of units that do not hiss without a pause from which they alone hint at the background."""
 GAUGE_WRONG = 0.10
 """Chance that a station's gauge is off enough to matter; common practice, no source."""
 

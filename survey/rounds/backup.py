@@ -77,7 +77,7 @@ def restore(store: Store, path: str | Path) -> int:
 
 def check_is_there(path: str | Path) -> None:
     """Raise RoundsError where there is no such backup."""
-    if not os.path.isfile(path):
+    if not Path(path).is_file():
         raise RoundsError("A backup that 'survey rounds export' wrote was expected",
                           found="no such file", where=str(path))  # fmt: skip
 
@@ -85,10 +85,10 @@ def check_is_there(path: str | Path) -> None:
 def _refuse_own_file(store: Store, path: Path) -> None:
     if store.database.on_a_server:
         return
-    own = store.database.where
+    own = Path(store.database.where)
     # Another name may lead to the same file: a link, or a case that the disk does not tell apart.
-    linked = os.path.exists(path) and os.path.exists(own) and os.path.samefile(path, own)
-    if linked or os.path.realpath(path) == os.path.realpath(own):
+    linked = path.exists() and own.exists() and path.samefile(own)
+    if linked or path.resolve() == own.resolve():
         raise OutputError(
             "Another file than the store's own was expected", found="the store itself",
             where=str(path), do="give the backup another name, or another folder",

@@ -66,8 +66,8 @@ def _not_heard_again(
 ) -> np.ndarray:
     lost = [numbers(table, "steam_loss_lb_per_h") for table in (before, after)]
     better = (found == "mended") | ((found == "still_failing") & ~(lost[1] >= lost[0]))
-    left: np.ndarray = np.isin(was, _PASSING) & _heard_or_seen(before) & ~_heard_or_seen(after)
-    return left & better
+    passed = np.isin(was, _PASSING) & _heard_or_seen(before)
+    return np.asarray(passed & ~_heard_or_seen(after) & better)
 
 
 def _heard_or_seen(table: pd.DataFrame) -> np.ndarray:

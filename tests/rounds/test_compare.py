@@ -197,9 +197,7 @@ def test_what_was_not_listened_to_again_saves_nothing(
     lost = 4.0 if state == "leaking" else 0.0
     blank = {"sound_db": float("nan"), "sound_pattern": None, "observed": " "}
     compared = compared_once(PASSING | heard, {"state": state, "loss": lost} | blank)
-    assert [unit.tag for unit in compared.of("not_heard")] == (
-        ["T-1"] if state != "failed_closed" else [unit.tag for unit in compared.of("not_heard")]
-    )
+    assert [unit.tag for unit in compared.of("not_heard")] == ["T-1"]
     assert (compared.saved.units, compared.saved.annual_cost.expected) == (1, 0.0)
 
 
