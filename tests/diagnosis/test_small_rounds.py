@@ -1,4 +1,4 @@
-"""Rounds small or odd enough that the answer is plain, whatever a round's calibration makes of it."""
+"""Rounds so small or odd that the answer is plain, whatever their calibration makes of it."""
 
 from __future__ import annotations
 
