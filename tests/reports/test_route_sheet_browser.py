@@ -329,10 +329,10 @@ def test_the_keyboard_alone_reads_a_device(page: Any) -> None:
     assert page.evaluate("document.activeElement.textContent") == "Skip to the devices"
     page.locator("#devices button").first.focus()
     page.keyboard.press("Enter")
-    assert page.evaluate("document.activeElement.id") == "name"
+    page.wait_for_function("document.activeElement.id === 'name'")
     page.keyboard.press("Tab")
     page.keyboard.type("281")
-    assert page.get_by_role("status").first.text_content() == "1 of 4 read"
+    page.get_by_role("status").first.filter(has_text="1 of 4 read").wait_for()
 
 
 def test_the_sheet_to_print_fits_its_pages(browser: Any, path: Path) -> None:
