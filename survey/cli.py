@@ -11,7 +11,16 @@ import click
 from survey import __version__
 from survey.commands import link_commands, looking_ahead, rounds_commands
 from survey.commands.edge import Edge
-from survey.commands.options import AREAS, BEFORE, FINDINGS, LOCALE, NO_MONEY, UNITS
+from survey.commands.options import (
+    AREAS,
+    BEFORE,
+    FINDINGS,
+    LOCALE,
+    NO_MONEY,
+    PAGES_PORT,
+    UNITS,
+    port_option,
+)
 from survey.commands.ranges import FiniteRange
 
 _HELP = {"help_option_names": ["-h", "--help"], "max_content_width": 96}
@@ -215,20 +224,8 @@ for _command in (
 
 
 @main.command()
-@click.option(
-    "--port",
-    type=click.IntRange(1, 65535),
-    default=8501,
-    show_default=True,
-    help="Port of the technician's screens.",
-)
-@click.option(
-    "--pages-port",
-    type=click.IntRange(1, 65535),
-    default=8700,
-    show_default=True,
-    help="Port of the owner's pages.",
-)
+@port_option("--port", 8501, "the technician's screens")
+@port_option("--pages-port", PAGES_PORT, "the owner's pages")
 @click.option(
     "--host",
     default="127.0.0.1",

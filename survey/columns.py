@@ -13,6 +13,8 @@ from typing import Any, Literal
 Kind = Literal["text", "number", "choice", "time"]
 Role = Literal["name", "place", "fitting", "reading", "setting", "finding"]
 
+NORMAL_90 = 1.2816
+"""Standard deviations from the middle to the 90 % point: every range shown is 10 % to 90 %."""
 ABSOLUTE_ZERO_F = -459.67
 STANDARD_ATMOSPHERE_PSIA = 14.695949
 FT_PER_M = 1 / 0.3048

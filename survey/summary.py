@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from survey import __version__
-from survey.columns import DEVICES, STATES_BY_DEVICE
+from survey.columns import DEVICES, NORMAL_90, STATES_BY_DEVICE
 from survey.diagnosis import priors
 from survey.diagnosis.found import calibration_words
 from survey.diagnosis.verdict import Diagnosis
@@ -22,16 +22,9 @@ from survey.physics.orifice import (
     DISCHARGE_COEFFICIENT_LOW,
     DISCHARGE_COEFFICIENT_MEAN,
 )
+from survey.plant.wording import DEVICE_WORDS
 from survey.readings import Round
 from survey.site import Site
-
-DEVICE_WORDS = {
-    "trap": "traps",
-    "air_vent": "air vents",
-    "vacuum_breaker": "vacuum breakers",
-    "check_valve": "check valves",
-}
-NORMAL_90 = 1.2816
 
 
 def summarise(
@@ -142,7 +135,8 @@ def _assumptions(read: Round, diagnosis: Diagnosis, site: Site) -> list[str]:
     vented = int((~diagnosis.intake.return_given & traps).sum())
     if vented:
         words.append(f"Return of {vented} traps taken as vented (0 psig): none is given.")
-    kinds = [DEVICE_WORDS[DEVICES[k]] for k in np.flatnonzero(diagnosis.intake.gaps.blank_is_open)]
+    meant = np.flatnonzero(diagnosis.intake.gaps.blank_is_open)
+    kinds = [f"{DEVICE_WORDS[DEVICES[kind]]}s" for kind in meant]
     if kinds:
         words.append(
             f"Valves of {' and '.join(kinds)} are written down only where closed: a blank is "

@@ -10,6 +10,10 @@ import os
 
 from hypothesis import settings
 
+from tests.chromium import browser
+
+__all__ = ["browser"]  # the fixture
+
 settings.register_profile("everyone", deadline=None)
 settings.register_profile("same_every_time", deadline=None, derandomize=True)
 settings.load_profile("same_every_time" if os.environ.get("CI") else "everyone")

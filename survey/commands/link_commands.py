@@ -4,7 +4,16 @@ from __future__ import annotations
 
 import click
 
-from survey.commands.options import AREAS, BEFORE, FINDINGS, LOCALE, NO_MONEY, UNITS
+from survey.commands.options import (
+    AREAS,
+    BEFORE,
+    FINDINGS,
+    LOCALE,
+    NO_MONEY,
+    PAGES_PORT,
+    UNITS,
+    port_option,
+)
 
 
 @click.command()
@@ -95,13 +104,7 @@ def unshare(link: str) -> None:
 
 
 @click.command()
-@click.option(
-    "--port",
-    type=click.IntRange(1, 65535),
-    default=8700,
-    show_default=True,
-    help="Port of the owner's pages.",
-)
+@port_option("--port", PAGES_PORT, "the owner's pages")
 @click.option(
     "--host",
     default="127.0.0.1",

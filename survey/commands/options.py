@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any, TypeVar
+
 import click
+
+Decorated = TypeVar("Decorated", bound=Callable[..., Any])
+PAGES_PORT = 8700
 
 FINDINGS = click.argument("findings", metavar="FINDINGS")
 AREAS = click.option(
@@ -31,3 +37,14 @@ LOCALE = click.option(
     show_default=True,
     help="Write numbers, dates and money as a country does: en_US, de_DE. The words stay.",
 )
+
+
+def port_option(name: str, usual: int, of: str) -> Callable[[Decorated], Decorated]:
+    """Return the option for a port that something answers on."""
+    return click.option(
+        name,
+        type=click.IntRange(1, 65535),
+        default=usual,
+        show_default=True,
+        help=f"Port of {of}.",
+    )

@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from survey.columns import NORMAL_90
 from survey.plant.lift import GAUGE_SPREAD_PSI, RETURN_SPREAD_PSI, Needs, flood_chance
 from survey.plant.units import Units
 
-_NORMAL_90 = 1.2816
 _SHARED_NODES = np.array(
     [-1.645, -1.036, -0.674, -0.385, -0.126, 0.126, 0.385, 0.674, 1.036, 1.645]
 )
@@ -51,7 +51,7 @@ def lost_at(
         chance = flood_chance(some, its, supply_psia=supply)
         expected[at] = chance.sum()
         variance[at] = _variance(some, its, supply, chance)
-    half = _NORMAL_90 * np.sqrt(variance)
+    half = NORMAL_90 * np.sqrt(variance)
     return (
         expected,
         np.clip(expected - half, 0.0, None),

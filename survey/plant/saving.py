@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from survey.columns import NORMAL_90
 from survey.losses.money import prices
 from survey.physics.orifice import steam_flow_lb_per_h
 from survey.physics.saturation import flash_fraction, latent_heat_btu_per_lb, saturation_f
@@ -23,7 +24,6 @@ SIZING_LOG_SPREAD = 0.5
 """A trap is sized for 1.5 to 4 times its load (from memory), and its capacity itself is known to
 a third at best."""
 COEFFICIENT_LOG_SPREAD = 0.09
-_NORMAL_90 = 1.2816
 _LB_PER_KLB = 1000.0
 
 
@@ -116,7 +116,7 @@ def _saving(
     what: str, each: np.ndarray, spread: float, yearly: np.ndarray, note: str
 ) -> Saving:
     total, cost = float(each.sum()), float(np.nansum(each * yearly))
-    down, up = (math.exp(-0.5 * spread**2 + side * _NORMAL_90 * spread) for side in (-1, 1))
+    down, up = (math.exp(-0.5 * spread**2 + side * NORMAL_90 * spread) for side in (-1, 1))
     return Saving(
         what, "lb/h", total, total * down, total * up, cost, cost * down, cost * up, note
     )

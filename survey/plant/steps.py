@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from survey.columns import NORMAL_90
 from survey.physics.saturation import saturation_f
 from survey.plant.curve import lost_at
 from survey.plant.lift import Needs, flood_chance
@@ -23,7 +24,6 @@ MOST_WATCHED = 8
 LEAST_WATCHED = 3
 WATCHED_CHANCE = 0.01
 """Watch the three likeliest to stand back, and whatever else has this chance of it."""
-_NORMAL_90 = 1.2816
 
 
 @dataclass(frozen=True)
@@ -133,7 +133,7 @@ def _bands(units: Units, hot_f: float) -> tuple[Band, ...]:
     for name, under, spread in zip(
         units.trap_type, units.subcooling_f, units.subcooling_spread_f, strict=True
     ):
-        low = hot_f - under - _NORMAL_90 * spread
+        low = hot_f - under - NORMAL_90 * spread
         found.setdefault(name, Band(str(name), float(low), hot_f))
     return tuple(sorted(found.values(), key=lambda band: band.trap_type))
 

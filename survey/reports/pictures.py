@@ -14,7 +14,7 @@ from typing import Any
 import pandas as pd
 from markupsafe import Markup
 
-from survey.columns import TRAP_STATES, TRAP_TYPES, UNDECIDED
+from survey.columns import NORMAL_90, TRAP_STATES, TRAP_TYPES, UNDECIDED
 from survey.diagnosis.priors import INLET_HOT_SPREAD, SUBCOOLING_F
 from survey.findings import Findings
 from survey.reports import lanes, measures, tables, words
@@ -23,7 +23,6 @@ from survey.reports.spoken import spoken
 
 MARKS_PER_GROUP = 40
 HOTTEST_SHOWN_F = -25.0
-NORMAL_90 = 1.2816
 USUAL_AIR_F = 70.0
 
 

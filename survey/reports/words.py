@@ -10,6 +10,7 @@ import math
 import unicodedata
 from collections.abc import Callable
 
+from survey.plant.wording import capital as capital
 from survey.reports import numerals
 
 NOT_KNOWN = "not known"
@@ -165,11 +166,6 @@ def group_of(state: object, device: object = "trap") -> str:
     if device == "vacuum_breaker" and state == "leaking":
         return "out"
     return _GROUP_OF_STATE.get(str(state), "held")
-
-
-def capital(text: str) -> str:
-    """Return text with its first letter large and the rest as it was."""
-    return text[:1].upper() + text[1:]
 
 
 def counted(number: int, noun: str, plural: str = "") -> str:

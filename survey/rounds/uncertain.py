@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
+from survey.columns import NORMAL_90
 from survey.diagnosis.priors import (
     BORE_LOG_SPREAD,
     BORE_UNKNOWN_LOG_SPREAD,
@@ -23,7 +24,6 @@ from survey.diagnosis.priors import (
     OPENING_OPEN,
 )
 
-NORMAL_90 = 1.2816
 OPENING_LOG_SPREAD = float(
     np.sqrt(np.log(np.mean(OPENING_LEAKING**2) / np.mean(OPENING_LEAKING) ** 2))
 )

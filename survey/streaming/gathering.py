@@ -125,7 +125,8 @@ def seen_of(source: Source, raw: RawTable, start: int) -> Seen:
     """Return what one table leaves of itself; ``start`` rows of the source come before it."""
     part = source.part(raw)
     kept = _keep(part, several=source.several)
-    fresh = part.tidied.table.assign(file_row=np.arange(start, start + len(raw.cells)))
+    rows = np.arange(start, start + len(raw.cells))
+    fresh = part.tidied.table.assign(file_row=rows, key=kept.names.keys())
     return Seen([kept], fresh[~kept.faulty])
 
 
@@ -185,7 +186,7 @@ def _keep(part: Part, *, several: bool) -> _Kept:
 
 def _thinned(sample: pd.DataFrame, times: int) -> pd.DataFrame:
     station, _ = pd.factorize(station_names(sample))
-    key = PlaceNames.of(sample).keys()
+    key = sample["key"].to_numpy()
     return sample[sampled(key=key, station=station, times=times)]
 
 
@@ -195,7 +196,7 @@ def _without(sample: pd.DataFrame, repeats: np.ndarray) -> pd.DataFrame:
     if again.sum() > SAMPLE:
         raise NotInBatchesError("too many tags given twice")
     rest = _thinned(sample[~again], 1)
-    return rest.drop(columns="file_row").reset_index(drop=True)
+    return rest.drop(columns=["file_row", "key"]).reset_index(drop=True)
 
 
 def _as_tags(hashes: np.ndarray) -> pd.Series:

@@ -9,29 +9,19 @@ from __future__ import annotations
 
 import os
 import re
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from tests.chromium import BROWSER_REQUIRED
+
 from .test_launch import launched
 
-FLAGS = [
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 ARTEFACTS = os.environ.get("SURVEY_ARTEFACTS", "")
-REQUIRED = os.environ.get("SURVEY_REQUIRE_BROWSER") == "1"
 WALKS = [(390, "light")]
-if REQUIRED or ARTEFACTS:
+if BROWSER_REQUIRED or ARTEFACTS:
     WALKS += [(1280, "dark"), (390, "dark"), (1280, "light")]
 WAIT_MS = 20_000
 # What axe finds in Streamlit's own shell, by rule and by where: nothing at present. A line
@@ -39,33 +29,8 @@ WAIT_MS = 20_000
 SHELL_FINDINGS: tuple[tuple[str, str], ...] = ()
 
 
-def without_browser(reason: str) -> None:
-    words = f"NO BROWSER, so the screens were not tried in one: {reason}"
-    if REQUIRED:
-        pytest.fail(words)
-    pytest.skip(words)
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Any]:
-    try:
-        from playwright.sync_api import Error, sync_playwright
-    except ImportError as error:
-        without_browser(f"Playwright is not installed ({error})")
-    path = shutil.which("chromium") or shutil.which("chromium-browser")
-    if path is None:
-        without_browser("there is no Chromium on the path (Debian: apt-get install chromium)")
-    with sync_playwright() as playwright:
-        try:
-            browser = playwright.chromium.launch(executable_path=path, args=FLAGS)
-        except Error as error:
-            without_browser(f"Chromium does not start ({str(error)[:300]})")
-        yield browser
-        browser.close()
-
-
 @pytest.fixture
-def screens(tmp_path: Path, chromium: Any) -> Iterator[str]:
+def screens(tmp_path: Path, browser: Any) -> Iterator[str]:
     """The address of screens of one's own, with nothing kept yet."""
     with launched(tmp_path / "home") as (_, port, _, _):
         yield f"http://127.0.0.1:{port}/"
@@ -74,8 +39,8 @@ def screens(tmp_path: Path, chromium: Any) -> Iterator[str]:
 class Technician:
     """One person at one screen, who notes whatever a page should not do."""
 
-    def __init__(self, chromium: Any, screens: str, width: int, scheme: str, tall: int = 844):
-        self.context = chromium.new_context(
+    def __init__(self, browser: Any, screens: str, width: int, scheme: str, tall: int = 844):
+        self.context = browser.new_context(
             viewport={"width": width, "height": tall},
             color_scheme=scheme,
             reduced_motion="reduce",

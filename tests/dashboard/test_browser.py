@@ -13,7 +13,7 @@ from survey import Findings, analyze
 from survey.reports import tables
 from survey.reports import words as said
 
-from .browsing import ARTEFACTS, WALKS, Technician, chromium, screens  # noqa: F401  fixtures
+from .browsing import ARTEFACTS, WALKS, Technician, screens  # noqa: F401  fixtures
 from .conftest import SAMPLE
 
 pytestmark = pytest.mark.browser
@@ -27,14 +27,14 @@ def messy() -> Findings:
 
 @pytest.mark.parametrize(("width", "scheme"), WALKS)
 def test_from_a_messy_sheet_to_a_link_that_opens_and_ends(
-    chromium: Any,  # noqa: F811
+    browser: Any,
     screens: str,  # noqa: F811
     messy: Findings,
     tmp_path: Path,
     width: int,
     scheme: str,
 ) -> None:
-    person = Technician(chromium, screens, width, scheme)
+    person = Technician(browser, screens, width, scheme)
     person.sees("survey")
     person.checks("01_start")
     for words in ("Site settings: altitude, fuel price, hours", "Units and numbers"):
@@ -47,7 +47,7 @@ def test_from_a_messy_sheet_to_a_link_that_opens_and_ends(
     assert person.page.get_by_role("combobox").first.input_value() == worst
     person.checks("05_unit")
     papers_open_again(person, messy, tmp_path)
-    a_link_made_opened_and_ended(chromium, person)
+    a_link_made_opened_and_ended(browser, person)
     a_reload_loses_nothing(person)
     every_picture_of_the_sample(person)
     rounds_kept(person)
@@ -160,21 +160,21 @@ def rounds_kept(person: Technician) -> None:
     person.checks("12_next_round")
 
 
-def a_link_made_opened_and_ended(chromium: Any, person: Technician) -> None:  # noqa: F811
+def a_link_made_opened_and_ended(browser: Any, person: Technician) -> None:
     person.go("Owner's link", "Owner's link")
     person.press("Make the link")
     link = person.page.get_by_test_id("stCode").inner_text().strip()
     person.checks("06_link")
-    assert opened(chromium, link, person) == (200, True)
+    assert opened(browser, link, person) == (200, True)
     person.press("End a link")
     person.press("End it now")
     person.page.locator("td", has_text="ended").wait_for()
-    assert opened(chromium, link, person) == (404, False)
+    assert opened(browser, link, person) == (404, False)
 
 
-def opened(chromium: Any, link: str, person: Technician) -> tuple[int, bool]:  # noqa: F811
+def opened(browser: Any, link: str, person: Technician) -> tuple[int, bool]:
     """Open a link as an owner would, in a browser that knows nothing else."""
-    context = chromium.new_context(
+    context = browser.new_context(
         viewport={"width": person.width, "height": 844},
         color_scheme=person.scheme,
         java_script_enabled=False,

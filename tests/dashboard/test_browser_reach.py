@@ -7,13 +7,13 @@ from typing import Any
 
 import pytest
 
-from .browsing import Technician, chromium, screens  # noqa: F401  fixtures
+from .browsing import Technician, screens  # noqa: F401  fixtures
 
 pytestmark = pytest.mark.browser
 
 
 def test_a_hostile_sheet_fetches_nothing_and_runs_nothing(
-    chromium: Any,  # noqa: F811
+    browser: Any,
     screens: str,  # noqa: F811
     tmp_path: Path,
 ) -> None:
@@ -27,7 +27,7 @@ def test_a_hostile_sheet_fetches_nothing_and_runs_nothing(
         f'tag,inlet_temp_f,supply_psig,sound_db,background_db,area,"{trap}"\n{rows}',
         encoding="utf-8",
     )
-    person = Technician(chromium, screens, 390, "light")
+    person = Technician(browser, screens, 390, "light")
     person.give(sheet)
     person.sees("Overview")
     for page, heading in (
@@ -49,10 +49,10 @@ def test_a_hostile_sheet_fetches_nothing_and_runs_nothing(
 
 
 def test_a_keyboard_alone_reaches_the_ranked_list_and_a_work_list(
-    chromium: Any,  # noqa: F811
+    browser: Any,
     screens: str,  # noqa: F811
 ) -> None:
-    person = Technician(chromium, screens, 390, "light")
+    person = Technician(browser, screens, 390, "light")
     tab_to(person, "Try the sample round")
     person.page.keyboard.press("Enter")
     person.sees("Overview")
@@ -80,9 +80,9 @@ def tab_to(person: Technician, label: str) -> None:
     raise AssertionError(f"no Tab leads to {label!r}")
 
 
-def test_twice_the_size_still_fits(chromium: Any, screens: str) -> None:  # noqa: F811
+def test_twice_the_size_still_fits(browser: Any, screens: str) -> None:  # noqa: F811
     """A laptop of 1280 px at 200 % shows 640 px of page."""
-    person = Technician(chromium, screens, 640, "light", tall=400)
+    person = Technician(browser, screens, 640, "light", tall=400)
     person.press("Try the sample round")
     person.sees("Overview")
     for page, heading in (

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -13,21 +11,7 @@ from reports.build import findings, many
 from survey.reports.page import render_page
 
 pytestmark = pytest.mark.browser
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-         "--disable-background-networking", "--disable-component-update", "--disable-sync"]
 SHOWN = "#units > li:not([hidden]) summary b"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    playwright = pytest.importorskip("playwright.sync_api")
-    found = shutil.which("chromium") or shutil.which("chromium-browser")
-    if not found:
-        pytest.skip("Chromium is not installed")
-    with playwright.sync_playwright() as running:
-        chromium = running.chromium.launch(executable_path=found, args=FLAGS)
-        yield chromium
-        chromium.close()
 
 
 def opened(browser: Any, path: Path, **options: Any) -> Any:

@@ -7,12 +7,11 @@ from typing import Any
 
 import pytest
 
-from reports.test_page_browser import browser, opened
+from reports.test_page_browser import opened
 from survey.pipeline import analyze
 from survey.reports.page import OWNER_PAGE_BYTES, render_page
 from survey.site import Site
 
-__all__ = ["browser"]  # the fixture
 pytestmark = pytest.mark.browser
 SAMPLE = Path(__file__).resolve().parents[2] / "sample_data"
 OPEN_ALL = "document.querySelectorAll('details').forEach(d => { d.open = true })"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import shutil
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
@@ -19,25 +18,11 @@ from survey.rounds.route import plan_route
 from tests.rounds.invented import row
 
 pytestmark = pytest.mark.browser
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-         "--disable-background-networking", "--disable-component-update", "--disable-sync"]
 PHONE = {"width": 390, "height": 844}
 HOSTILE = "</script><img src=x onerror=alert(1)>"
 LEAST_TARGET_PX = 48
 BARRED_STORAGE = """Object.defineProperty(window, 'localStorage',
   { get() { throw new DOMException('no', 'SecurityError') } })"""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    playwright = pytest.importorskip("playwright.sync_api")
-    found = shutil.which("chromium") or shutil.which("chromium-browser")
-    if not found:
-        pytest.skip("Chromium is not installed")
-    with playwright.sync_playwright() as running:
-        chromium = running.chromium.launch(executable_path=found, args=FLAGS)
-        yield chromium
-        chromium.close()
 
 
 def rows() -> list[dict[str, Any]]:
