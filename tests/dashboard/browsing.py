@@ -23,7 +23,7 @@ ARTEFACTS = os.environ.get("SURVEY_ARTEFACTS", "")
 WALKS = [(390, "light")]
 if BROWSER_REQUIRED or ARTEFACTS:
     WALKS += [(1280, "dark"), (390, "dark"), (1280, "light")]
-WAIT_MS = 20_000
+WAIT_MS = 60_000
 # What axe finds in Streamlit's own shell, by rule and by where: nothing at present. A line
 # belongs here only where the element is not one that this package draws.
 SHELL_FINDINGS: tuple[tuple[str, str], ...] = ()
