@@ -169,6 +169,7 @@ def in_shell(arguments: str, redirected: str, home: Path) -> tuple[int, str, str
     return done.returncode, done.stdout, done.stderr
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("arguments", ["--help", "--version", "rounds list"])
 @pytest.mark.parametrize("closed", [">&-", "<&-", ">&- 2>&-", "2>/dev/full"])
 def test_a_closed_stream_is_no_fault(tmp_path: Path, arguments: str, closed: str) -> None:
@@ -204,6 +205,7 @@ def test_output_that_cannot_be_written_is_told(tmp_path: Path, arguments: str) -
     )
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("arguments", ["--help", "--version", "rounds list"])
 def test_help_and_lists_may_be_read_in_part(tmp_path: Path, arguments: str) -> None:
     code, _, err = in_shell(arguments, "| true; exit ${PIPESTATUS[0]}", tmp_path)

@@ -61,6 +61,7 @@ def test_no_room_for_the_findings(tmp_path: Path, ending: str) -> None:
     assert [path.name for path in tmp_path.iterdir()] == [out.name]
 
 
+@pytest.mark.thorough
 def test_no_room_for_a_report_or_a_link(tmp_path: Path) -> None:
     findings, shown = tmp_path / "findings.parquet", tmp_path / "shown"
     analyze(SAMPLE, site=Site()).save(findings)
@@ -82,6 +83,7 @@ def test_no_room_for_a_report_or_a_link(tmp_path: Path) -> None:
         assert store.lookup(token) is not None
 
 
+@pytest.mark.thorough
 @pytest.mark.skipif(ROOT_USER and shutil.which("setpriv") is None, reason="root, and no setpriv")
 def test_folders_that_may_not_be_written_to(tmp_path: Path) -> None:
     out, findings = tmp_path / "kept" / "findings.csv", tmp_path / "findings.parquet"

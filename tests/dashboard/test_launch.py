@@ -88,6 +88,7 @@ def answers_no_more(port: int) -> bool:
     return False
 
 
+@pytest.mark.thorough
 def test_both_answer_and_a_stop_signal_ends_both(tmp_path: Path) -> None:
     with launched(tmp_path) as (process, port, pages_port, lines):
         assert lines[:2] == [
@@ -126,6 +127,7 @@ def second(port: int, pages_port: int) -> subprocess.CompletedProcess[str]:
     )
 
 
+@pytest.mark.thorough
 def test_screens_with_a_password_ask_for_it(tmp_path: Path) -> None:
     with launched(tmp_path, SURVEY_PASSWORD="four unrelated words") as (process, port, *_):
         assert answer(port)[0] == 401

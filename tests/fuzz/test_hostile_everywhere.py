@@ -193,6 +193,7 @@ SHARP = {name: HOSTILE[name] for name in (
 )}
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("text", SHARP.values(), ids=SHARP.keys())
 def test_a_file_name_is_harmless(tmp_path: Path, text: str) -> None:
     short = text.replace("/", "∕")[:60]
@@ -207,6 +208,7 @@ def test_a_file_name_is_harmless(tmp_path: Path, text: str) -> None:
     plain(run("share", tmp_path / f"none {short}.parquet"))
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("key", "text"), [
     *(("name", text) for text in SHARP.values()),
     *((key, SHARP[name]) for key in ("currency", "unknown key", "station")
@@ -229,6 +231,7 @@ def test_the_sites_file_is_harmless(tmp_path: Path, key: str, text: str) -> None
         check_page(page)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("text", SHARP.values(), ids=SHARP.keys())
 def test_a_header_map_is_harmless(tmp_path: Path, text: str) -> None:
     source, mapped = tmp_path / "round.csv", tmp_path / "map.toml"
@@ -238,6 +241,7 @@ def test_a_header_map_is_harmless(tmp_path: Path, text: str) -> None:
         plain(run("analyze", source, "--map", mapped))
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("text", SHARP.values(), ids=SHARP.keys())
 def test_a_links_label_and_folder_are_harmless(
     tmp_path: Path, text: str, monkeypatch: pytest.MonkeyPatch

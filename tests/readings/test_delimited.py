@@ -220,12 +220,18 @@ def test_the_fast_way_and_the_sure_way_agree(tmp_path, monkeypatch, rows, which)
     lines += [which.join(quote(cell.replace('"', '""')) for cell in row) for row in rows]
     path = tmp_path / "round.csv"
     path.write_bytes("\n".join([*lines, ""]).encode())
-    ways = []
+    ways, refused = [], []
     for fast in (True, False):
         with monkeypatch.context() as patch:
             if not fast:
                 patch.setattr(delimited, "_read_fast", lambda *_: None)
-            ways.append(checked(read_round(path)))
+            try:
+                ways.append(checked(read_round(path)))
+            except UnreadableFile as error:  # so many control characters that it is no text
+                refused.append(str(error))
+    if refused:
+        assert refused[1:] == refused[:1]
+        return
     first, second = ways
     assert first.table.equals(second.table)
     assert first.rejects.equals(second.rejects)

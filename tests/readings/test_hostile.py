@@ -50,6 +50,7 @@ def measured(path):
 HEADER = b"tag,inlet_temp_f,note\n"
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(
     ("raw", "said"),
     [

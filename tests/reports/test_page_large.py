@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 import pandas as pd
+import pytest
 
 from reports.build import many
 from reports.papers import NUMBER, is_shown
@@ -37,6 +38,7 @@ def test_a_middling_round_names_every_device() -> None:
     assert "not named here" not in page.text
 
 
+@pytest.mark.thorough
 def test_a_hundred_thousand_units_fit_and_what_is_left_out_adds_up() -> None:
     base = many(2000)
     table = pd.concat([base.table.assign(tag=base.table["tag"] + f"-{copy}")

@@ -8,6 +8,8 @@ import sys
 import time
 from pathlib import Path
 
+import pytest
+
 from survey.rounds.repairs import add_note, notes
 from survey.rounds.store import open_store
 from survey.rounds.units import units
@@ -47,6 +49,7 @@ def test_two_who_add_the_same_round_at_once_keep_it_once(address: str) -> None:
         assert len(store.rounds()) == 3
 
 
+@pytest.mark.thorough
 def test_killed_at_any_moment_leaves_what_was_kept_whole(address: str, tmp_path: Path) -> None:
     chance = random.Random(7)
     confirmed = 0

@@ -97,6 +97,7 @@ def test_the_gradient_is_the_slope() -> None:
         assert gradient[place] == pytest.approx((up - down) / 2e-5, rel=1e-5, abs=1e-6)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize(("scale_years", "shape"), [(5.0, 1.0), (8.0, 1.6), (12.0, 0.8)])
 def test_a_large_plant_shows_its_own_law(scale_years: float, shape: float) -> None:
     lives, looks = weibull_lives(4000, scale_years=scale_years, shape=shape), [0.5, 1, 2, 3, 5, 8]

@@ -42,6 +42,8 @@ class Shelf(MemoryFileSystem):  # type: ignore[misc]  # the library has no types
 fsspec.register_implementation("shelf", Shelf, clobber=True)
 MINE = 'files of mine, such as "notes.html"'
 
+pytestmark = pytest.mark.thorough
+
 
 @pytest.fixture(params=["folder", "memory", "local"])
 def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:

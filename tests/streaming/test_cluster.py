@@ -22,6 +22,7 @@ from tests.streaming.rounds import OF_THE_RUN, SITE, messy, plain_round
 
 distributed = pytest.importorskip("distributed", reason="needs Dask: pip install '.[scale]'")
 module = pytest.importorskip("survey.streaming.cluster")
+pytestmark = pytest.mark.thorough
 ROWS_AT_ONCE = 40
 """So few that every pass has several tasks for each of two workers."""
 

@@ -33,7 +33,10 @@ def both(frame: pd.DataFrame, folder: Path, *, workers: int) -> tuple[Findings, 
     return Findings.load(whole), Findings.load(out), told
 
 
-@pytest.mark.parametrize("kind", ["plain", "messy", "shuffled"])
+@pytest.mark.parametrize("kind", [
+    pytest.param("plain", marks=pytest.mark.thorough), "messy",
+    pytest.param("shuffled", marks=pytest.mark.thorough),
+])  # fmt: skip
 def test_batches_change_nothing(plain: pd.DataFrame, tmp_path: Path, kind: str) -> None:
     frame = plain if kind == "plain" else messy(plain)
     if kind == "shuffled":
@@ -48,6 +51,7 @@ def test_one_core_and_several_give_the_same_bytes(plain: pd.DataFrame, tmp_path:
     pd.testing.assert_frame_equal(one.table, several.table, check_exact=True)
 
 
+@pytest.mark.thorough
 def test_no_row_is_lost(plain: pd.DataFrame, tmp_path: Path) -> None:
     frame = messy(plain)
     _, batches, told = both(frame, tmp_path, workers=2)
@@ -56,6 +60,7 @@ def test_no_row_is_lost(plain: pd.DataFrame, tmp_path: Path) -> None:
     assert told.summary["rows_set_aside"] == len(batches.rejects) == 4
 
 
+@pytest.mark.thorough
 def test_the_dearest_rows_are_given_back(plain: pd.DataFrame, tmp_path: Path) -> None:
     _, batches, told = both(plain, tmp_path, workers=2)
     dearest = batches.table[batches.table["rank"] <= SHOWN].reset_index(drop=True)

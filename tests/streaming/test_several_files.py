@@ -23,6 +23,8 @@ from survey.streaming.cuts import even_ends, runs_of
 from survey.streaming.source import Source, source_of
 from tests.streaming.rounds import BATCH, SITE, messy, plain_round, same
 
+pytestmark = pytest.mark.thorough
+
 
 @pytest.fixture(scope="module")
 def parts() -> list[pd.DataFrame]:
