@@ -111,7 +111,7 @@ def analyze(
     metavar="PSI",
     type=FiniteRange(-10.0, 3000.0),
     required=True,
-    help="The pressure wanted, psig.",
+    help="The pressure wanted, psig, whatever --units says.",
 )
 @click.option("--site", metavar="SITE.toml", help="The site's settings.")
 @_map_option
@@ -146,6 +146,8 @@ def analyze(
     metavar="ROUND2",
     help="A round read after a step: which units held, which flooded, and whether to go on.",
 )
+@UNITS
+@LOCALE
 def pressure(
     rounds: tuple[str, ...],
     to_psig: float,
@@ -156,6 +158,8 @@ def pressure(
     wait_hours: float,
     out: str | None,
     after: str | None,
+    units: str,
+    locale: str,
 ) -> None:
     """Plan how to bring a steam pressure down again.
 
@@ -175,6 +179,8 @@ def pressure(
         wait_hours=wait_hours,
         out=out,
         after=after,
+        units=units,
+        locale=locale,
     )
 
 

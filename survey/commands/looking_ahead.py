@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from survey.commands.options import LOCALE, UNITS
 from survey.commands.ranges import FiniteRange
 from survey.commands.rounds_commands import STORE
 
@@ -44,6 +45,8 @@ ON = click.option(
     help="What each visit costs besides.",
 )
 @click.option("--out", metavar="PAPER", help="Save it: a name ending in .html or .txt.")
+@UNITS
+@LOCALE
 def next_command(
     findings: tuple[str, ...],
     store: str | None,
@@ -52,6 +55,8 @@ def next_command(
     look_cost: float,
     visit_cost: float,
     out: str | None,
+    units: str,
+    locale: str,
 ) -> None:
     """Say when to survey again, and what fails next.
 
@@ -62,7 +67,7 @@ def next_command(
 
     run_next(
         findings, store=store, site=site, on=on, look_cost=look_cost, visit_cost=visit_cost,
-        out=out,
+        out=out, units=units, locale=locale,
     )  # fmt: skip
 
 
@@ -85,6 +90,8 @@ def next_command(
     is_flag=True,
     help="Leave out devices that worked, were read, and are no likelier to fail than most.",
 )
+@UNITS
+@LOCALE
 def route_command(
     findings: tuple[str, ...],
     store: str | None,
@@ -95,15 +102,18 @@ def route_command(
     csv: str | None,
     areas: tuple[str, ...],
     only_reasons: bool,
+    units: str,
+    locale: str,
 ) -> None:
     """Plan the walk of the next round, and write its sheets.
 
     FINDINGS are findings files, one for each round; without any, the rounds that are kept.
-    What was read on the phone comes back as a CSV for 'survey analyze'.
+    What was read on the phone comes back as a CSV for 'survey analyze'. That page and the CSV
+    keep the units of a round's columns, °F and psig, whatever --units says.
     """
     from survey.commands.next_round import run_route
 
     run_route(
         findings, store=store, site=site, on=on, out=out, phone=phone, csv=csv, areas=areas,
-        only_reasons=only_reasons,
+        only_reasons=only_reasons, units=units, locale=locale,
     )  # fmt: skip

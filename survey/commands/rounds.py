@@ -12,8 +12,6 @@ import click
 from survey.errors import UnreadableFile, UsageError
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from survey.findings import Findings
     from survey.rounds.store import KeptRound
 
@@ -67,12 +65,14 @@ def add(
                    "survey rounds match")  # fmt: skip
 
 
-def list_all(*, store: str | None) -> None:
-    """Print one line for each round, the oldest first."""
-    from survey.reports.words import coins, figure, tidy
+def list_all(*, store: str | None, units: str = "us", locale: str = "en") -> None:
+    """Print one line for each round, the oldest first; raises UsageError of an unknown locale."""
+    from survey.commands.rounds_lines import round_lines
+    from survey.reports.manner import Manner, using
     from survey.rounds.home import is_there, store_address
     from survey.rounds.store import open_existing
 
+    Manner(units, locale)  # refused even where nothing is kept
     kept: list[KeptRound] = []
     # Who has named no store has merely kept nothing yet.
     if store or is_there(store_address()):
@@ -81,21 +81,17 @@ def list_all(*, store: str | None) -> None:
     if not kept:
         click.echo("No rounds are kept. Keep one with: survey rounds add FINDINGS")
         return
-    click.echo(f"{'round':>5}  {'read on':<10}  {'devices':>7}  {'lb/h lost':>9}  "
-               f"{'cost a year':>14}  name")  # fmt: skip
-    for one in kept:
-        totals = one.summary
-        loss = figure(totals["steam_loss_lb_per_h"]) if "steam_loss_lb_per_h" in totals else "-"
-        cost = "-"
-        if "annual_cost" in totals:
-            cost = f"{tidy(totals.get('currency'), 12)} {coins(totals['annual_cost'])}"
-        line = (f"{one.number:>5}  {one.read_on}  {one.devices:>7,}  {loss:>9}  {cost:>14}  "
-                f"{tidy(one.name)}")  # fmt: skip
-        click.echo(line.rstrip())
+    with using(units=units, locale=locale):
+        for line in round_lines(kept):
+            click.echo(line)
 
 
-def show(round_: str, *, store: str | None) -> None:
+def show(
+    round_: str, *, store: str | None, units: str = "us", locale: str = "en"
+) -> None:
     """Print a round as `survey analyze` printed it, and the notes of it."""
+    from survey.reports.manner import using
+    from survey.reports.numerals import short_day
     from survey.reports.words import capital, tidy
     from survey.rounds.repairs import notes
     from survey.rounds.store import open_existing
@@ -104,40 +100,47 @@ def show(round_: str, *, store: str | None) -> None:
         kept = opened.round(round_)
         findings = opened.findings(kept.number)
         said = notes(opened, round_number=kept.number)
-    click.echo(f"{capital(_called(kept))}, read on {kept.read_on}, "
-               f"added {kept.added_at:%Y-%m-%d} from {tidy(kept.source, 80) or 'no file'}")
-    for one in said:
-        click.echo(f"Note {one.number}: {tidy(one.words, 2000)}")
-    click.echo()
-    click.echo(_summary(findings, kept))
+    with using(units=units, locale=locale):
+        read, added = short_day(kept.read_on), short_day(kept.added_at.date())
+        click.echo(f"{capital(_called(kept))}, read on {read}, "
+                   f"added {added} from {tidy(kept.source, 80) or 'no file'}")  # fmt: skip
+        for one in said:
+            click.echo(f"Note {one.number}: {tidy(one.words, 2000)}")
+        click.echo()
+        click.echo(_summary(findings, kept))
 
 
 def compare(
-    before: str, after: str, *, out: str | None, at: str, show_money: bool, store: str | None
-) -> None:
+    before: str, after: str, *, out: str | None, at: str, show_money: bool, store: str | None,
+    units: str = "us", locale: str = "en",
+) -> None:  # fmt: skip
     """Print two rounds compared, and write it where asked.
 
     Raises
     ------
     SurveyError
-        There is no such round, they are one, or the file cannot be written.
+        There is no such round, they are one, the file cannot be written, or the locale is not
+        known.
     """
     from survey.reports.before_after import (
         BEFORE_AFTER_SUFFIXES,
         before_after_text,
         write_before_after,
     )
+    from survey.reports.manner import Manner, using
     from survey.rounds.compare import compare_rounds
     from survey.rounds.store import open_existing
 
+    Manner(units, locale)  # refused before anything is compared
     if out is not None and Path(out).suffix.lower() not in BEFORE_AFTER_SUFFIXES:
         raise UsageError("A comparison ends in .html, .txt or .json", found=Path(out).name,
                          do="give --out a name with one of these endings")  # fmt: skip
     with open_existing(store) as opened:
         found = compare_rounds(opened, opened.round(before), opened.round(after), at=at)
-    if out is not None:
-        write_before_after(found, out, show_money=show_money)
-    click.echo(before_after_text(found, show_money=show_money), nl=False)
+    with using(units=units, locale=locale):
+        if out is not None:
+            write_before_after(found, out, show_money=show_money)
+        click.echo(before_after_text(found, show_money=show_money), nl=False)
     if out is not None:
         click.echo(f"\nComparison saved to {out}")
 
@@ -179,8 +182,10 @@ def restore(file: str, *, store: str | None) -> None:
         click.echo(f"{counted(count, 'round')} put back into {opened.database.where}")
 
 
-def unit(words: str, *, store: str | None) -> None:
+def unit(words: str, *, store: str | None, units: str = "us", locale: str = "en") -> None:
     """Print all that is kept of a unit."""
+    from survey.commands.rounds_lines import history_lines
+    from survey.reports.manner import using
     from survey.reports.words import tidy
     from survey.rounds.store import open_existing
     from survey.rounds.units import find_unit, unit_history
@@ -191,27 +196,9 @@ def unit(words: str, *, store: str | None) -> None:
     names = ", ".join(tidy(tag) for tag in one.tags[:-1])
     click.echo(f"Unit #{one.number}, {tidy(one.tag)}, {one.device.replace('_', ' ')}"
                f"{f' (was {names})' if names else ''}")  # fmt: skip
-    for line in _history_lines(history.rows):
-        click.echo(line)
-    for repair in history.repairs:
-        cost = "" if repair.cost is None else f", cost {repair.cost:,.0f}"
-        click.echo(f"Repair {repair.number}, {repair.done_on}: "
-                   f"{tidy(repair.what, 2000) or 'repaired'}{cost}")  # fmt: skip
-    for note in history.notes:
-        click.echo(f"Note {note.number}, {note.made_at:%Y-%m-%d}: {tidy(note.words, 2000)}")
-
-
-def _history_lines(rows: pd.DataFrame) -> list[str]:
-    from survey.reports.words import figure, percent, state_words, tidy
-
-    lines = [f"{'read on':<10}  {'tag':<12}  {'state':<26}  {'sure':>9}  {'lb/h lost':>9}"]
-    lines += [
-        f"{row['read_on']}  {tidy(row['tag'], 12):<12}  "
-        f"{state_words(row['state'], row['device']):<26}  {percent(row['confidence']):>9}  "
-        f"{figure(row['steam_loss_lb_per_h']):>9}"
-        for row in rows.to_dict("records")
-    ]
-    return lines
+    with using(units=units, locale=locale):
+        for line in history_lines(history):
+            click.echo(line)
 
 
 def _called(kept: KeptRound) -> str:

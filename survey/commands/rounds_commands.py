@@ -6,7 +6,7 @@ from datetime import date, datetime
 
 import click
 
-from survey.commands.options import NO_MONEY
+from survey.commands.options import LOCALE, NO_MONEY, UNITS
 from survey.commands.ranges import FiniteRange
 
 STORE = click.option(
@@ -58,22 +58,26 @@ def add(
 
 
 @rounds.command("list")
+@UNITS
+@LOCALE
 @STORE
-def list_(store: str | None) -> None:
+def list_(units: str, locale: str, store: str | None) -> None:
     """List the rounds, the oldest first."""
     from survey.commands import rounds as act
 
-    act.list_all(store=store)
+    act.list_all(store=store, units=units, locale=locale)
 
 
 @rounds.command()
 @ROUND
+@UNITS
+@LOCALE
 @STORE
-def show(round_: str, store: str | None) -> None:
+def show(round_: str, units: str, locale: str, store: str | None) -> None:
     """Print a round as it was judged, with the notes of it."""
     from survey.commands import rounds as act
 
-    act.show(round_, store=store)
+    act.show(round_, store=store, units=units, locale=locale)
 
 
 @rounds.command()
@@ -89,14 +93,20 @@ def show(round_: str, store: str | None) -> None:
     help="The round whose hours, pressure and price both are brought to.",
 )
 @NO_MONEY
+@UNITS
+@LOCALE
 @STORE
 def compare(
-    before: str, after: str, out: str | None, at: str, no_money: bool, store: str | None
-) -> None:
+    before: str, after: str, out: str | None, at: str, no_money: bool, units: str, locale: str,
+    store: str | None,
+) -> None:  # fmt: skip
     """Compare two rounds: what was mended, what failed, what was saved and how sure that is."""
     from survey.commands import rounds as act
 
-    act.compare(before, after, out=out, at=at, show_money=not no_money, store=store)
+    act.compare(
+        before, after, out=out, at=at, show_money=not no_money, store=store, units=units,
+        locale=locale,
+    )  # fmt: skip
 
 
 @rounds.command()
@@ -133,12 +143,14 @@ def restore(file: str, store: str | None) -> None:
 
 @rounds.command()
 @click.argument("unit", metavar="UNIT")
+@UNITS
+@LOCALE
 @STORE
-def unit(unit: str, store: str | None) -> None:
+def unit(unit: str, units: str, locale: str, store: str | None) -> None:
     """Print a unit's history: every round, repair and note."""
     from survey.commands import rounds as act
 
-    act.unit(unit, store=store)
+    act.unit(unit, store=store, units=units, locale=locale)
 
 
 @rounds.command()

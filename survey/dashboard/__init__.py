@@ -8,7 +8,8 @@
     start.py -> understood.py -> overview.py -> ranking.py, readings.py, unit.py -> owner_link.py
                    from a file to the owner; with corrections.py, site_form.py, figures_form.py
     ranking.py     ranked_table.py on a desk, cards.py on a phone; my_list.py what was ticked
-    unit.py        unit_readings.py, unit_history.py;  other_readings.py  what would change it
+    unit.py        unit_readings.py, unit_history.py
+    other_readings.py  what would change a verdict;  what_if.py  one unit judged again
     plan.py        the plant, and the way down in pressure (work_lines.py)
     rounds.py      round_trend.py, before_after.py;  next_round.py  from round_basis.py
     flow.py        the steps from a file to findings;  judging.py, headers.py  without Streamlit

@@ -8,7 +8,7 @@ import streamlit as st
 
 from survey.dashboard import blocks_shown, downloads, say
 from survey.dashboard.rounds_kept import store
-from survey.reports import manner
+from survey.reports import manner, numerals
 from survey.reports.before_after import before_after_blocks, before_after_html
 from survey.reports.blocks import Heading
 from survey.rounds.compare import Comparison, compare_rounds
@@ -22,7 +22,7 @@ def show(rounds: list[KeptRound]) -> None:
     if len(rounds) < 2:
         st.info("Keep two rounds, one before and one after, and they are held together here.")
         return
-    names = {one.number: f"{one.title}, {one.read_on:%Y-%m-%d}" for one in rounds}
+    names = {one.number: f"{one.title}, {numerals.short_day(one.read_on)}" for one in rounds}
     numbers = list(names)
     left, right = st.columns(2)
     before = left.selectbox(

@@ -6,12 +6,12 @@ import math
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-import pandas as pd
+import numpy as np
 import streamlit as st
 from markupsafe import Markup
 
 from survey.dashboard import say, state
-from survey.findings import Findings
+from survey.dashboard.frames import Listed
 from survey.reports import words
 from survey.reports.units import Unit, loss_figures, unit
 
@@ -27,31 +27,37 @@ _BAR = Markup(
 )
 
 
-def show(rows: pd.DataFrame, findings: Findings) -> None:
-    """Draw the first rows as cards, each with its tick and its way to the unit's page."""
+def show(listed: Listed, places: np.ndarray, currency: str, key: str = "") -> None:
+    """Draw the first rows as cards, each with its tick and its way to the unit's page.
+
+    Parameters
+    ----------
+    key
+        Stands before the keys of these buttons, where the page has cards in two places.
+    """
     count = AT_A_TIME * int(st.session_state.get("kept_cards", 1))
-    currency = str(findings.summary.get("currency", ""))
-    dearest = float(rows["annual_cost_high"].max())
+    dearest = float(listed.column("annual_cost_high", places).max())
+    rows = listed.rows(places[:count])
     names = [str(name) for name in rows.columns]
-    for values in rows.head(count).itertuples(index=False, name=None):
+    for values in rows.itertuples(index=False, name=None):
         row = dict(zip(names, values, strict=True))
         st.html(card(row, currency, dearest))
-        _buttons(str(row["tag"]))
-    if len(rows) > count:
-        left = min(AT_A_TIME, len(rows) - count)
-        if st.button(f"Show {left} more", width="stretch", key="more_cards"):
+        _buttons(str(row["tag"]), key)
+    if len(places) > count:
+        left = min(AT_A_TIME, len(places) - count)
+        if st.button(f"Show {left} more", width="stretch", key=f"{key}more_cards"):
             st.session_state["kept_cards"] = count // AT_A_TIME + 1
             st.rerun()
 
 
-def _buttons(tag: str) -> None:
+def _buttons(tag: str, key: str) -> None:
     on_it = tag in state.work().picked
     with st.container(horizontal=True):
         label = f"{say.escaped(tag)} off my list" if on_it else f"{say.escaped(tag)} to my list"
-        if st.button(f"Open {say.escaped(tag)}", key=f"open_{tag}", width="stretch"):
+        if st.button(f"Open {say.escaped(tag)}", key=f"{key}open_{tag}", width="stretch"):
             st.session_state["kept_unit"] = tag
             st.switch_page("unit.py")
-        if st.button(label, key=f"pick_{tag}", width="stretch"):
+        if st.button(label, key=f"{key}pick_{tag}", width="stretch"):
             state.pick(tag, on=not on_it)
             st.rerun()
 

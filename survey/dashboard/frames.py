@@ -61,40 +61,74 @@ def in_words(column: str, value: str) -> str:
 class Listed:
     """Findings in the order of the list, with what filters and tables need; made once.
 
+    Rows are only fetched where they are drawn: a place is a row's number in the list, from 0.
+
     Parameters
     ----------
     of
         The findings they are.
-    table
-        Their table, one row per device, worst first, numbered from 0.
+    order
+        Row of the findings at each place, worst first, (n,).
     manner
         How its figures are written.
     """
 
     of: Findings
-    table: pd.DataFrame
+    order: np.ndarray
     manner: Manner
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """Every row, in order."""
+        return self.rows(np.arange(len(self.order)))
+
+    def rows(self, places: np.ndarray) -> pd.DataFrame:
+        """Return the rows at some places, each numbered with its place."""
+        found: pd.DataFrame = self.of.table.iloc[self.order[places]]
+        return found.set_axis(pd.Index(places), axis=0)
+
+    def column(self, name: str, places: np.ndarray) -> pd.Series[Any]:
+        """Return one column at some places."""
+        values: pd.Series[Any] = self.of.table[name].iloc[self.order[places]]
+        return values
+
+    @cached_property
+    def tags(self) -> list[str]:
+        """The tags, in order."""
+        return self.of.table["tag"].astype("str").iloc[self.order].tolist()
+
+    @cached_property
+    def states(self) -> pd.DataFrame:
+        """Units by kind of device and state, in words."""
+        return states_counted(self.of)
 
     @cached_property
     def picks(self) -> pd.DataFrame:
         """What filters look at: each column of `FILTERS`, its blanks named."""
-        return pd.DataFrame(
-            {name: _categories(self.table, name) for name in FILTERS},
-            index=self.table.index,
-        )
+        columns = {name: _categories(self.of.table, name) for name in FILTERS}
+        return pd.DataFrame(columns).iloc[self.order].reset_index(drop=True)
+
+    @cached_property
+    def _to_do(self) -> np.ndarray:
+        ranked: np.ndarray = self.of.table["rank"].notna().to_numpy()[self.order]
+        return ranked
+
+    @cached_property
+    def _tags_to_search(self) -> pd.Series[str]:
+        return tables.texts(self.of.table, "tag").iloc[self.order]
 
     def choices(self, name: str) -> list[str]:
         """Return what a filter on this column offers, in order of name."""
         return [str(value) for value in self.picks[name].cat.categories]
 
-    def chosen(
+    def places(
         self,
         picks: Mapping[str, Sequence[str]],
         *,
         tag_part: str = "",
         only_to_do: bool = False,
-    ) -> pd.DataFrame:
-        """Return the rows of `table` that pass every filter, in its order.
+    ) -> np.ndarray:
+        """Return the places of the rows that pass every filter, in order.
 
         Parameters
         ----------
@@ -105,16 +139,14 @@ class Listed:
         only_to_do
             Leave out what needs nothing done.
         """
-        wanted = np.ones(len(self.table), dtype=bool)
+        wanted = self._to_do.copy() if only_to_do else np.ones(len(self.order), dtype=bool)
         for name, values in picks.items():
             if values:
                 wanted &= self.picks[name].isin(values).to_numpy()
         if tag_part:
-            tags = tables.texts(self.table, "tag")
+            tags = self._tags_to_search
             wanted &= tags.str.contains(tag_part, case=False, regex=False).to_numpy()
-        if only_to_do:
-            wanted &= self.table["rank"].notna().to_numpy()
-        return self.table if wanted.all() else self.table[wanted]
+        return np.flatnonzero(wanted)
 
 
 def listed(findings: Findings) -> Listed:
@@ -123,8 +155,7 @@ def listed(findings: Findings) -> Listed:
     rank = table["rank"].fillna(np.inf).to_numpy(dtype="float64")
     settled = (table["state"] != UNDECIDED).to_numpy(dtype=bool)
     tags = pd.factorize(table["tag"].astype("str"), sort=True)[0]
-    order = np.lexsort((tags, settled, rank))
-    return Listed(findings, table.iloc[order].reset_index(drop=True), manner.current())
+    return Listed(findings, np.lexsort((tags, settled, rank)), manner.current())
 
 
 def choices(table: pd.DataFrame, name: str) -> list[str]:
@@ -179,10 +210,7 @@ def with_range(shown: pd.DataFrame) -> pd.DataFrame:
 
 def states_in_words(table: pd.DataFrame) -> list[str]:
     """Return each row's state as it is said of its kind of device."""
-    pairs = pd.DataFrame({n: tables.texts(table, n) for n in ("state", "device")})
-    different = pairs.drop_duplicates().itertuples(index=False, name=None)
-    said = {pair: words.state_words(*pair) for pair in different}
-    return [said[pair] for pair in zip(pairs["state"], pairs["device"], strict=True)]
+    return tables.of_states(table, words.state_words).tolist()
 
 
 def _each_once(values: pd.Series[str], said: Callable[[str], str]) -> pd.Series[str]:

@@ -46,6 +46,12 @@ def onward(words: str, page: str) -> None:
         st.switch_page(page)
 
 
+def fetch_ahead() -> None:
+    """Have the browser fetch the script of large tables while this page is read: nothing shows."""
+    with st.container(key="ahead"):
+        st.dataframe({"tag": []}, hide_index=True)
+
+
 def folded(words: str, name: str) -> Any:
     """Draw something folded up; its content is made, and its script fetched, when it opens."""
     return st.expander(words, on_change="rerun", key=f"kept_open_{name}")

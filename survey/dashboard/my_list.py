@@ -16,8 +16,9 @@ from survey.site import Site
 def show() -> None:
     """Draw the work list, or how to make one."""
     findings, work = state.judged(), state.work()
-    here = set(findings.table["tag"].astype("str"))
-    picked = [tag for tag in work.picked if tag in here]
+    here = findings.table["tag"].astype("str")
+    known = set(here[here.isin(work.picked)]) if work.picked else set()
+    picked = [tag for tag in work.picked if tag in known]
     st.subheader("My work list", anchor=False)
     if not picked:
         st.markdown("Tick units in the list: they come together here, to take along.")

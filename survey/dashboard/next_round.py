@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date, timedelta
 from functools import partial
 
@@ -12,7 +13,7 @@ from survey.dashboard import downloads, frames, say, state
 from survey.dashboard.drawing import told
 from survey.dashboard.round_basis import Basis, basis_of_all
 from survey.errors import SurveyError
-from survey.reports import words
+from survey.reports import manner, numerals, words
 from survey.reports.route_sheet import route_frame, sheet_html
 from survey.reports.route_sheet_phone import phone_page
 from survey.reports.route_sheet_words import reason_words
@@ -88,7 +89,8 @@ def _route(basis: Basis, known: Reliability) -> None:
     areas = st.multiselect("Areas", places, placeholder="all", key="kept_route_areas")
     some = st.toggle("Only units that there is a reason to read", key="kept_route_reasons")
     route = plan(areas=areas, only_reasons=some)
-    st.markdown(f"{len(route.stops):,} stops, {route.left_out:,} left out.")
+    stops, left = words.whole(len(route.stops)), words.whole(route.left_out)
+    st.markdown(f"{stops} stops, {left} left out.")
     if not route.stops:
         return
     _take_along(route)
@@ -100,8 +102,13 @@ def _take_along(route: Route) -> None:
         "On the phone: open the page once where there is a signal; it then works in a basement "
         "without one, warns at a reading that cannot be, and gives back a CSV to judge here."
     )
-    downloads.one("Route for the phone", "route-phone.html", partial(phone_page, route))
-    downloads.one("Route sheet to print", "route-sheet.html", partial(sheet_html, route))
+    its = manner.current()
+    downloads.one(
+        "Route for the phone", "route-phone.html", partial(_page, phone_page, route, its)
+    )
+    downloads.one(
+        "Route sheet to print", "route-sheet.html", partial(_page, sheet_html, route, its)
+    )
     downloads.one("Route as a table, CSV", "route.csv", partial(_table, route))
     reasons = [(stop.tag, stop.area, reason_words(stop)) for stop in route.stops]
     named = [reason for reason in reasons if reason[2]][:MOST_NAMED]
@@ -110,12 +117,17 @@ def _take_along(route: Route) -> None:
         say.table(pd.DataFrame(named, columns=["Unit", "Area", "Why"], dtype="str"))
 
 
+def _page(make: Callable[[Route], str], route: Route, its: manner.Manner) -> bytes:
+    with manner.using(units=its.units, locale=its.locale):
+        return make(route).encode("utf-8", "replace")
+
+
 def _table(route: Route) -> bytes:
     return downloads.as_csv(route_frame(route))
 
 
 def _likeliest(odds: pd.DataFrame, day: date) -> None:
-    st.subheader(f"Likeliest to fail before {day:%Y-%m-%d}", anchor=False)
+    st.subheader(f"Likeliest to fail before {numerals.short_day(day)}", anchor=False)
     shown = odds.head(MOST_NAMED)
     chances = zip(shown["chance"], shown["chance_low"], shown["chance_high"], strict=True)
     say.table(

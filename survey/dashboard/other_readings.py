@@ -1,4 +1,4 @@
-"""What would change a verdict: the round judged again with one reading of one unit another."""
+"""What would change a verdict: a unit judged again with each of its readings another."""
 
 from __future__ import annotations
 
@@ -6,16 +6,12 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
-from survey.columns import INPUT_NAMES
-from survey.errors import SurveyError
-from survey.findings import Findings
-from survey.pipeline import analyze
+from survey.dashboard.what_if import Calibrated, judged_again
 from survey.reports import measures, words
-from survey.site import Site
 
-MOST_ROWS = 200
 LOUD_DB, NEARLY_COLD_F = 25.0, 20.0
 _CHOICES = {
     "observed": ("steam", "water", "nothing"),
@@ -24,11 +20,13 @@ _CHOICES = {
 }
 
 
-def other_verdicts(findings: Findings, row: pd.Series[Any], site: Site) -> pd.DataFrame:
+def other_verdicts(whole: Calibrated, row: pd.Series[Any]) -> pd.DataFrame:
     """Judge again with each reading of a unit replaced in turn, and say what comes out.
 
     Parameters
     ----------
+    whole
+        The round that the unit is of.
     row
         Row of the unit in the findings.
 
@@ -37,10 +35,11 @@ def other_verdicts(findings: Findings, row: pd.Series[Any], site: Site) -> pd.Da
     DataFrame
         reading, was, had it been, verdict, sure, changes (bool); in words.
     """
-    base = _beside(findings.table, row)
+    place = int(np.flatnonzero((whole.of.table["tag"] == row["tag"]).to_numpy())[0])
+    others = list(_others(row))
+    verdicts = judged_again(whole, place, [{name: value} for name, value in others])
     told = []
-    for name, value in _others(row):
-        judged = _judged(base, str(row["tag"]), name, value, site)
+    for (name, value), judged in zip(others, verdicts, strict=True):
         if judged is None:
             continue
         told.append(
@@ -48,26 +47,12 @@ def other_verdicts(findings: Findings, row: pd.Series[Any], site: Site) -> pd.Da
                 "reading": measures.head(name),
                 "was": _in_words(name, row.get(name)) or "not read",
                 "had it been": _in_words(name, value),
-                "verdict": words.state_words(judged["state"], judged["device"]),
+                "verdict": words.state_words(judged["state"], row["device"]),
                 "sure": words.percent(float(judged["confidence"])),
                 "changes": judged["state"] != row["state"],
             }
         )
     return pd.DataFrame(told)
-
-
-def _beside(table: pd.DataFrame, row: pd.Series[Any]) -> pd.DataFrame:
-    """Return the readings of the round; of a large one, those nearest to the unit."""
-    readings = table[[name for name in INPUT_NAMES if name in table.columns]]
-    if len(readings) <= MOST_ROWS:
-        return readings
-    same = pd.Series(0, index=table.index)
-    for name, weight in (("equipment", 4), ("station", 2), ("area", 1)):
-        if name in table.columns:
-            same += weight * (table[name] == row.get(name)).fillna(False).astype("int64")
-    same += 8 * (table["tag"] == row["tag"]).astype("int64")
-    nearest = same.sort_values(ascending=False, kind="stable").index[:MOST_ROWS]
-    return readings.loc[sorted(nearest)]
 
 
 def _others(row: pd.Series[Any]) -> Iterator[tuple[str, Any]]:
@@ -84,21 +69,6 @@ def _others(row: pd.Series[Any]) -> Iterator[tuple[str, Any]]:
         for value in (steam, air + NEARLY_COLD_F):
             if math.isfinite(value) and not abs(value - _number(row, name)) < NEARLY_COLD_F:
                 yield name, value
-
-
-def _judged(
-    base: pd.DataFrame, tag: str, name: str, value: Any, site: Site
-) -> pd.Series[Any] | None:
-    changed = base.copy()
-    kept = changed[name].tolist() if name in changed.columns else [None] * len(changed)
-    changed[name] = pd.Series(kept, index=base.index, dtype=object)
-    changed.loc[(changed["tag"].astype("str") == tag).to_numpy(), name] = value
-    try:
-        table = analyze(changed.reset_index(drop=True), site=site).table
-    except SurveyError:
-        return None  # such a reading cannot be: it would have been set aside
-    rows = table[table["tag"].astype("str") == tag]
-    return None if rows.empty else rows.iloc[0]
 
 
 def _number(row: pd.Series[Any], name: str) -> float:

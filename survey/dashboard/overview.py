@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from survey.dashboard import downloads, frames, look, say, state
+from survey.dashboard import downloads, look, say, state
 from survey.dashboard.drawing import told
 from survey.findings import Findings
 from survey.reports import measures, words
@@ -16,11 +16,12 @@ def show() -> None:
     findings = state.judged()
     _headline(findings)
     look.onward("See what to mend first", "ranking.py")
-    _states(findings)
+    _states()
     _set_aside(findings)
     _told("What the instruments were found to do", _calibration(findings))
     _told("Notes on the file", findings.summary.get("notes", []))
     _told("Assumptions", findings.summary.get("assumptions", []))
+    look.fetch_ahead()
 
 
 def _headline(findings: Findings) -> None:
@@ -52,10 +53,10 @@ def _span(summary: dict[str, object], before: str, after: str) -> str:
     return f"10–90 % range: {words.figure(low, 2)} to {words.figure(high, 2)}"
 
 
-def _states(findings: Findings) -> None:
+def _states() -> None:
     st.subheader("Units by state")
     say.table(
-        frames.states_counted(findings),
+        state.listed().states,
         {"device": "Device", "state": "State", "group": "What it means", "count": "Units"},
     )
 

@@ -62,7 +62,10 @@ def _asked() -> _Asked:
 def _work_list(findings: Findings, paper: PlanPaper, site: Site) -> None:
     if paper.common:
         st.subheader("What many units have in common", anchor=False)
-        say.items([told(f"{cause.words} First: {cause.check_first}") for cause in paper.common])
+        say.items([
+            told(f"{cause.words} First: {cause.check_first}", (cause.group,))
+            for cause in paper.common
+        ])  # fmt: skip
     st.subheader("The work list, upstream before trap", anchor=False)
     lines = work_list(findings.table, site=site, common=paper.common)
     if not lines:
@@ -93,12 +96,14 @@ def _stations(paper: PlanPaper) -> None:
         say.text(told(f"It {plan_words.STANDING_WORDS[plan.standing]}. {plan.why}", (name,)))
         if plan.curve is not None:
             drawing.svg(lost_chart(plan.curve, today_psig=plan.today_psig, end_psig=plan.end_psig))
-            say.text(told(chart_words(plan.curve)))
+            say.text(chart_words(plan.curve))
         if plan.binding:
             one = plan.binding[0]
             held = f"{one.tag} ({one.where}) binds at {one.limit_psig:.1f} psig: {one.why}."
             say.text(told(f"{held} {one.freed_by}", (one.tag, one.where)))
-        say.items([f"{u.what}: {u.count:,}. To do: {u.do}." for u in plan.unknowns])
+        say.items([
+            told(f"{u.what}: {u.count:,}. To do: {u.do}.") for u in plan.unknowns
+        ])  # fmt: skip
     downloads.one(
         "The step list, to take along on paper", "pressure-plan.html",
         partial(_step_list, paper, manner.current()),

@@ -6,20 +6,19 @@ import zlib
 from functools import partial
 from typing import Any
 
-import pandas as pd
+import numpy as np
 import streamlit as st
 
 from survey.dashboard import frames, look, state
 
 MOST_LISTED = 3000
 _ROW_PX = 44
+_PART = "kept_part"
 
 
-def show(rows: pd.DataFrame, currency: str) -> None:
-    """Draw the rows of the list; ticked ones are on the work list."""
-    if len(rows) > MOST_LISTED:
-        st.markdown(f"The first {MOST_LISTED:,} of them are listed: filter to see the others.")
-    rows = rows.head(MOST_LISTED)
+def show(listed: frames.Listed, places: np.ndarray, currency: str) -> None:
+    """Draw the rows at some places of the list; ticked ones are on the work list."""
+    rows = listed.rows(_part(places))
     shown = frames.with_range(frames.listing(rows))
     tags = rows["tag"].astype("str").tolist()
     work = state.work()
@@ -39,6 +38,26 @@ def show(rows: pd.DataFrame, currency: str) -> None:
         selection_default={"selection": {"rows": ticked}},
         key=key,
     )
+
+
+def _part(places: np.ndarray) -> np.ndarray:
+    """Return the places listed at once; draw the choice of part where there are more."""
+    if len(places) <= MOST_LISTED:
+        return places
+    ends = {start: min(start + MOST_LISTED, len(places)) for start in _starts(len(places))}
+    if st.session_state.get(_PART) not in ends:
+        st.session_state[_PART] = 0
+    start = st.selectbox(
+        f"{MOST_LISTED:,} at a time are listed, dearest first; filter to see fewer",
+        list(ends),
+        format_func=lambda at: f"{at + 1:,} to {ends[at]:,}",
+        key=_PART,
+    )
+    return places[start : ends[start]]
+
+
+def _starts(count: int) -> range:
+    return range(0, count, MOST_LISTED)
 
 
 def _ticked(key: str, tags: list[str]) -> None:

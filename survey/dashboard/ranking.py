@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import partial
 
-import pandas as pd
+import numpy as np
 import streamlit as st
 
 from survey.dashboard import cards, downloads, drawing, frames, look, my_list, ranked_table, state
@@ -20,22 +20,23 @@ def show() -> None:
     """Draw the page."""
     st.title("What to mend first")
     findings, listed = state.judged(), state.listed()
-    rows = _filtered(listed)
+    places = _filtered(listed)
     view = st.segmented_control(
         "Show", _VIEWS, default=_VIEWS[0], key="kept_view", label_visibility="collapsed"
     )
     currency = str(findings.summary.get("currency", ""))
-    if rows.empty:
+    if not len(places):
         st.info("No device passes these filters. Take one away to see more.")
     elif view == _VIEWS[1]:
-        _cost_of_each(findings, rows)
+        _cost_of_each(replace(findings, table=listed.rows(places)))
     elif view == _VIEWS[2]:
-        _added_up(findings, rows)
+        _added_up(replace(findings, table=listed.rows(places)))
     else:
         with st.container(key="wide"):
-            ranked_table.show(rows, currency)
+            ranked_table.show(listed, places, currency)
+            _large(listed, places, currency)
         with st.container(key="narrow"):
-            cards.show(rows, findings)
+            cards.show(listed, places, currency)
     my_list.show()
     st.subheader("Take the findings away", anchor=False)
     downloads.report_buttons(findings)
@@ -45,7 +46,16 @@ def show() -> None:
     look.onward("Make the owner's link", "owner_link.py")
 
 
-def _filtered(listed: frames.Listed) -> pd.DataFrame:
+def _large(listed: frames.Listed, places: np.ndarray, currency: str) -> None:
+    """Offer the cards of a phone beside the table: its boxes to tick cannot be made larger."""
+    folded = look.folded("The first of them with large buttons", "large")
+    if folded.open:
+        with folded:
+            cards.show(listed, places, currency, key="large_")
+
+
+def _filtered(listed: frames.Listed) -> np.ndarray:
+    """Draw the filters; return the places of the rows that pass them."""
     only_to_do = st.toggle("Only what needs something done", value=True, key="kept_only_to_do")
     with st.expander("Filter by place, device, state, cause or type"):
         part = st.text_input("Tag has in it", key="kept_tag_part", max_chars=80)
@@ -60,21 +70,21 @@ def _filtered(listed: frames.Listed) -> pd.DataFrame:
             )
             for position, (name, label) in enumerate(frames.FILTERS.items())
         }
-    rows = listed.chosen(picks, tag_part=part, only_to_do=only_to_do)
-    st.markdown(f"{len(rows):,} of {len(listed.table):,} devices shown.")
-    return rows
+    places = listed.places(picks, tag_part=part, only_to_do=only_to_do)
+    st.markdown(f"{len(places):,} of {len(listed.order):,} devices shown.")
+    return places
 
 
-def _cost_of_each(findings: Findings, rows: pd.DataFrame) -> None:
-    picture = cost_pareto(replace(findings, table=rows))
+def _cost_of_each(shown: Findings) -> None:
+    picture = cost_pareto(shown)
     if picture is None:
         st.info("Fewer than three of the devices shown lose steam, so there is nothing to draw.")
     else:
         drawing.picture(picture)
 
 
-def _added_up(findings: Findings, rows: pd.DataFrame) -> None:
-    curve = tables.cumulative(replace(findings, table=rows))
+def _added_up(chosen: Findings) -> None:
+    curve = tables.cumulative(chosen)
     if curve.empty:
         st.info("None of the devices shown loses steam, so there is no cost to add up.")
         return

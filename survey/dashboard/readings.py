@@ -63,8 +63,9 @@ def _narrowed(findings: Findings) -> Findings:
                 key=f"kept_picture_{name}",
             )
             picks[name] = [chosen] if chosen else []
-    table = listed.chosen(picks)
-    return replace(findings, table=table) if any(picks.values()) else findings
+    if not any(picks.values()):
+        return findings
+    return replace(findings, table=listed.rows(listed.places(picks)))
 
 
 if __name__ == "__main__":

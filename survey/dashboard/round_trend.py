@@ -6,7 +6,7 @@ import pandas as pd
 import streamlit as st
 
 from survey.dashboard import drawing, say
-from survey.reports import charts, words
+from survey.reports import charts, numerals, words
 from survey.rounds.store import KeptRound
 
 MOST_DRAWN = 12
@@ -42,8 +42,12 @@ def _losses(rounds: list[KeptRound]) -> None:
 def _bar(one: KeptRound) -> charts.Bar:
     summary = one.summary
     cost, low, high = (float(summary[f"annual_cost{end}"]) for end in ("", "_low", "_high"))
-    name = f"{one.read_on:%Y-%m-%d} {say.shown(one.title, 40)}"
+    name = _name(one)
     return charts.Bar(name, cost, low, high, words.money(cost, str(summary.get("currency", ""))))
+
+
+def _name(one: KeptRound) -> str:
+    return f"{numerals.short_day(one.read_on)} {say.shown(one.title, 40)}"
 
 
 def _states(rounds: list[KeptRound]) -> None:
@@ -51,17 +55,18 @@ def _states(rounds: list[KeptRound]) -> None:
     counts = {one.number: _groups(one) for one in rounds}
     first, last = (counts[one.number] for one in (rounds[0], rounds[-1]))
     st.markdown(
-        f"Letting steam out: {first['out']:,} units at first, {last['out']:,} in the latest "
-        f"round. Holding water, air or heat back: {first['held']:,} and {last['held']:,}. In a "
+        f"Letting steam out: {words.whole(first['out'])} units at first, "
+        f"{words.whole(last['out'])} in the latest round. Holding water, air or heat back: "
+        f"{words.whole(first['held'])} and {words.whole(last['held'])}. In a "
         "bar: solid lets steam out, hatched holds back, dashed is undecided, the rest works."
     )
     rows = []
     for one in rounds:
         its = counts[one.number]
-        name = f"{one.read_on:%Y-%m-%d} {say.shown(one.title, 40)}"
-        said = words.listed(
-            [f"{number:,} {words.GROUPS[group].lower()}" for group, number in its.items()]
-        )
+        name = _name(one)
+        said = words.listed([
+            f"{words.whole(number)} {words.GROUPS[group].lower()}" for group, number in its.items()
+        ])  # fmt: skip
         say.text(name)
         drawing.svg(charts.shares(f"states-{one.number}", name, said, its))
         rows.append((name, *map(words.whole, its.values())))

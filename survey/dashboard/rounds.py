@@ -10,7 +10,7 @@ import streamlit as st
 from survey.dashboard import before_after, look, round_trend, say, state
 from survey.dashboard.rounds_kept import any_kept, store
 from survey.errors import SurveyError
-from survey.reports import words
+from survey.reports import numerals, words
 from survey.rounds.answers import answer, proposals
 from survey.rounds.content import day_read
 from survey.rounds.matching import Proposal
@@ -81,7 +81,10 @@ def _list(rounds: list[KeptRound]) -> None:
         return
     say.table(pd.DataFrame([_line(one) for one in reversed(rounds)], dtype="str"))
     with st.popover("Take a round out", width="stretch"):  # two touches: none goes by accident
-        names = {one.number: f"{one.title}, {one.read_on:%Y-%m-%d}" for one in reversed(rounds)}
+        names = {
+            one.number: f"{one.title}, {numerals.short_day(one.read_on)}"
+            for one in reversed(rounds)
+        }
         number = st.selectbox(
             "Which one",
             list(names),
@@ -101,7 +104,7 @@ def _line(one: KeptRound) -> dict[str, str]:
     cost = float(summary.get("annual_cost", float("nan")))
     return {
         "Round": say.shown(one.title, 80),
-        "Read on": f"{one.read_on:%Y-%m-%d}",
+        "Read on": numerals.short_day(one.read_on),
         "Devices": words.whole(one.devices),
         "Cost a year": words.money(cost, str(summary.get("currency", ""))),
     }

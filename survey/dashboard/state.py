@@ -8,9 +8,9 @@ from typing import Any, cast
 import pandas as pd
 import streamlit as st
 
-from survey.dashboard import frames, kept
+from survey.dashboard import frames, kept, what_if
 from survey.dashboard.headers import NOTHING_READ
-from survey.dashboard.judging import Upload
+from survey.dashboard.judging import Upload, site_of
 from survey.dashboard.say import shown
 from survey.findings import Findings
 from survey.readings import Understanding
@@ -41,6 +41,7 @@ class Work:
     times_picked: int = 0
     listed: frames.Listed | None = None
     others: tuple[str, pd.DataFrame] | None = None
+    calibrated: what_if.Calibrated | None = None
     kept_as: int = 0
     fitted: tuple[tuple[int, ...], Reliability] | None = None
 
@@ -122,6 +123,15 @@ def listed() -> frames.Listed:
     if its.listed is None or its.listed.of is not findings or its.listed.manner != now:
         its.listed = frames.listed(findings)
     return its.listed
+
+
+def calibrated(findings: Findings) -> what_if.Calibrated:
+    """Return what judging a unit again needs; made once a round and site; raises SurveyError."""
+    its = work()
+    site, before = site_of(its.site_file, its.site_given), its.calibrated
+    if before is None or before.of is not findings or before.site != site:
+        before = its.calibrated = what_if.calibrated(findings, site)
+    return before
 
 
 def pick(tag: str, *, on: bool) -> None:

@@ -20,8 +20,7 @@ def show() -> None:
     """Draw the page."""
     st.title("One unit")
     findings = state.judged()
-    tags = state.listed().table["tag"].astype("str")
-    tag = _picked(tags.tolist())
+    tag = _picked(state.listed().tags)
     row = frames.unit(findings.table, tag)
     _verdict(row, findings)
     _on_the_list(tag)

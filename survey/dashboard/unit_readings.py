@@ -10,7 +10,6 @@ from markupsafe import Markup
 
 from survey.columns import TRAP_STATES
 from survey.dashboard import drawing, say, state
-from survey.dashboard.judging import site_of
 from survey.dashboard.other_readings import other_verdicts
 from survey.errors import SurveyError
 from survey.findings import Findings
@@ -101,17 +100,17 @@ def other_readings(findings: Findings, row: pd.Series[Any]) -> None:
     """Offer to judge again with other readings of this unit, and show what came out."""
     st.subheader("What would change the verdict", anchor=False)
     its, tag = state.work(), str(row["tag"])
-    if its.others is None or its.others[0] != tag:
+    whole = its.calibrated
+    if its.others is None or its.others[0] != tag or whole is None or whole.of is not findings:
         st.markdown(
-            "The round is judged again, each time with one reading of this unit another. It "
-            "takes a few seconds."
+            "This unit is judged again, each time with one of its readings another. It takes a "
+            "few seconds the first time."
         )
         if not st.button("Try other readings", width="stretch", key="try_others"):
             return
         try:
             with st.spinner("Judging again …"):
-                site = site_of(its.site_file, its.site_given)
-                its.others = (tag, other_verdicts(findings, row, site))
+                its.others = (tag, other_verdicts(state.calibrated(findings), row))
         except SurveyError as error:
             say.problem(error)
             return

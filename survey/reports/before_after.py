@@ -13,6 +13,7 @@ from markupsafe import Markup
 
 from survey.errors import UsageError
 from survey.reports import before_after_words as say
+from survey.reports import measures, numerals
 from survey.reports.blocks import Block, Heading, Paragraph, Points, Table, as_html, as_text
 from survey.reports.words import capital, counted, figure, money, state_words, tidy, word
 from survey.rounds.compare import Comparison, RoundSide, UnitCompared
@@ -20,6 +21,7 @@ from survey.rounds.savings import claim
 from survey.writing import replacing
 
 MOST_UNITS = 60
+_MASS = "annual_loss_klb"
 SMALLEST_SHOWN_LB_PER_H = 0.05
 MOST_UNITS_IN_BLOCK = 12
 BEFORE_AFTER_SUFFIXES = (".html", ".txt", ".json")
@@ -132,7 +134,7 @@ def _verification(comparison: Comparison, show_money: bool) -> list[Block]:
         f"{name} {100 * share:.0f} %" for name, share in saved.spread_by_source.items()
     )
     done = sum(one.cost or 0.0 for one in comparison.repairs)
-    noted = f"Repairs noted between the rounds: {len(comparison.repairs):,}"
+    noted = f"Repairs noted between the rounds: {numerals.grouped(len(comparison.repairs))}"
     if show_money and done:
         noted += f", cost {money(done, comparison.currency)}"
     return [
@@ -151,16 +153,14 @@ def _title(comparison: Comparison) -> str:
 
 
 def _days(comparison: Comparison) -> str:
-    return f"{_day(comparison.before.read_on)} and {_day(comparison.after.read_on)}"
-
-
-def _day(when: date) -> str:
-    return f"{when.day} {when:%B %Y}"
+    return " and ".join(
+        numerals.day(side.read_on) for side in (comparison.before, comparison.after)
+    )
 
 
 def _period(name: str, side: RoundSide) -> str:
     return (
-        f"{name}: {tidy(side.title, 80)}, read {_day(side.read_on)}, "
+        f"{name}: {tidy(side.title, 80)}, read {numerals.day(side.read_on)}, "
         f"{counted(side.devices, 'device')}."
     )
 
@@ -168,8 +168,9 @@ def _period(name: str, side: RoundSide) -> str:
 def _sides(comparison: Comparison, show_money: bool) -> Table:
     rows = []
     for name, side in (("before", comparison.before), ("after", comparison.after)):
-        row = [name, tidy(side.title, 60), _day(side.read_on), f"{side.devices:,}",
-               f"{_all_lost(side.loss_lb_per_h)} lb/h"]  # fmt: skip
+        row = [name, tidy(side.title, 60), numerals.day(side.read_on),
+               numerals.grouped(side.devices),
+               f"{_all_lost(side.loss_lb_per_h)} {measures.unit(measures.FLOW)}"]  # fmt: skip
         if show_money:
             row.append(money(side.annual_cost, comparison.currency))
         rows.append(tuple(row))
@@ -180,9 +181,10 @@ def _sides(comparison: Comparison, show_money: bool) -> Table:
 def _saved(comparison: Comparison, show_money: bool) -> Table:
     saved, currency = comparison.saved, tidy(comparison.currency, 12)
     rows = [
-        ("steam, lb/h", say.ranged_figure(saved.steam_lb_per_h),
-         say.ranged_figure(saved.as_found_lb_per_h)),
-        ("steam, 1000 lb a year", say.ranged_figure(saved.annual_klb), ""),
+        (f"steam, {measures.unit(measures.FLOW)}",
+         say.ranged_figure(saved.steam_lb_per_h, measures.FLOW),
+         say.ranged_figure(saved.as_found_lb_per_h, measures.FLOW)),
+        (f"steam, {measures.unit(_MASS)} a year", say.ranged_figure(saved.annual_klb, _MASS), ""),
         ("carbon dioxide, t a year", say.ranged_figure(saved.annual_co2_t), ""),
     ]  # fmt: skip
     if show_money:
@@ -208,11 +210,12 @@ def _units(comparison: Comparison, outcome: str, show_money: bool, most: int) ->
     money_head = ["saved a year"] * show_money
     heads = ("unit", "where", "before", "after", "steam lost", *money_head, "remarks")
     rows = tuple(_row(unit, show_money) for unit in every[:most])
+    count = numerals.grouped(len(every))
     blocks: list[Block] = [
-        Table(capital(f"{say.OUTCOME_HEADS[outcome]} ({len(every):,})"), heads, rows)
+        Table(capital(f"{say.OUTCOME_HEADS[outcome]} ({count})"), heads, rows)
     ]
     if len(every) > most:
-        blocks.append(Paragraph(f"And {len(every) - most:,} more."))
+        blocks.append(Paragraph(f"And {numerals.grouped(len(every) - most)} more."))
     return blocks
 
 
@@ -223,7 +226,8 @@ def _row(unit: UnitCompared, show_money: bool) -> tuple[str, ...]:
     ]
     lost = [_lost(one.expected) for one in (unit.loss_before_lb_per_h, unit.loss_after_lb_per_h)]
     where = ", ".join(part for part in (tidy(unit.area, 40), tidy(unit.equipment, 40)) if part)
-    steam = f"{lost[0]} to {lost[1]} lb/h" if set(lost) - {"0", "?"} else ""
+    loses = set(lost) - {"0", "?"}
+    steam = f"{lost[0]} to {lost[1]} {measures.unit(measures.FLOW)}" if loses else ""
     known = steam and math.isfinite(unit.saved_cost.expected)
     saved = say.ranged_coins(unit.saved_cost) if known else ""
     name = tidy(unit.tag) if unit.device == "trap" else f"{tidy(unit.tag)} ({word(unit.device)})"
@@ -231,13 +235,15 @@ def _row(unit: UnitCompared, show_money: bool) -> tuple[str, ...]:
 
 
 def _all_lost(lb_per_h: float) -> str:
-    return figure(lb_per_h) if lb_per_h >= SMALLEST_SHOWN_LB_PER_H else "0"
+    shown = measures.value(measures.FLOW, lb_per_h)
+    return figure(shown) if lb_per_h >= SMALLEST_SHOWN_LB_PER_H else "0"
 
 
 def _lost(lb_per_h: float) -> str:
     if not math.isfinite(lb_per_h):
         return "?"
-    return figure(lb_per_h, 2) if lb_per_h >= SMALLEST_SHOWN_LB_PER_H else "0"
+    shown = measures.value(measures.FLOW, lb_per_h)
+    return figure(shown, 2) if lb_per_h >= SMALLEST_SHOWN_LB_PER_H else "0"
 
 
 def _plain(value: Any) -> Any:

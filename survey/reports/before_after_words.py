@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from survey.reports import measures, numerals
 from survey.reports.words import capital, coins, counted, ends, figure, money, percent, tidy
 from survey.rounds.compare import Comparison, UnitCompared
 from survey.rounds.savings import Adjustment, claim
@@ -41,11 +42,8 @@ NOT_IN_RANGE = (
     "Not in the range: an error of the meter or of a gauge that is common to all units of one "
     "round, hours and prices that are not as the site says, and a verdict's own calibration."
 )
-_ADJUSTED = {
-    "pressure": ("Steam pressure", "psi absolute"),
-    "hours": ("Hours under steam", "h a year"),
-    "price": ("Price of steam", "per 1000 lb"),
-}
+_ADJUSTED = {"pressure": "Steam pressure", "hours": "Hours under steam", "price": "Price of steam"}
+_MASS = "annual_loss_klb"
 _SAME_SHARE = 0.005
 _NOT_SHOWN = {
     "no_steam": "with no steam on it in one of the rounds, so nothing is shown: a cold trap "
@@ -85,11 +83,14 @@ def amount(shown: Figure, comparison: Comparison, show_money: bool) -> str:
     if show_money:
         low_high = (shown.low, shown.high)
         return f"{money(shown.expected, comparison.currency, *low_high)} a year"
-    return f"{figure(shown.expected)} lb/h {_range(shown)}".strip()
+    return ranged_figure(shown, measures.FLOW, measures.unit(measures.FLOW))
 
 
-def ranged_figure(shown: Figure, unit: str = "") -> str:
-    """Return a figure with its unit and its range in brackets."""
+def ranged_figure(shown: Figure, name: str = "", unit: str = "") -> str:
+    """Return a figure of a column as it is shown, with a unit and its range in brackets."""
+    shown = Figure(*(
+        measures.value(name, end) for end in (shown.expected, shown.low, shown.high)
+    ))  # fmt: skip
     return " ".join(part for part in (figure(shown.expected), unit, _range(shown)) if part)
 
 
@@ -104,7 +105,7 @@ def ranged_coins(shown: Figure) -> str:
 def outcome_words(comparison: Comparison) -> str:
     """Return the counts of every outcome that there is, in one sentence."""
     said = [
-        f"{count:,} {OUTCOME_HEADS[name].partition(':')[0]}"
+        f"{numerals.grouped(count)} {OUTCOME_HEADS[name].partition(':')[0]}"
         for name, count in comparison.counts.items()
         if count
     ]
@@ -113,20 +114,33 @@ def outcome_words(comparison: Comparison) -> str:
 
 def adjusted_words(one: Adjustment, comparison: Comparison) -> str:
     """Return what was the same, or was brought to one value and what that did."""
-    name, unit = _ADJUSTED[one.what]
+    name = _ADJUSTED[one.what]
+    before, after, unit = _adjusted(one)
     if not one.units:
         return f"{name}: not known in both rounds, so nothing is adjusted for."
     whole = abs(comparison.saved.baseline_cost.expected)
     steady = abs(one.after - one.before) <= _SAME_SHARE * abs(one.before)
     if steady and abs(one.cost_a_year) <= _SAME_SHARE * whole:
-        return f"{name}: the same in both rounds ({figure(one.after)} {unit}, middle unit)."
+        return f"{name}: the same in both rounds ({figure(after)} {unit}, middle unit)."
     changed = "baseline" if comparison.at == "after" else "reporting period"
     sign = "-" if one.cost_a_year < 0 else "+"
     cost = money(abs(one.cost_a_year), comparison.currency)
     return (
-        f"{name}: {figure(one.before)} before, {figure(one.after)} after ({unit}, middle unit; "
+        f"{name}: {figure(before)} before, {figure(after)} after ({unit}, middle unit; "
         f"known for {counted(one.units, 'unit')}); {sign}{cost} a year on the {changed}."
     )
+
+
+def _adjusted(one: Adjustment) -> tuple[float, float, str]:
+    """Return what was before and after, and the unit of both."""
+    both = (one.before, one.after)
+    if one.what == "pressure":
+        before, after = (measures.value("pressure_psi", end) for end in both)
+        return before, after, f"{measures.unit('pressure_psi')} absolute"
+    if one.what == "price":  # per mass: the larger the unit, the dearer
+        before, after = (end / measures.value(_MASS, 1.0) for end in both)
+        return before, after, f"per {measures.unit(_MASS)}"
+    return *both, "h a year"
 
 
 def left_out_words(comparison: Comparison, *, show_money: bool) -> list[str]:
@@ -150,7 +164,7 @@ def left_out_words(comparison: Comparison, *, show_money: bool) -> list[str]:
         if counts[name]:
             said.append(
                 f"{counted(counts[name], 'unit')} {OUTCOME_HEADS[name]}: left out; "
-                f"{ranged_figure(lost, 'lb/h')} {when}."
+                f"{ranged_figure(lost, measures.FLOW, measures.unit(measures.FLOW))} {when}."
             )
     if saved.not_estimated:
         said.append(
@@ -180,7 +194,8 @@ def unit_words(unit: UnitCompared) -> str:
     if unit.outcome == "mended" and not unit.repairs:
         said.append("no repair noted")
     said += [
-        f"{one.done_on.isoformat()}: {tidy(one.what, 80) or 'repaired'}" for one in unit.repairs
+        f"{numerals.short_day(one.done_on)}: {tidy(one.what, 80) or 'repaired'}"
+        for one in unit.repairs
     ]
     return "; ".join(said)
 
@@ -189,7 +204,7 @@ def _plain(value: float, comparison: Comparison, show_money: bool) -> str:
     sign = "-" if value < 0 else ""
     if show_money:
         return f"{sign}{money(abs(value), comparison.currency)} a year"
-    return f"{sign}{figure(abs(value))} lb/h"
+    return f"{sign}{measures.figured(measures.FLOW, abs(value))}"
 
 
 def _side(value: float, comparison: Comparison, show_money: bool) -> str:

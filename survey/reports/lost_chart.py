@@ -5,10 +5,12 @@ from __future__ import annotations
 from markupsafe import Markup
 
 from survey.plant.curve import LostCurve
-from survey.reports.words import counted, figure
+from survey.reports import measures, numerals
+from survey.reports.words import counted
 
 _WIDTH, _HEIGHT = 640, 300
 _LEFT, _RIGHT, _TOP, _BOTTOM = 44, 16, 26, 48
+_GAUGE = "supply_psig"
 
 
 def lost_chart(curve: LostCurve, *, today_psig: float, end_psig: float) -> Markup:
@@ -32,9 +34,9 @@ def lost_chart(curve: LostCurve, *, today_psig: float, end_psig: float) -> Marku
         Markup('<polyline class="line" points="{}"/>').format(path(curve.expected)),
         _axes(y(0), y(most), most, first, last),
     ]
-    marks = [(today_psig, f"today {figure(today_psig)} psig")]
+    marks = [(today_psig, f"today {measures.figured(_GAUGE, today_psig)}")]
     if end_psig < today_psig:
-        marks.append((end_psig, f"planned {figure(end_psig)} psig"))
+        marks.append((end_psig, f"planned {measures.figured(_GAUGE, end_psig)}"))
     for psig, words in marks:
         parts.append(
             Markup(
@@ -54,23 +56,28 @@ def _axes(foot: float, head: float, most: float, first: float, last: float) -> M
     return Markup(
         '<line class="axis" x1="{l}" x2="{r}" y1="{foot:.1f}" y2="{foot:.1f}"/>'
         '<text x="{l}" y="{under:.1f}">{first}</text>'
-        '<text x="{r}" y="{under:.1f}" text-anchor="end">{last} psig at the station</text>'
+        '<text x="{r}" y="{under:.1f}" text-anchor="end">{last} {unit} at the station</text>'
         '<text x="4" y="{top:.1f}">{most}</text><text x="4" y="{foot:.1f}">0</text>'
     ).format(
-        l=_LEFT, r=_WIDTH - _RIGHT, foot=foot, under=foot + 22, first=f"{first:.0f}",
-        last=f"{last:.0f}", top=head + 5, most=f"{most:.0f}",
+        l=_LEFT, r=_WIDTH - _RIGHT, foot=foot, under=foot + 22, top=head + 5,
+        first=measures.to_places(_GAUGE, first, 0), last=measures.to_places(_GAUGE, last, 0),
+        unit=measures.unit_in_text(_GAUGE), most=f"{most:.0f}",
     )  # fmt: skip
 
 
 def chart_words(curve: LostCurve) -> str:
     """Say what the chart shows."""
     middle = len(curve.psig) // 2
-    ends = (
-        f"{curve.expected[i]:.1f} ({curve.low[i]:.1f} to {curve.high[i]:.1f}) at "
-        f"{curve.psig[i]:.0f} psig"
-        for i in (0, middle, -1)
-    )
+    ends = (_lost_at(curve, place) for place in (0, middle, -1))
     return (
         f"Units in which condensate stands back, of {counted(curve.known, 'unit')} whose needs are "
         f"known: {', '.join(ends)}. In brackets the 10-90 % range."
     )
+
+
+def _lost_at(curve: LostCurve, place: int) -> str:
+    expected, low, high = (
+        numerals.grouped(units[place], 1) for units in (curve.expected, curve.low, curve.high)
+    )
+    at = measures.to_places(_GAUGE, curve.psig[place], 0)
+    return f"{expected} ({low} to {high}) at {at} {measures.unit_in_text(_GAUGE)}"

@@ -100,6 +100,11 @@ def unit(name: str) -> str:
     return measure.si if in_si() else measure.us
 
 
+def unit_in_text(name: str) -> str:
+    """Return the unit of a column as a sentence says it: 'bar gauge', without brackets."""
+    return unit(name).replace("(gauge)", "gauge")
+
+
 def value(name: str, figure: Any) -> Any:
     """Return a figure of a column, or a whole column, in the unit it is shown in; NaN stays."""
     measure = MEASURES.get(name)
@@ -150,6 +155,24 @@ def reading(name: str, figure: float) -> str:
     if measure is None or not in_si() or not math.isfinite(shown):
         return words.plain(shown)
     return words.plain(round(shown, measure.decimals))
+
+
+def figured(name: str, figure: float, digits: int = 3) -> str:
+    """Return a figure with its unit, to so many significant digits: '23.5 psig', '1.62 bar'."""
+    return f"{words.figure(value(name, figure), digits)} {unit_in_text(name)}"
+
+
+def to_places(name: str, figure: float, places: int) -> str:
+    """Return a figure without its unit, to so many decimals or, in SI, to as fine a step."""
+    if not math.isfinite(figure):
+        return words.NOT_KNOWN
+    return numerals.grouped(value(name, figure), as_fine(name, places))
+
+
+def as_fine(name: str, places: int) -> int:
+    """Return how many decimals of the unit shown are as fine as so many of the US unit."""
+    step = abs(value(name, 1.0) - value(name, 0.0))
+    return max(0, places + round(-math.log10(step)))
 
 
 def flow(figures: tuple[float, ...]) -> str:

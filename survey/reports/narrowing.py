@@ -35,10 +35,11 @@ def narrowed(findings: Findings, areas: Sequence[str] | None) -> Findings:
     kept = table[texts(table, "area").isin(chosen)]
     aside = rejects[texts(rejects, "area").isin(chosen)]
     summary = {name: findings.summary[name] for name in _SITE_WIDE if name in findings.summary}
-    names_hidden = _naming(_names_only_in(table, kept))
-    for name in ("assumptions", "calibration"):
-        said = findings.summary.get(name, [])
-        summary[name] = [entry for entry in said if not names_hidden.search(_said(entry))]
+    told = {name: findings.summary.get(name, []) for name in ("assumptions", "calibration")}
+    words = "\n".join(_said(entry) for entries in told.values() for entry in entries)
+    names_hidden = _naming(_perhaps_in(words, _names_only_in(table, kept)))
+    for name, entries in told.items():
+        summary[name] = [entry for entry in entries if not names_hidden.search(_said(entry))]
     summary |= {
         **sums_of(kept),
         "rows_read": len(kept) + len(aside),
@@ -56,6 +57,17 @@ def _names_only_in(table: pd.DataFrame, kept: pd.DataFrame) -> set[str]:
         # A bare number as a device's tag is no name: it would be found in every figure.
         if name and not (column == "tag" and name.isdecimal())
     }
+
+
+def _perhaps_in(text: str, names: Iterable[str]) -> set[str]:
+    """Return the names that a text may hold: a pattern of a large round's every name is slow."""
+    text = _folded(text)
+    return {name for name in names if _folded(name) in text}
+
+
+def _folded(text: str) -> str:
+    # Patterns that ignore case take these two for an i, which folding by itself does not.
+    return text.replace("\u0130", "i").replace("\u0131", "i").casefold()
 
 
 def _naming(names: set[str]) -> re.Pattern[str]:

@@ -12,7 +12,9 @@ from typing import Any
 import pandas as pd
 
 from survey.errors import UsageError
+from survey.reports import manner, numerals
 from survey.reports.blocks import Block, Heading, Paragraph, Points, Table, as_html, as_text
+from survey.reports.spoken import spoken
 from survey.reports.words import (
     SERVICES,
     TRAP_TYPES,
@@ -20,6 +22,7 @@ from survey.reports.words import (
     counted,
     figure,
     listed,
+    money,
     percent,
     span,
     tidy,
@@ -77,7 +80,7 @@ def write_next_round(paper: NextRound, path: str | Path) -> None:
 
 def next_round_blocks(paper: NextRound) -> list[Block]:
     """Return the paper as blocks."""
-    days = [day.isoformat() for day in paper.days]
+    days = [numerals.short_day(day) for day in paper.days]
     return [
         Heading(1, _title(paper)),
         Paragraph(f"From {counted(len(days), 'round')}: {listed(days[-6:])}."),
@@ -112,31 +115,36 @@ def _when(paper: NextRound) -> list[Block]:
 def _when_row(one: Interval, currency: str) -> tuple[str, ...]:
     season = one.season_weeks
     return (
-        one.pressure.name, f"{one.traps:,}", every(one.weeks, season),
+        spoken(one.pressure.name), numerals.grouped(one.traps), every(one.weeks, season),
         f"{every(one.weeks_low, season)} to {every(one.weeks_high, season)}",
         f"{every(one.flat_low, season)} to {every(one.flat_high, season)}",
-        one.pressure.words, f"{currency} {coins(one.cost)}",
+        one.pressure.words, money(one.cost, currency),
     )  # fmt: skip
 
 
 def _worth(one: Interval, currency: str) -> str:
     season = "year" if one.season_weeks >= _WHOLE_YEAR_WEEKS else "season"
-    ends = sorted({coins(one.cost_published_short), coins(one.cost_published_long)}, key=len)
-    published = " to ".join(ends)
+    published = _costs(one.cost_published_short, one.cost_published_long, currency)
     yearly = f"looking once a {season}"
     worth = (
-        f"that saves {currency} {coins(one.worth)} a year against {yearly}; "
+        f"that saves {money(one.worth, currency)} a year against {yearly}; "
         if one.worth > 0.05 * one.cost
         else f"{yearly} costs as good as the same; "
     )
     best = every(one.weeks, one.season_weeks)
     worth = "" if yearly.endswith(best) else worth  # that would hold it against itself
     return (
-        f"{one.pressure.name}: some {figure(100 * one.rate, 2)} in 100 traps a year begin to lose "
-        f"steam, at {currency} {coins(one.loss)} a year each until it is found. Looking "
-        f"{best} costs {currency} {coins(one.cost)} a year in all; "
-        f"{worth}the published {one.pressure.words} costs {currency} {published}."
+        f"{spoken(one.pressure.name)}: some {figure(100 * one.rate, 2)} in 100 traps a year begin "
+        f"to lose steam, at {money(one.loss, currency)} a year each until it is found. Looking "
+        f"{best} costs {money(one.cost, currency)} a year in all; "
+        f"{worth}the published {one.pressure.words} costs {published}."
     )
+
+
+def _costs(one: float, other: float, currency: str) -> str:
+    low, high = sorted((one, other))
+    ends = f" to {coins(high)}" if coins(low) != coins(high) else ""
+    return f"{money(low, currency)}{ends}"
 
 
 def every(weeks: float, season_weeks: float) -> str:
@@ -153,7 +161,7 @@ def every(weeks: float, season_weeks: float) -> str:
 
 def _next(paper: NextRound) -> list[Block]:
     table = paper.fails
-    title = Heading(2, f"What fails next, before {paper.before.isoformat()}")
+    title = Heading(2, f"What fails next, before {numerals.short_day(paper.before)}")
     if not len(table):
         return [title, Paragraph("No trap was seen working.")]
     shown = table.head(MOST_NAMED)
@@ -172,8 +180,8 @@ def _next(paper: NextRound) -> list[Block]:
 
 def _of_all(expected: float, every_one: int) -> str:
     """Return an expected count, rounded to no more than there are."""
-    said = figure(expected, 2)
-    return said if float(said.replace(",", "")) <= every_one else f"{math.floor(expected):,}"
+    rounded = float(f"{expected:.2g}")
+    return figure(expected, 2) if rounded <= every_one else numerals.grouped(math.floor(expected))
 
 
 def _trap_row(row: dict[Any, Any]) -> tuple[str, ...]:
@@ -213,14 +221,14 @@ def _rates(paper: NextRound) -> list[Block]:
 
 def _rate_row(row: dict[Any, Any]) -> tuple[str, ...]:
     rate, low, high = (float(row[name]) for name in ("per_100", "low", "high"))
-    lives = f"{row['traps']:,}" if row["by"] != "age" else ""
+    lives = numerals.grouped(row["traps"]) if row["by"] != "age" else ""
     shown = f"{figure(rate, 2)} {span(rate, low, high)}"
     return _group(row["by"], row["level"]), lives, shown, percent(float(row["from_rounds"]))
 
 
 def _group(by: str, level: str) -> str:
     words = {"trap_type": TRAP_TYPES, "service": SERVICES}.get(by, {})
-    return f"{_BY_WORDS[by]} {words.get(level, level)}".strip()
+    return f"{_BY_WORDS[by]} {words.get(level, spoken(level))}".strip()
 
 
 def _grounds(paper: NextRound) -> tuple[str, ...]:
@@ -233,10 +241,11 @@ def _grounds(paper: NextRound) -> tuple[str, ...]:
         "its chances, and a trap that was mended begins a new life. When one was last new is taken "
         "as 1 to 7 years before its first round (a guess, no source), or from its repair, or from "
         "an installed_at column.",
-        f"Looking costs {paper.currency} {figure(effort.per_trap)} a trap and {paper.currency} "
-        f"{figure(effort.per_visit)} a visit; what is found is taken as mended at once.",
+        f"Looking costs {_small(effort.per_trap, paper.currency)} a trap and "
+        f"{_small(effort.per_visit, paper.currency)} a visit; what is found is taken as mended at "
+        "once.",
         "Traps are taken to fail and to lose steam only while steam is on, "
-        + listed([f"{one.season_weeks:.0f} weeks a year ({one.pressure.name})"
+        + listed([f"{one.season_weeks:.0f} weeks a year ({spoken(one.pressure.name)})"
                   for one in paper.intervals])
         + ". Nothing can be read while it is off."
         if any(one.season_weeks < _WHOLE_YEAR_WEEKS for one in paper.intervals)
@@ -245,3 +254,10 @@ def _grounds(paper: NextRound) -> tuple[str, ...]:
         f"{100 * (FLAT - 1):.0f} % more than the least.",
         f"A year is {WEEKS_PER_YEAR:.0f} weeks. Safety and what a cold room costs are not in it.",
     )  # fmt: skip
+
+
+def _small(cost: float, currency: str) -> str:
+    """Return what a look costs, to the hundredth where a locale writes money so."""
+    if manner.current().plain:
+        return f"{currency} {figure(cost)}"
+    return numerals.priced(cost, tidy(currency, 12), 0 if cost == round(cost) else 2)

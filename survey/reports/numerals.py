@@ -25,15 +25,15 @@ def grouped(value: float, places: int = 0) -> str:
     return str(_pattern(chosen.locale, places, False).apply(rounded, locale))
 
 
-def priced(value: float, currency: str) -> str:
-    """Return a finite amount to the whole unit of its money: 'USD 12,400', '12.400 €'."""
+def priced(value: float, currency: str, places: int = 0) -> str:
+    """Return a finite amount of money, to its whole unit at first: 'USD 12,400', '12.400 €'."""
     chosen = manner.current()
-    amount = grouped(value)
+    amount = grouped(value, places)
     if chosen.plain or not _is_currency(currency):
         return f"{currency} {amount}".strip()
-    whole = Decimal(f"{value:.0f}")
-    return str(_pattern(chosen.locale, 0, True).apply(
-        whole, _locale(chosen.locale), currency=currency.upper(), currency_digits=False
+    rounded = Decimal(f"{value:.{places}f}")
+    return str(_pattern(chosen.locale, places, True).apply(
+        rounded, _locale(chosen.locale), currency=currency.upper(), currency_digits=False
     ))
 
 
@@ -47,6 +47,11 @@ def day(when: date) -> str:
     # Beside English words a foreign month name reads oddly; its short form is mostly figures.
     length = "long" if chosen.locale.lower().startswith("en") else "medium"
     return format_date(when, length, _locale(chosen.locale))
+
+
+def short_day(when: date) -> str:
+    """Return a day in short: '2026-11-25', or as the locale writes it."""
+    return when.isoformat() if manner.current().plain else day(when)
 
 
 def _is_currency(name: str) -> bool:

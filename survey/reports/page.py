@@ -24,6 +24,7 @@ from survey.reports import measures, palette, sections, tables, words
 from survey.reports.narrowing import narrowed
 from survey.reports.page_words import COLUMN_HEADS, LIMITS, PICTURES, SAY
 from survey.reports.units import Unit, loss_words, units
+from survey.reports.upstream import upstream_first
 
 OWNER_PAGE_BYTES = 300_000
 REPORT_BYTES = 3_000_000
@@ -121,7 +122,7 @@ def render_page(
     page = _template("page.html")
     empty = page.render(context | {"list": DeviceList([], [], 0)})
     room = most_bytes - len(empty.encode())
-    rows = tables.worst_first(findings.table)
+    rows = upstream_first(tables.worst_first(findings.table))
     shown = units(rows, currency=context["total"].currency, show_money=show_money)
     fitted = _fitted(shown, _names(rows), room, context["area_numbers"])
     fitted = _with_losses(fitted, rows, context["total"].currency, show_money)

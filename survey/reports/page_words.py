@@ -40,7 +40,8 @@ SAY = {
     "others_none": "Every air vent, vacuum breaker and check valve that was read is in order.",
     "others_not_read": "No air vent, vacuum breaker or check valve was read in this round.",
     "all_heading": "Every device, with its evidence",
-    "all_intro": "Open a line to see what was read and why it was judged as it was.",
+    "all_intro": "Open a line to see what was read and why it was judged as it was. By loss, with "
+    "the vent or check valve that explains a trap right before it.",
     "brief_heading": "The rest, in short",
     "aside_heading": "Readings set aside",
     "aside_none": "Nothing was set aside: every row of the round was judged.",

@@ -17,13 +17,16 @@ from markupsafe import Markup
 from survey.columns import NORMAL_90, TRAP_STATES, TRAP_TYPES, UNDECIDED
 from survey.diagnosis.priors import INLET_HOT_SPREAD, SUBCOOLING_F
 from survey.findings import Findings
-from survey.reports import lanes, measures, tables, words
+from survey.reports import lanes, measures, numerals, tables, words
 from survey.reports.page_words import COLUMN_HEADS, PICTURES
 from survey.reports.spoken import spoken
 
 MARKS_PER_GROUP = 40
 HOTTEST_SHOWN_F = -25.0
 USUAL_AIR_F = 70.0
+_DRAWN = (
+    "device", "trap_type", "state", "subcooling_f", "saturation_f", "sound_over_background_db",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -45,6 +48,7 @@ def temperatures_against_saturation(findings: Findings) -> Picture | None:
     below = _numbers(table, "subcooling_f")
     steam = _numbers(table, "saturation_f")
     kinds = tables.texts(table, "trap_type")
+    groups = tables.groups(table)
     lane, rows, held, read = [], [], 0, 0
     for kind in _present(kinds[below.notna()], TRAP_TYPES):
         mine = (kinds == kind) & below.notna()
@@ -55,7 +59,7 @@ def temperatures_against_saturation(findings: Findings) -> Picture | None:
         held, read = held + within, read + len(mid)
         name = words.capital(words.word(kind)) if kind else COLUMN_HEADS["no_type"]
         says = COLUMN_HEADS["of_expected"].format(words.whole(within), words.whole(len(mid)))
-        marks = _marks(mid, tables.groups(table[mine]))
+        marks = _marks(mid, groups[mine])
         lane.append(lanes.Lane(name, says, (low, high), marks))
         ends = " to ".join(_degrees(end) for end in (low, high))
         rows.append((name, ends, *map(words.whole, (len(mid), within, colder, hotter)),
@@ -76,7 +80,7 @@ def sound_against_background(findings: Findings) -> Picture | None:
     """Return how far each trap's sound stands over its background, by state."""
     table = _traps(findings)
     over = _numbers(table, "sound_over_background_db")
-    states = tables.texts(table, "state")
+    states, groups = tables.texts(table, "state"), tables.groups(table)
     lane, rows, middles, drawn = [], [], {}, 0
     values = over.dropna()
     if values.empty:
@@ -86,7 +90,7 @@ def sound_against_background(findings: Findings) -> Picture | None:
         levels = over[mine]
         low, middle, high = (float(levels.quantile(q)) for q in (0.1, 0.5, 0.9))
         name = words.capital(words.state_words(state))
-        marks = _marks(levels, tables.groups(table[mine]))
+        marks = _marks(levels, groups[mine])
         span = (low, high) if len(levels) > 4 else None
         lane.append(lanes.Lane(name, f"{_whole(middle)} dB", None, marks, span))
         ends = f"{_whole(low)} to {_whole(high)}"
@@ -113,8 +117,9 @@ def calibration_found(findings: Findings) -> Picture | None:
     for entry in shares:
         low, value, high = (100 * (1 - float(entry[end])) for end in ("high", "value", "low"))
         name = _instrument(entry)
-        lane.append(lanes.Lane(name, f"{value:.1f} %", span=(low, high), at=value))
-        rows.append((name, f"{value:.1f} %", f"{low:.1f} to {high:.1f} %", _told(entry)))
+        said, *ends = (numerals.grouped(share, 1) for share in (value, low, high))
+        lane.append(lanes.Lane(name, f"{said} %", span=(low, high), at=value))
+        rows.append((name, f"{said} %", f"{' to '.join(ends)} %", _told(entry)))
     others = [e for e in told if e not in shares]
     rows += [(_instrument(e), "", "", _told(e)) for e in others]
     worst = max(lane, key=lambda one: one.at or 0.0)
@@ -129,7 +134,8 @@ def calibration_found(findings: Findings) -> Picture | None:
 
 
 def _traps(findings: Findings) -> pd.DataFrame:
-    return findings.table[tables.texts(findings.table, "device").isin(["trap", ""])]
+    table = findings.table[[name for name in _DRAWN if name in findings.table]]
+    return table[tables.texts(table, "device").isin(["trap", ""])]
 
 
 def _numbers(table: pd.DataFrame, name: str) -> pd.Series[float]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -13,14 +13,11 @@ from survey.errors import UsageError
 from survey.plant.air import AIR_NOTE, AirBound
 from survey.plant.checking import OUTCOME_WORDS, StationChecked
 from survey.plant.common import CommonCause
-from survey.plant.saving import Saving
-from survey.plant.stepdown import PressurePlan, StationPlan
-from survey.plant.steps import Step
+from survey.plant.stepdown import PressurePlan
 from survey.plant.worklist import WorkLine
-from survey.reports import plan_words
+from survey.reports import measures, numerals, plan_words
 from survey.reports.blocks import (
     Block,
-    Drawing,
     Heading,
     Paragraph,
     Points,
@@ -28,8 +25,9 @@ from survey.reports.blocks import (
     as_html,
     as_text,
 )
-from survey.reports.lost_chart import chart_words, lost_chart
-from survey.reports.words import TRAP_TYPES, capital, coins, counted, figure, percent, span
+from survey.reports.plan_station import GAUGE, station_blocks, station_headline, station_name
+from survey.reports.spoken import spoken
+from survey.reports.words import capital, counted, figure, percent, span
 from survey.writing import replacing
 
 MOST_TO_MEND = 40
@@ -118,15 +116,18 @@ def _title(paper: PlanPaper) -> str:
 
 def plan_blocks(paper: PlanPaper) -> list[Block]:
     """Return the paper as blocks."""
+    names = [station.station for station in paper.plan.stations]
     blocks: list[Block] = [Heading(1, _title(paper))]
-    blocks += [Paragraph(_headline(station)) for station in paper.plan.stations]
+    blocks += [Paragraph(station_headline(station)) for station in paper.plan.stations]
     blocks += [Heading(2, "Before anyone touches a valve"),
                Points(plan_words.STEP_CAUTIONS, caution=True)]  # fmt: skip
     if paper.checked:
         blocks += _checked(paper.checked)
     if paper.common:
         blocks.append(Heading(2, "What many units have in common"))
-        blocks.append(Points(tuple(f"{c.words} First: {c.check_first}" for c in paper.common)))
+        blocks.append(Points(tuple(
+            spoken(f"{c.words} First: {c.check_first}", [c.group]) for c in paper.common
+        )))  # fmt: skip
     if paper.mend_first:
         blocks += _mend_first(paper.mend_first)
     if paper.air:
@@ -136,33 +137,33 @@ def plan_blocks(paper: PlanPaper) -> list[Block]:
                    Heading(3, "When to stop and go back"),
                    Points(plan_words.STOP_RULES)]  # fmt: skip
     for station in paper.plan.stations:
-        blocks += _station(station, paper.plan.currency)
+        blocks += station_blocks(station, paper.plan.currency)
     if paper.plan.returns:
-        blocks += [Heading(2, "Stations that share a return"), Points(paper.plan.returns)]
-    return [*blocks, Heading(2, "What this takes for granted"), Points(paper.plan.assumptions)]
-
-
-def _name(station: str) -> str:
-    return f"Station {station}" if station else "Rows that name no station"
-
-
-def _headline(plan: StationPlan) -> str:
-    now = f" ({figure(plan.today_psig)} psig today)" if math.isfinite(plan.today_psig) else ""
-    return f"{_name(plan.station)}{now} {plan_words.STANDING_WORDS[plan.standing]}. {plan.why}"
+        shared = Points(_told(paper.plan.returns, names))
+        blocks += [Heading(2, "Stations that share a return"), shared]
+    granted = Points(_told(paper.plan.assumptions))
+    return [*blocks, Heading(2, "What this takes for granted"), granted]
 
 
 def _mend_first(lines: Sequence[WorkLine]) -> list[Block]:
-    rows = tuple(
-        (line.tag or line.where, line.where if line.tag else line.area, line.what, line.parts,
-         ", ".join(line.explains), line.read_again)
-        for line in lines[:MOST_TO_MEND]
-    )  # fmt: skip
+    rows = tuple(_mend_row(line) for line in lines[:MOST_TO_MEND])
     heads = ("device", "where", "what", "parts", "explains", "read again afterwards")
     caption = counted(len(lines), "thing") + " to mend first, upstream before trap"
     blocks: list[Block] = [Heading(2, "Mend first"), Table(caption, heads, rows)]
     if len(lines) > MOST_TO_MEND:
-        blocks.append(Paragraph(f"And {len(lines) - MOST_TO_MEND:,} more."))
+        blocks.append(Paragraph(f"And {numerals.grouped(len(lines) - MOST_TO_MEND)} more."))
     return blocks
+
+
+def _mend_row(line: WorkLine) -> tuple[str, ...]:
+    names = (line.tag, line.where, *line.explains)
+    what, parts, again = _told((line.what, line.parts, line.read_again), names)
+    where = line.where if line.tag else line.area
+    return line.tag or line.where, where, what, parts, ", ".join(line.explains), again
+
+
+def _told(sentences: Iterable[str], names: Sequence[str] = ()) -> tuple[str, ...]:
+    return tuple(spoken(sentence, names) for sentence in sentences)
 
 
 def _air(units: Sequence[AirBound]) -> list[Block]:
@@ -171,117 +172,36 @@ def _air(units: Sequence[AirBound]) -> list[Block]:
          f"at most {percent(u.output_lost_share)}", _heat_back(u))
         for u in units[:MOST_TO_MEND]
     )  # fmt: skip
-    heads = ("unit", "where", "vent", "air", "heat lost", "heat back, Btu/h")
+    heat = f"heat back, {measures.unit(measures.HEAT)}"
+    heads = ("unit", "where", "vent", "air", "heat lost", heat)
     caption = "Vents to open first, by the heat that comes back"
     return [Heading(3, "Air-bound units"), Table(caption, heads, rows), Paragraph(AIR_NOTE)]
 
 
 def _heat_back(unit: AirBound) -> str:
-    ends = (unit.heat_back_low_btu_per_h, unit.heat_back_high_btu_per_h)
-    by_size = "" if unit.load_given or not math.isfinite(ends[0]) else ", load by the trap's size"
-    return f"{figure(unit.heat_back_btu_per_h, 2)} {span(ends[0], *ends)}{by_size}".strip()
-
-
-def _station(plan: StationPlan, currency: str) -> list[Block]:
-    blocks: list[Block] = [Heading(2, _name(plan.station)), Paragraph(plan.why)]
-    if abs(plan.gauge_shows_psig - plan.today_psig) > 0.5:
-        blocks.append(Paragraph(
-            f"Its gauge shows {figure(plan.gauge_shows_psig)} psig where the temperatures say "
-            f"{figure(plan.today_psig)} psig: pressures here are true, with what the gauge shows "
-            "beside each step."
-        ))  # fmt: skip
-    if plan.curve is not None:
-        drawn = lost_chart(plan.curve, today_psig=plan.today_psig, end_psig=plan.end_psig)
-        blocks += [Heading(3, "Units lost against pressure"), Drawing(drawn),
-                   Paragraph(chart_words(plan.curve))]  # fmt: skip
-    if plan.binding:
-        blocks += _binding(plan)
-    for step in plan.steps:
-        blocks += _step(step, plan.units - plan.known)
-    if plan.savings:
-        rows = tuple(_saving_row(one, currency) for one in plan.savings)
-        heads = ("what", "saved", "a year", "mind")
-        blocks.append(Table(f"Saved at {figure(plan.end_psig)} psig, 10-90 % range in brackets; "
-                            "not to be added up", heads, rows))  # fmt: skip
-    if plan.unknowns:
-        blocks += [Heading(3, "Not known"), Points(tuple(
-            f"{u.what}: {counted(u.count, 'unit')} ({', '.join(u.tags)}"
-            f"{', …' if u.count > len(u.tags) else ''}). To do: {u.do}."
-            for u in plan.unknowns
-        ))]  # fmt: skip
-    return blocks
-
-
-def _binding(plan: StationPlan) -> list[Block]:
-    rows = tuple(
-        (b.tag, b.where, f"{figure(b.limit_psig)} psig", b.why, b.freed_by,
-         f"{figure(b.freed_floor_psig)} psig")
-        for b in plan.binding
+    back, low, high = (
+        measures.value(measures.HEAT, heat)
+        for heat in (unit.heat_back_btu_per_h, unit.heat_back_low_btu_per_h,
+                     unit.heat_back_high_btu_per_h)
     )  # fmt: skip
-    heads = ("unit", "where", "needs", "what binds", "what would free it", "floor once freed")
-    caption = f"Units that hold it over {figure(plan.target_psig)} psig, the highest first"
-    more = [Paragraph(f"And {plan.more_binding:,} more.")] if plan.more_binding else []
-    return [Table(caption, heads, rows), *more]
-
-
-def _step(step: Step, unknown: int) -> list[Block]:
-    shown = (
-        "" if abs(step.gauge_shows_psig - step.psig) < 0.25
-        else f" (the gauge will show {figure(step.gauge_shows_psig)})"
-    )  # fmt: skip
-    bands = "; ".join(
-        f"{TRAP_TYPES.get(b.trap_type, b.trap_type or 'type not known')} {b.low_f:.0f} to "
-        f"{b.high_f:.0f} °F"
-        for b in step.bands
-    )
-    binds = f" {step.binds_next} binds next." if step.binds_next else ""
-    unseen = (
-        f" {counted(unknown, 'unit')} whose needs are not known {'is' if unknown == 1 else 'are'} "
-        "not in these figures: read every one."
-        if unknown
-        else ""
-    )
-    said = (
-        f"Steam at {step.saturation_f:.0f} °F. Inlets of working traps, true temperature: {bands}. "
-        f"Wait {step.wait_hours:g} hours. Units standing back: {step.lost_expected:.1f} expected "
-        f"({step.lost_low:.1f} to {step.lost_high:.1f}), {step.lost_today:.1f} today."
-        f"{binds}{unseen}"
-    )
-    rows = tuple(
-        (w.tag, w.where, plan_words.NO_CHANCE if w.chance < 0.01 else percent(w.chance),
-         f"{w.margin_psi:.1f} psi", f"{w.inlet_f:.0f} °F", _reads(w.reads_f), "", "")
-        for w in step.watch
-    )  # fmt: skip
-    heads = ("unit", "where", "chance to flood", "to spare", "inlet should be",
-             "thermometer should show", "read", "time")  # fmt: skip
-    watch = [Table("Watch these, the likeliest to flood first", heads, rows)] if rows else []
-    return [
-        Heading(3, f"Step {step.number}: {figure(step.psig)} psig{shown}"), Paragraph(said), *watch
-    ]  # fmt: skip
-
-
-def _reads(value: float) -> str:
-    return f"{value:.0f} °F" if math.isfinite(value) else "not known"
-
-
-def _saving_row(one: Saving, currency: str) -> tuple[str, ...]:
-    amount = f"{figure(one.expected)} {one.unit} {span(one.expected, one.low, one.high)}"
-    cost = (
-        f"{currency} {coins(one.cost)} {span(one.cost, one.cost_low, one.cost_high, coins)}"
-        if math.isfinite(one.cost)
-        else "not known"
-    )
-    return (one.what, amount.strip(), cost.strip(), one.note)
+    by_size = "" if unit.load_given or not math.isfinite(low) else ", load by the trap's size"
+    return f"{figure(back, 2)} {span(low, low, high)}{by_size}".strip()
 
 
 def _checked(stations: Sequence[StationChecked]) -> list[Block]:
     blocks: list[Block] = [Heading(2, "What the round after the step shows")]
     for station in stations:
+        tags = [unit.tag for unit in station.units]
+        before = figure(measures.value(GAUGE, station.before_psig))
+        said = spoken(f"{station.go_on}. {capital(station.words)}", tags)
         blocks.append(Paragraph(
-            f"{_name(station.station)}, {figure(station.before_psig)} to "
-            f"{figure(station.after_psig)} psig: {station.go_on}. {capital(station.words)}"
+            f"{station_name(station.station)}, {before} to "
+            f"{measures.figured(GAUGE, station.after_psig)}: {said}"
         ))  # fmt: skip
-        counts = ", ".join(f"{station.counts[o]:,} {OUTCOME_WORDS[o]}" for o in station.counts)
+        counts = ", ".join(
+            f"{numerals.grouped(count)} {OUTCOME_WORDS[outcome]}"
+            for outcome, count in station.counts.items()
+        )
         blocks.append(Paragraph(f"{capital(counts)}."))
         rows = tuple(
             (u.tag, u.where, OUTCOME_WORDS[u.outcome], u.words)

@@ -13,15 +13,15 @@ import pandas as pd
 from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
-from survey.columns import INPUT_BY_NAME
 from survey.errors import UsageError
-from survey.reports import palette, words
+from survey.reports import measures, numerals, palette, words
 from survey.reports.route_sheet_phone import CSV_COLUMNS, phone_page
 from survey.reports.route_sheet_words import (
     NEVER_READ,
+    SHEET_UNITS,
     SHORT_WORDS,
     reason_words,
-    value_words,
+    sheet_value_words,
     verdict_words,
     what_words,
 )
@@ -66,13 +66,15 @@ def sheet_html(route: Route) -> str:
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     ).from_string(_file("route_sheet.html"))
     return str(template.render(
-        title=f"{words.tidy(route.site_name) or 'Round'}, route for {route.on.isoformat()}",
+        title=f"{words.tidy(route.site_name) or 'Round'}, route for {numerals.short_day(route.on)}",
         policy=f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; "
         "form-action 'none'",
         style=Markup(style),  # noqa: S704  our own file
         cautions=words.CAUTION_POINTS, groups=groups_of(route), count=len(route.stops),
         left_out=route.left_out, walked=route.walked, counted=words.counted,
-        heads=[(SHORT_WORDS[name], INPUT_BY_NAME[name].unit) for name in SHEET_COLUMNS],
+        heads=[(SHORT_WORDS[name], measures.unit(name)) for name in SHEET_COLUMNS],
+        degrees=measures.unit(measures.TEMPERATURE), gauge=measures.unit("supply_psig"),
+        units_note=SHEET_UNITS if measures.in_si() else "",
     ))  # fmt: skip
 
 
@@ -86,7 +88,7 @@ def groups_of(route: Route) -> list[Group]:
 
 def _line(stop: Stop) -> Line:
     order = [name for name in stop.to_read if name in SHEET_COLUMNS]
-    read = stop.last_read.isoformat() if stop.last_read else ""
+    read = numerals.short_day(stop.last_read) if stop.last_read else ""
     return Line(
         tag=words.tidy(stop.tag),
         what=what_words(stop),
@@ -96,7 +98,7 @@ def _line(stop: Stop) -> Line:
         boxes=tuple(
             (
                 str(order.index(name) + 1) if name in order else "",
-                value_words(name, stop.last[name]) if name in stop.last else "",
+                sheet_value_words(name, stop.last[name]) if name in stop.last else "",
             )
             for name in SHEET_COLUMNS
         ),

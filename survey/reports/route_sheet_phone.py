@@ -18,10 +18,11 @@ from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
 from survey.columns import INPUT_BY_NAME
-from survey.reports import palette, words
+from survey.reports import measures, palette, words
 from survey.reports.route_sheet_words import (
     CHOICE_WORDS,
     FIELD_WORDS,
+    FILE_UNITS,
     reason_words,
     value_words,
     verdict_words,
@@ -48,6 +49,7 @@ def phone_page(route: Route) -> str:
     return str(template.render(
         title=f"{data['title']}, route", policy=page_policy(), style=_safe(style()),
         script=_safe(script()), cautions=words.CAUTION_POINTS, identity=identity,
+        units_note=FILE_UNITS if measures.in_si() else "",
         data=_safe(_without_surrogates(text).translate(_JSON_IN_SCRIPT)),
     ))  # fmt: skip
 

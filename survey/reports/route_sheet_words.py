@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from survey.reports import manner, measures, numerals
 from survey.reports.words import DEVICES, SERVICES, TRAP_TYPES, percent, state_words, tidy
 from survey.rounds.route import Stop
 
@@ -27,6 +28,14 @@ SHORT_WORDS = {
 }  # fmt: skip
 CHOICE_WORDS = {"present": {"yes": "yes", "no": "no, missing"}}
 NEVER_READ = "not read before"
+FILE_UNITS = (
+    "Readings on this page are in °F and psig, the units of the CSV file that it gives back, "
+    "whatever units the other papers are in."
+)
+SHEET_UNITS = (
+    "The CSV of a route has its columns in °F and psig: who types these figures into one names "
+    "°C and bar in its heads."
+)
 
 
 def reason_words(stop: Stop) -> str:
@@ -52,8 +61,19 @@ def what_words(stop: Stop) -> str:
     return ", ".join(tidy(part) for part in parts if part)
 
 
+def sheet_value_words(column: str, value: object) -> str:
+    """Return a reading as a paper shows it: a number in the manner of now, a choice in words."""
+    if not isinstance(value, float) or (manner.current().plain and not measures.in_si()):
+        return value_words(column, value)
+    shown = float(measures.value(column, value))
+    measure = measures.MEASURES.get(column)
+    if measure is not None and measures.in_si():
+        shown = round(shown, measure.decimals)
+    return numerals.grouped(shown, len(f"{shown:.6g}".partition(".")[2]))
+
+
 def value_words(column: str, value: object) -> str:
-    """Return a reading as it is shown: a number as it was typed, a choice in plain words."""
+    """Return a reading as the file has it: a number as it was typed, a choice in plain words."""
     if isinstance(value, float):
         return f"{value:.6g}"
     return CHOICE_WORDS.get(column, {}).get(str(value), tidy(value, 80).replace("_", " "))

@@ -16,13 +16,23 @@ from survey.reports import manner, measures, numerals
 
 _NUMBER = r"(?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?"
 _SIGNED = rf"[-+−±]?{_NUMBER}"
+_DIFFERENCES = "(?:difference|rise|drop|fall|spread|margin|gap|subcooling|superheat|error|step)"
+_HEDGE = r"(?:(?:about|some|up to|at least|at most|only|roughly|nearly|over)\s+)?"
 _FIGURE = re.compile(
-    rf"(?<![\w.,/-])(?P<before>(?:within|by|between)\s+)?(?P<first>{_SIGNED})"
+    rf"(?<![\w.,/-])(?P<before>(?:within|by|between|\b{_DIFFERENCES} of)\s+{_HEDGE})?"
+    rf"(?P<first>{_SIGNED})"
     rf"(?:(?P<join> to | and |–|-)(?P<second>{_SIGNED}))?"
     r"(?P<gap>\s?)(?P<unit>°F|psig|psi|lb/h|ft|in)(?![\w/²°])"
-    r"(?P<after>\s+(?:below|above|under|over|colder|hotter|cooler|warmer|lower|higher|low|high|"
-    r"less|more|short|off|apart|of)\b)?"
+    r"(?P<after>\s+(?:too\s+(?:cold|cool|warm|hot|low|high)|below|above|under|over|beyond|colder|"
+    r"hotter|cooler|warmer|lower|higher|low|high|less|more|short|off|apart|away|wide|wider|of|"
+    r"subcooling|difference|rise|drop)\b)?"
 )
+# Pressures of one list with the unit said at the first alone: it is said at each in SI.
+_LIST = re.compile(
+    rf"(?P<first>psi, its check valve {_NUMBER})(?P<second>, its trap {_NUMBER})(?=,)"
+)
+_UNIT_FOLLOWS = r"\s?(?:°F|psig?\b|lb/h|ft\b)"
+_A_FOOT = re.compile(r"\ba foot\b")
 _BORE_FOLLOWS = re.compile(r"\s+bore\b|[.:;,)]|\s*$")
 _PRICE = re.compile(rf"(?<![\w.,/-])(?P<price>{_NUMBER}) per (?P<unit>MMBtu|klb|1000 lb)\b")
 _LOOSE = re.compile(rf"(?<![\w.,:/-])(?P<figure>{_NUMBER})(?![\w:/-]|[.,]\d)")
@@ -55,13 +65,16 @@ def spoken(text: str, keep: Iterable[str] = ()) -> str:
     if not names:
         return _said(text)
     either = "|".join(re.escape(name) for name in names)
-    parts = re.split(rf"((?<!\w)(?:{either})(?!\w))", text)
+    # A name of digits alone is a figure after all where it is part of one, or has a unit.
+    parts = re.split(rf"((?<!\w)(?<!\d[.,])(?:{either})(?!\w|[.,]\d|{_UNIT_FOLLOWS}))", text)
     return "".join(part if at % 2 else _said(part) for at, part in enumerate(parts))
 
 
 def _said(text: str) -> str:
     if not measures.in_si():
         return _LOOSE.sub(_localised, text)
+    text = _A_FOOT.sub("1.0 ft", text).replace("the whole pound", "the whole kilogram")
+    text = _LIST.sub(r"\g<first> psi\g<second> psi", text)
     parts, end = [], 0
     for found in _FIGURE.finditer(text):
         written = _written(found, text)
@@ -87,7 +100,7 @@ def _written(found: re.Match[str], text: str) -> str | None:
     """Write one figure or range in SI; None where the unit is no unit after all."""
     first, second, unit = found["first"], found["second"], found["unit"]
     before, after = found["before"] or "", found["after"] or ""
-    if unit == "in" and not ("." in first and _BORE_FOLLOWS.match(text, found.end())):
+    if unit == "in" and not _is_bore(first, text[found.end():]):
         return None
     between = before.startswith("between")
     if found["join"] == " and " and not between:  # whether both have the unit is not told
@@ -96,20 +109,23 @@ def _written(found: re.Match[str], text: str) -> str | None:
     said = _converted(name, first)
     if second:
         said += f"{found['join']}{_converted(name, second)}"
-    shown = "bar gauge" if unit == "psig" else measures.unit(name)
-    return f"{before}{said}{found['gap']}{shown}{after}"
+    return f"{before}{said}{found['gap']}{measures.unit_in_text(name)}{after}"
+
+
+def _is_bore(figure: str, after: str) -> bool:
+    """Tell an inch from the word: '0.15 in.', '1 in bore', but not '4 in all' or '12 in.'."""
+    follows = _BORE_FOLLOWS.match(after)
+    return follows is not None and ("." in figure or "bore" in follows[0])
 
 
 def _temperature(before: str, first: str, after: str) -> str:
-    differs = bool(after) or before.strip() in _DIFFERS or first[0] in "+±"
+    differs = bool(after) or before.startswith(_DIFFERS) or " of " in before or first[0] in "+±"
     return measures.DIFFERENCE if differs else measures.TEMPERATURE
 
 
 def _converted(name: str, figure: str) -> str:
     value = float(measures.value(name, _number(figure)))
-    given = len(figure.partition(".")[2])
-    step = abs(measures.value(name, 1.0) - measures.value(name, 0.0))
-    places = max(0, given + round(-math.log10(step)))
+    places = measures.as_fine(name, len(figure.partition(".")[2]))
     if value == 0.0:
         places = 0
     elif name != measures.TEMPERATURE:  # two digits at the least

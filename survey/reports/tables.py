@@ -8,7 +8,7 @@ the range that the findings give it.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -87,7 +87,17 @@ def texts(table: pd.DataFrame, name: str) -> pd.Series[str]:
     """Return a column as plain text, '' where it is missing or the table has no such column."""
     if name not in table:
         return pd.Series("", index=table.index, dtype="str")
-    values = table[name].astype(object)
+    values = table[name]
+    if isinstance(values.dtype, pd.CategoricalDtype):  # each different value once
+        said = pd.array([*_as_text(values.cat.categories.to_series()), ""], dtype="str")
+        return pd.Series(said.take(values.cat.codes.to_numpy()), index=table.index)
+    return _as_text(values)
+
+
+def _as_text(values: pd.Series[Any]) -> pd.Series[str]:
+    if values.dtype == "str" and getattr(values.dtype, "storage", "") == "pyarrow":
+        return values.fillna("")
+    values = values.astype(object)
     values = values.where(values.notna(), "")
     try:
         return values.astype("str")
@@ -95,10 +105,21 @@ def texts(table: pd.DataFrame, name: str) -> pd.Series[str]:
         return values.map(lambda value: str(value).encode("utf-8", "replace").decode())
 
 
+def of_states(table: pd.DataFrame, said: Callable[[str, str], str]) -> pd.Series[str]:
+    """Return what is said of each row's state and device; every different pair is asked once."""
+    states, devices = (pd.factorize(texts(table, name)) for name in ("state", "device"))
+    pair = states[0] * len(devices[1]) + devices[0]
+    different, place = np.unique(pair, return_inverse=True)
+    words = [
+        said(str(states[1][at // len(devices[1])]), str(devices[1][at % len(devices[1])]))
+        for at in different.tolist()
+    ]
+    return pd.Series(pd.array(words, dtype="str").take(place), index=table.index)
+
+
 def groups(table: pd.DataFrame) -> pd.Series[str]:
     """Return the group of each row's state: one of the keys of `words.GROUPS`."""
-    pairs = zip(texts(table, "state"), texts(table, "device"), strict=True)
-    return pd.Series([group_of(*pair) for pair in pairs], index=table.index, dtype="str")
+    return of_states(table, group_of)
 
 
 def worst_first(table: pd.DataFrame) -> pd.DataFrame:
@@ -148,8 +169,8 @@ def state_counts(findings: Findings) -> pd.DataFrame:
     """Return how many of each device are in each state: device, state, group, count."""
     table = findings.table
     frame = pd.DataFrame({n: texts(table, n) for n in ("device", "state")})
-    frame["group"] = groups(table)
-    counts = frame.groupby(["device", "state", "group"]).size().rename("count").reset_index()
+    counts = frame.groupby(["device", "state"]).size().rename("count").reset_index()
+    counts.insert(2, "group", groups(counts))
     return counts.sort_values(
         ["device", "count", "state"], ascending=[True, False, True], ignore_index=True
     )

@@ -18,7 +18,7 @@ from survey.plant.worklist import LEVELS
 from survey.reports import tables, words
 from survey.reports.manner import using
 
-from .conftest import Opened, button, cards, go, table, texts, told, unfold
+from .conftest import Opened, button, cards, go, table, texts, title, told, unfold
 
 FILTER_S, OPEN_S = 0.5, 1.0
 
@@ -35,12 +35,30 @@ def test_choices_are_every_value_once_in_order_and_blanks_are_named(findings: Fi
     listed = frames.listed(Findings(changed, findings.rejects, findings.summary))
     given = tables.texts(changed, "area").replace("", frames.NOT_GIVEN)
     assert listed.choices("area") == sorted(given.unique())
-    assert len(listed.chosen({"area": [frames.NOT_GIVEN]})) == (given == frames.NOT_GIVEN).sum() > 2
-    assert listed.chosen({"area": ["Attic", "Zoo"]})["area"].tolist() != []
+    assert len(listed.places({"area": [frames.NOT_GIVEN]})) == (given == frames.NOT_GIVEN).sum() > 2
+    places = listed.places({"area": ["Attic", "Zoo"]})
+    assert sorted(listed.column("area", places)) == ["Attic", "Zoo"]
     without = frames.listed(
         Findings(changed.drop(columns="area"), findings.rejects, findings.summary)
     )
     assert without.choices("area") == [frames.NOT_GIVEN]
+
+
+@pytest.mark.parametrize("kind", [object, "category", "str"])
+def test_what_is_said_of_a_state_is_the_same_whatever_kind_of_column_holds_it(
+    findings: Findings, kind: object
+) -> None:
+    columns = ["state", "device"]
+    table = findings.table[columns].astype(object)
+    table.iloc[3] = [None, "trap"]
+    held = table.astype(kind)[::-1]
+    expected = [
+        words.group_of(*pair)
+        for pair in held.astype(object).where(held.notna(), "").itertuples(index=False, name=None)
+    ]
+    assert tables.groups(held).tolist() == expected
+    assert tables.groups(held).index.equals(held.index)
+    assert tables.groups(held.iloc[:0]).empty
 
 
 def of_many(findings: Findings, count: int) -> Findings:
@@ -55,7 +73,8 @@ def test_a_large_round_is_listed_ticked_and_looked_up(
     app = open_app("ranking.py", of_many(findings, 20_000))
     assert not app.exception
     assert len(table(app)) == ranked_table.MOST_LISTED
-    assert any("filter to see the others" in mark.value for mark in app.markdown)
+    part = app.selectbox(key="kept_part")
+    assert "filter to see fewer" in part.label
     app = app.text_input(key="kept_tag_part").set_value("T-0199").run()
     assert 0 < len(table(app)) <= 100
     tag = table(app)["tag"].iloc[0]
@@ -64,6 +83,66 @@ def test_a_large_round_is_listed_ticked_and_looked_up(
     unit = go(app, "unit.py")
     assert not unit.exception
     assert len(unit.selectbox(key="kept_unit").options) == 1000
+
+
+def test_every_row_of_a_large_round_is_reached_part_by_part(
+    open_app: Opened, findings: Findings, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(ranked_table, "MOST_LISTED", 120)
+    app = open_app("ranking.py", findings)
+    app = app.toggle(key="kept_only_to_do").set_value(False).run()
+    tags: list[str] = []
+    parts = app.selectbox(key="kept_part").options
+    assert parts == ["1 to 120", "121 to 240", f"241 to {len(findings.table)}"]
+    for start in range(0, len(findings.table), 120):
+        app = app.selectbox(key="kept_part").set_value(start).run()
+        tags += table(app)["tag"].tolist()
+    assert tags == frames.listed(findings).tags
+    app = app.text_input(key="kept_tag_part").set_value("T-16").run()
+    assert not app.exception  # the part that was looked at is no more
+    assert len(table(app)) == findings.table["tag"].str.contains("T-16").sum()
+
+
+def test_a_part_that_a_filter_takes_away_gives_way_to_the_first(
+    open_app: Opened, findings: Findings, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(ranked_table, "MOST_LISTED", 120)
+    app = open_app("ranking.py", findings)
+    app = app.toggle(key="kept_only_to_do").set_value(False).run()
+    app = app.selectbox(key="kept_part").set_value(240).run()
+    app = app.text_input(key="kept_tag_part").set_value("T-0").run()
+    found = findings.table["tag"].str.contains("T-0").sum()
+    assert 0 < found <= 240
+    listed = frames.listed(findings)
+    shown = [tag for tag in listed.tags if "T-0" in tag][:120]
+    assert table(app)["tag"].tolist() == shown
+
+
+def test_a_round_is_put_in_order_once_and_only_rows_drawn_are_fetched(
+    open_app: Opened, findings: Findings, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ordered: list[int] = []
+    fetched: list[int] = []
+    listed, rows = frames.listed, frames.Listed.rows
+
+    def once(its: Findings) -> frames.Listed:
+        ordered.append(1)
+        return listed(its)
+
+    def counted(its: frames.Listed, places: np.ndarray) -> pd.DataFrame:
+        fetched.append(len(places))
+        return rows(its, places)
+
+    monkeypatch.setattr(frames, "listed", once)
+    monkeypatch.setattr(frames.Listed, "rows", counted)
+    app = open_app("overview.py", of_many(findings, 20_000))
+    app = go(app, "ranking.py")
+    area = app.multiselect(key="kept_filter_area").options[0]
+    app = app.multiselect(key="kept_filter_area").set_value([area]).run()
+    app = go(go(app, "unit.py"), "readings.py")
+    assert not app.exception
+    assert ordered == [1]
+    assert max(fetched) <= ranked_table.MOST_LISTED
 
 
 @pytest.mark.parametrize("count", [10_000, 100_000])
@@ -75,10 +154,11 @@ def test_large_rounds_open_and_filter_at_once(findings: Findings, count: int) ->
     area = listed.choices("area")[0]
     opened = time.process_time() - started
     started = time.process_time()
-    rows = listed.chosen({"area": [area]}, only_to_do=True)
-    shown = frames.with_range(frames.listing(rows.head(ranked_table.MOST_LISTED)))
+    places = listed.places({"area": [area]}, only_to_do=True)
+    rows = listed.rows(places[: ranked_table.MOST_LISTED])
+    shown = frames.with_range(frames.listing(rows))
     filtered = time.process_time() - started
-    assert 0 < len(shown) <= len(rows) < count
+    assert 0 < len(shown) <= len(places) < count
     assert opened < OPEN_S
     assert filtered < FILTER_S
 
@@ -98,6 +178,25 @@ def test_a_tick_on_a_card_puts_the_unit_on_the_work_list(
     assert {"Work list to print", "Work list, Excel", "Work list, CSV"} <= set(labels)
     app = button(app, "Empty the work list")
     assert app.session_state["work"].picked == []
+
+
+def test_large_buttons_beside_the_table_tick_and_open_what_its_boxes_do(
+    open_app: Opened, findings: Findings
+) -> None:
+    first, second = tables.worst(findings, 2)["tag"]
+    app = open_app("ranking.py", findings)
+    assert not [each for each in app.button if str(each.key).startswith("large_")]
+    app = unfold(app, "large")
+    pressed = [each for each in app.button if str(each.key).startswith("large_pick_")]
+    assert len(pressed) == drawn_cards.AT_A_TIME
+    app = app.button(key=f"large_pick_{first}").click().run()
+    assert app.session_state["work"].picked == [first]
+    app = app.button(key=f"large_pick_{first}").click().run()
+    assert app.session_state["work"].picked == []
+    app = app.button(key=f"large_open_{second}").click().run()
+    assert not app.exception
+    assert title(app) == "One unit"
+    assert app.selectbox(key="kept_unit").value == second
 
 
 def test_a_work_list_brings_what_is_upstream_with_the_units_it_explains(

@@ -10,6 +10,7 @@ import pytest
 from survey import Findings, Site, analyze
 from survey.dashboard import before_after, drawing, unit_readings
 from survey.dashboard.other_readings import other_verdicts
+from survey.dashboard.what_if import calibrated
 from survey.reports import tables, words
 from survey.reports.before_after import before_after_blocks
 from survey.reports.blocks import Table
@@ -132,7 +133,7 @@ def test_other_readings_change_one_reading_and_nothing_else(
     findings: Findings, site: Site
 ) -> None:
     row = findings.table[findings.table["tag"] == "T-160"].iloc[0]
-    told_of = other_verdicts(findings, row, site)
+    told_of = other_verdicts(calibrated(findings, site), row)
     assert set(told_of["reading"]) >= {"Sound pattern", "What came out", "Valve position"}
     assert not ((told_of["was"] == told_of["had it been"]).any())
     quiet = told_of[told_of["had it been"] == "quiet"].iloc[0]

@@ -104,6 +104,32 @@ def test_a_name_that_looks_like_a_figure_is_left_alone() -> None:
     assert said == "Main 60 psig: 1,5 bar; T-1.5, at 4,1 bar gauge"
 
 
+@pytest.mark.parametrize(("units", "locale", "said", "day", "price"), [
+    ("us", "en", ["23.5 psig", "12,300 lb/h", "303", "0.3"], "2026-02-03", "USD 7.58"),
+    ("si", "en", ["1.62 bar gauge", "5,580 kg/h", "151", "0.02"], "2026-02-03", "USD 7.58"),
+    ("si", "de_DE", ["1,62 bar gauge", "5.580 kg/h", "151", "0,02"], "03.02.2026", "7,58 €"),
+])
+def test_a_figure_of_a_paper(
+    units: str, locale: str, said: list[str], day: str, price: str
+) -> None:
+    with manner.using(units=units, locale=locale):
+        assert [
+            measures.figured("supply_psig", 23.5),
+            measures.figured(measures.FLOW, 12_300.0),
+            measures.to_places(measures.TEMPERATURE, 303.0, 0),
+            measures.to_places("pressure_psi", 0.3, 1),
+        ] == said
+        assert numerals.short_day(date(2026, 2, 3)) == day
+        money = numerals.priced(7.58, "EUR" if locale == "de_DE" else "USD", 2)
+        assert money.replace("\xa0", " ") == price
+
+
+def test_a_tag_of_digits_is_no_figure_and_a_figure_no_tag() -> None:
+    with manner.using(units="si"):
+        said = spoken("5 and 1,204: within 0.5 psi, at 5 psig, 5 ft up, by 1.5", ["5", "1,204"])
+    assert said == "5 and 1,204: within 0.034 bar, at 0.34 bar gauge, 1.5 m up, by 1.5"
+
+
 @given(st.integers(-200, 1200))
 def test_a_temperature_in_a_sentence_is_the_rounded_conversion(whole_f: int) -> None:
     with manner.using(units="si"):

@@ -1,0 +1,38 @@
+"""A list by cost, in which a device still comes before the traps of its heater that it explains."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from survey.columns import UNDECIDED
+from survey.reports.tables import texts
+
+_EXPLAINING = ("air_vent", "check_valve")
+"""Devices that can be the cause of what a trap does; a cause bears the name of the device."""
+_NO_FAULT = ("working", UNDECIDED)
+
+
+def upstream_first(rows: pd.DataFrame) -> pd.DataFrame:
+    """Return the rows in their order, but what explains traps right before the first of them.
+
+    A device explains the traps of the same area and equipment whose cause is of its kind, if it
+    is known not to work. One that already comes before them stays where it is.
+    """
+    device, state, cause, equipment, area = (
+        texts(rows, name).reset_index(drop=True)
+        for name in ("device", "state", "cause", "equipment", "area")
+    )
+    at_heater = equipment != ""
+    explained = at_heater & device.isin(("trap", "")) & cause.isin(_EXPLAINING)
+    explains = at_heater & device.isin(_EXPLAINING) & ~state.isin(_NO_FAULT)
+    # The pair of place and cause that a row is about: for a device, the cause that it can be.
+    about = pd.DataFrame({"area": area, "equipment": equipment,
+                          "cause": cause.where(explained, device)})  # fmt: skip
+    pair = about.groupby(list(about), sort=False).ngroup().to_numpy()
+    place = np.arange(len(rows), dtype=float)
+    first = pd.Series(place[explained]).groupby(pair[explained]).min()
+    moved = np.flatnonzero(explains)
+    before = first.reindex(pair[moved]).to_numpy() - 0.5
+    place[moved] = np.fmin(place[moved], before)
+    return rows.iloc[np.argsort(place, kind="stable")]
