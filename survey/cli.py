@@ -19,6 +19,7 @@ from survey.commands.options import (
     NO_MONEY,
     PAGES_PORT,
     UNITS,
+    in_manner,
     port_option,
 )
 from survey.commands.ranges import FiniteRange
@@ -146,8 +147,7 @@ def analyze(
     metavar="ROUND2",
     help="A round read after a step: which units held, which flooded, and whether to go on.",
 )
-@UNITS
-@LOCALE
+@in_manner
 def pressure(
     rounds: tuple[str, ...],
     to_psig: float,
@@ -158,8 +158,6 @@ def pressure(
     wait_hours: float,
     out: str | None,
     after: str | None,
-    units: str,
-    locale: str,
 ) -> None:
     """Plan how to bring a steam pressure down again.
 
@@ -179,8 +177,6 @@ def pressure(
         wait_hours=wait_hours,
         out=out,
         after=after,
-        units=units,
-        locale=locale,
     )
 
 

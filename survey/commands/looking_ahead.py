@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from survey.commands.options import LOCALE, UNITS
+from survey.commands.options import in_manner
 from survey.commands.ranges import FiniteRange
 from survey.commands.rounds_commands import STORE
 
@@ -45,8 +45,7 @@ ON = click.option(
     help="What each visit costs besides.",
 )
 @click.option("--out", metavar="PAPER", help="Save it: a name ending in .html or .txt.")
-@UNITS
-@LOCALE
+@in_manner
 def next_command(
     findings: tuple[str, ...],
     store: str | None,
@@ -55,8 +54,6 @@ def next_command(
     look_cost: float,
     visit_cost: float,
     out: str | None,
-    units: str,
-    locale: str,
 ) -> None:
     """Say when to survey again, and what fails next.
 
@@ -67,7 +64,7 @@ def next_command(
 
     run_next(
         findings, store=store, site=site, on=on, look_cost=look_cost, visit_cost=visit_cost,
-        out=out, units=units, locale=locale,
+        out=out,
     )  # fmt: skip
 
 
@@ -90,8 +87,7 @@ def next_command(
     is_flag=True,
     help="Leave out devices that worked, were read, and are no likelier to fail than most.",
 )
-@UNITS
-@LOCALE
+@in_manner
 def route_command(
     findings: tuple[str, ...],
     store: str | None,
@@ -102,8 +98,6 @@ def route_command(
     csv: str | None,
     areas: tuple[str, ...],
     only_reasons: bool,
-    units: str,
-    locale: str,
 ) -> None:
     """Plan the walk of the next round, and write its sheets.
 
@@ -115,5 +109,5 @@ def route_command(
 
     run_route(
         findings, store=store, site=site, on=on, out=out, phone=phone, csv=csv, areas=areas,
-        only_reasons=only_reasons, units=units, locale=locale,
+        only_reasons=only_reasons,
     )  # fmt: skip

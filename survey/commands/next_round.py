@@ -24,21 +24,19 @@ FURTHEST_AHEAD = timedelta(days=3653)
 
 def run_next(
     findings: Sequence[str], *, store: str | None, site: str | None, on: datetime | None,
-    look_cost: float, visit_cost: float, out: str | None, units: str = "us", locale: str = "en",
+    look_cost: float, visit_cost: float, out: str | None,
 ) -> None:  # fmt: skip
     """Say when to survey again and what fails next.
 
     Raises
     ------
     SurveyError
-        A file cannot be read or written, there is no round, or the locale is not known.
+        A file cannot be read or written, or there is no round.
     """
-    from survey.reports.manner import Manner, using
     from survey.reports.next_round import NextRound, next_round_text, write_next_round
     from survey.rounds.interval import Effort, intervals
     from survey.rounds.reliability import fails_next, reliability
 
-    Manner(units, locale)  # refused before anything is worked out
     _own_files(findings, [out])
     series, settings = _series(findings, store), _site(site)
     day, table = series.latest
@@ -50,10 +48,9 @@ def run_next(
         [one for one, _ in series.rounds], before, result, fails_next(result, before=before),
         intervals(table, result, hours_per_year=settings.hours_per_year, effort=effort), effort,
     )  # fmt: skip
-    with using(units=units, locale=locale):
-        if out is not None:
-            write_next_round(paper, out)
-        click.echo(next_round_text(paper), nl=False)
+    if out is not None:
+        write_next_round(paper, out)
+    click.echo(next_round_text(paper), nl=False)
     if out is not None:
         click.echo(f"\nSaved to {out}")
 
@@ -61,22 +58,18 @@ def run_next(
 def run_route(
     findings: Sequence[str], *, store: str | None, site: str | None, on: datetime | None,
     out: str | None, phone: str | None, csv: str | None, areas: Sequence[str], only_reasons: bool,
-    units: str = "us", locale: str = "en",
 ) -> None:  # fmt: skip
     """Plan the next round and write its sheets.
 
     Raises
     ------
     SurveyError
-        A file cannot be read or written, there is no round, no device is left, or the locale
-        is not known.
+        A file cannot be read or written, there is no round, or no device is left.
     """
     from survey.reports import route_sheet
-    from survey.reports.manner import Manner, using
     from survey.rounds.reliability import fails_next, reliability
     from survey.rounds.route import plan_route
 
-    Manner(units, locale)  # refused before anything is worked out
     _own_files(findings, [out, phone, csv])
     series, settings = _series(findings, store), _site(site)
     day, _ = series.latest
@@ -94,11 +87,10 @@ def run_route(
         (phone, route_sheet.write_phone_page, "Page for the phone"),
         (csv, route_sheet.write_route_csv, "Round to fill in"),
     ]
-    with using(units=units, locale=locale):
-        for path, write, _ in written:
-            if path is not None:
-                write(route, path)
-        click.echo(route_sheet.route_text(route), nl=False)
+    for path, write, _ in written:
+        if path is not None:
+            write(route, path)
+    click.echo(route_sheet.route_text(route), nl=False)
     for path, _, what in written:
         if path is not None:
             click.echo(f"{what}: {path}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable
 from typing import Any, TypeVar
 
@@ -37,6 +38,22 @@ LOCALE = click.option(
     show_default=True,
     help="Write numbers, dates and money as a country does: en_US, de_DE. The words stay.",
 )
+
+
+def in_manner(command: Callable[..., None]) -> Callable[..., None]:
+    """Give a command --units and --locale and run it in that manner; it is handed neither.
+
+    A locale that is not known is refused before the command does anything.
+    """
+
+    @functools.wraps(command)
+    def run(*given: Any, units: str, locale: str, **named: Any) -> None:
+        from survey.reports.manner import using
+
+        with using(units=units, locale=locale):
+            command(*given, **named)
+
+    return UNITS(LOCALE(run))
 
 
 def port_option(name: str, usual: int, of: str) -> Callable[[Decorated], Decorated]:

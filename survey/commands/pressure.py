@@ -27,24 +27,19 @@ def run(
     wait_hours: float,
     out: str | None,
     after: str | None,
-    units: str = "us",
-    locale: str = "en",
 ) -> None:
     """Judge the round, plan, write the plan where asked, and print it.
 
     Raises
     ------
     SurveyError
-        A file cannot be read or written, nothing could be judged, a station is not in it, or
-        the locale is not known.
+        A file cannot be read or written, nothing could be judged, or a station is not in it.
     """
     from survey.plant.stepdown import Wishes
-    from survey.reports.manner import Manner, using
     from survey.reports.plan import plan_text, write_plan
     from survey.reports.plan_paper import make_paper
     from survey.site import Site
 
-    Manner(units, locale)  # refused before anything is judged
     _check_out(rounds, out=out, after=after)
     settings = Site.from_toml(site) if site else Site()
     before = _judged(list(rounds), settings, header_map)
@@ -57,10 +52,9 @@ def run(
         stations=stations,
         before=None if later is None else before,
     )
-    with using(units=units, locale=locale):
-        if out is not None:
-            write_plan(paper, out)
-        click.echo(plan_text(paper), nl=False)
+    if out is not None:
+        write_plan(paper, out)
+    click.echo(plan_text(paper), nl=False)
     click.echo()
     click.echo(f"Plan saved to {out}" if out else "To take it along, run it again with --out "
                "plan.html (or a name ending in .txt or .json).")  # fmt: skip

@@ -65,14 +65,12 @@ def add(
                    "survey rounds match")  # fmt: skip
 
 
-def list_all(*, store: str | None, units: str = "us", locale: str = "en") -> None:
-    """Print one line for each round, the oldest first; raises UsageError of an unknown locale."""
+def list_all(*, store: str | None) -> None:
+    """Print one line for each round, the oldest first."""
     from survey.commands.rounds_lines import round_lines
-    from survey.reports.manner import Manner, using
     from survey.rounds.home import is_there, store_address
     from survey.rounds.store import open_existing
 
-    Manner(units, locale)  # refused even where nothing is kept
     kept: list[KeptRound] = []
     # Who has named no store has merely kept nothing yet.
     if store or is_there(store_address()):
@@ -81,16 +79,12 @@ def list_all(*, store: str | None, units: str = "us", locale: str = "en") -> Non
     if not kept:
         click.echo("No rounds are kept. Keep one with: survey rounds add FINDINGS")
         return
-    with using(units=units, locale=locale):
-        for line in round_lines(kept):
-            click.echo(line)
+    for line in round_lines(kept):
+        click.echo(line)
 
 
-def show(
-    round_: str, *, store: str | None, units: str = "us", locale: str = "en"
-) -> None:
+def show(round_: str, *, store: str | None) -> None:
     """Print a round as `survey analyze` printed it, and the notes of it."""
-    from survey.reports.manner import using
     from survey.reports.numerals import short_day
     from survey.reports.words import capital, tidy
     from survey.rounds.repairs import notes
@@ -100,47 +94,41 @@ def show(
         kept = opened.round(round_)
         findings = opened.findings(kept.number)
         said = notes(opened, round_number=kept.number)
-    with using(units=units, locale=locale):
-        read, added = short_day(kept.read_on), short_day(kept.added_at.date())
-        click.echo(f"{capital(_called(kept))}, read on {read}, "
-                   f"added {added} from {tidy(kept.source, 80) or 'no file'}")  # fmt: skip
-        for one in said:
-            click.echo(f"Note {one.number}: {tidy(one.words, 2000)}")
-        click.echo()
-        click.echo(_summary(findings, kept))
+    read, added = short_day(kept.read_on), short_day(kept.added_at.date())
+    click.echo(f"{capital(_called(kept))}, read on {read}, "
+               f"added {added} from {tidy(kept.source, 80) or 'no file'}")  # fmt: skip
+    for one in said:
+        click.echo(f"Note {one.number}: {tidy(one.words, 2000)}")
+    click.echo()
+    click.echo(_summary(findings, kept))
 
 
 def compare(
-    before: str, after: str, *, out: str | None, at: str, show_money: bool, store: str | None,
-    units: str = "us", locale: str = "en",
-) -> None:  # fmt: skip
+    before: str, after: str, *, out: str | None, at: str, show_money: bool, store: str | None
+) -> None:
     """Print two rounds compared, and write it where asked.
 
     Raises
     ------
     SurveyError
-        There is no such round, they are one, the file cannot be written, or the locale is not
-        known.
+        There is no such round, they are one, or the file cannot be written.
     """
     from survey.reports.before_after import (
         BEFORE_AFTER_SUFFIXES,
         before_after_text,
         write_before_after,
     )
-    from survey.reports.manner import Manner, using
     from survey.rounds.compare import compare_rounds
     from survey.rounds.store import open_existing
 
-    Manner(units, locale)  # refused before anything is compared
     if out is not None and Path(out).suffix.lower() not in BEFORE_AFTER_SUFFIXES:
         raise UsageError("A comparison ends in .html, .txt or .json", found=Path(out).name,
                          do="give --out a name with one of these endings")  # fmt: skip
     with open_existing(store) as opened:
         found = compare_rounds(opened, opened.round(before), opened.round(after), at=at)
-    with using(units=units, locale=locale):
-        if out is not None:
-            write_before_after(found, out, show_money=show_money)
-        click.echo(before_after_text(found, show_money=show_money), nl=False)
+    if out is not None:
+        write_before_after(found, out, show_money=show_money)
+    click.echo(before_after_text(found, show_money=show_money), nl=False)
     if out is not None:
         click.echo(f"\nComparison saved to {out}")
 
@@ -182,10 +170,9 @@ def restore(file: str, *, store: str | None) -> None:
         click.echo(f"{counted(count, 'round')} put back into {opened.database.where}")
 
 
-def unit(words: str, *, store: str | None, units: str = "us", locale: str = "en") -> None:
+def unit(words: str, *, store: str | None) -> None:
     """Print all that is kept of a unit."""
     from survey.commands.rounds_lines import history_lines
-    from survey.reports.manner import using
     from survey.reports.words import tidy
     from survey.rounds.store import open_existing
     from survey.rounds.units import find_unit, unit_history
@@ -196,9 +183,8 @@ def unit(words: str, *, store: str | None, units: str = "us", locale: str = "en"
     names = ", ".join(tidy(tag) for tag in one.tags[:-1])
     click.echo(f"Unit #{one.number}, {tidy(one.tag)}, {one.device.replace('_', ' ')}"
                f"{f' (was {names})' if names else ''}")  # fmt: skip
-    with using(units=units, locale=locale):
-        for line in history_lines(history):
-            click.echo(line)
+    for line in history_lines(history):
+        click.echo(line)
 
 
 def _called(kept: KeptRound) -> str:

@@ -6,7 +6,7 @@ from datetime import date, datetime
 
 import click
 
-from survey.commands.options import LOCALE, NO_MONEY, UNITS
+from survey.commands.options import NO_MONEY, in_manner
 from survey.commands.ranges import FiniteRange
 
 STORE = click.option(
@@ -58,26 +58,24 @@ def add(
 
 
 @rounds.command("list")
-@UNITS
-@LOCALE
+@in_manner
 @STORE
-def list_(units: str, locale: str, store: str | None) -> None:
+def list_(store: str | None) -> None:
     """List the rounds, the oldest first."""
     from survey.commands import rounds as act
 
-    act.list_all(store=store, units=units, locale=locale)
+    act.list_all(store=store)
 
 
 @rounds.command()
 @ROUND
-@UNITS
-@LOCALE
+@in_manner
 @STORE
-def show(round_: str, units: str, locale: str, store: str | None) -> None:
+def show(round_: str, store: str | None) -> None:
     """Print a round as it was judged, with the notes of it."""
     from survey.commands import rounds as act
 
-    act.show(round_, store=store, units=units, locale=locale)
+    act.show(round_, store=store)
 
 
 @rounds.command()
@@ -93,20 +91,15 @@ def show(round_: str, units: str, locale: str, store: str | None) -> None:
     help="The round whose hours, pressure and price both are brought to.",
 )
 @NO_MONEY
-@UNITS
-@LOCALE
+@in_manner
 @STORE
 def compare(
-    before: str, after: str, out: str | None, at: str, no_money: bool, units: str, locale: str,
-    store: str | None,
-) -> None:  # fmt: skip
+    before: str, after: str, out: str | None, at: str, no_money: bool, store: str | None
+) -> None:
     """Compare two rounds: what was mended, what failed, what was saved and how sure that is."""
     from survey.commands import rounds as act
 
-    act.compare(
-        before, after, out=out, at=at, show_money=not no_money, store=store, units=units,
-        locale=locale,
-    )  # fmt: skip
+    act.compare(before, after, out=out, at=at, show_money=not no_money, store=store)
 
 
 @rounds.command()
@@ -143,14 +136,13 @@ def restore(file: str, store: str | None) -> None:
 
 @rounds.command()
 @click.argument("unit", metavar="UNIT")
-@UNITS
-@LOCALE
+@in_manner
 @STORE
-def unit(unit: str, units: str, locale: str, store: str | None) -> None:
+def unit(unit: str, store: str | None) -> None:
     """Print a unit's history: every round, repair and note."""
     from survey.commands import rounds as act
 
-    act.unit(unit, store=store, units=units, locale=locale)
+    act.unit(unit, store=store)
 
 
 @rounds.command()

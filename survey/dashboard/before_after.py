@@ -8,10 +8,10 @@ import streamlit as st
 
 from survey.dashboard import blocks_shown, downloads, say
 from survey.dashboard.rounds_kept import store
-from survey.reports import manner, numerals
+from survey.reports import numerals
 from survey.reports.before_after import before_after_blocks, before_after_html
 from survey.reports.blocks import Heading
-from survey.rounds.compare import Comparison, compare_rounds
+from survey.rounds.compare import compare_rounds
 from survey.rounds.store import KeptRound
 
 _AT = {"after": "of the later round", "before": "of the earlier round"}
@@ -43,12 +43,7 @@ def show(rounds: list[KeptRound]) -> None:
         block for block in before_after_blocks(comparison)
         if not (isinstance(block, Heading) and block.level == 1)
     )  # fmt: skip
-    downloads.one(
+    downloads.paper(
         "Before and after, to print", "before-and-after.html",
-        partial(_paper, comparison, manner.current()),
+        partial(before_after_html, comparison),
     )  # fmt: skip
-
-
-def _paper(comparison: Comparison, its: manner.Manner) -> bytes:
-    with manner.using(units=its.units, locale=its.locale):
-        return before_after_html(comparison).encode()

@@ -66,6 +66,17 @@ def one(label: str, file_name: str, data: Callable[[], bytes | str] | str | byte
     )
 
 
+def paper(label: str, file_name: str, make: Callable[[], str]) -> None:
+    """Draw the button for a page that is made, when it is pressed, as the screens are now."""
+    one(label, file_name, partial(in_manner, make, manner.current()))
+
+
+def in_manner(make: Callable[[], str], its: manner.Manner) -> bytes:
+    """Return a page made in these units and with these decimals."""
+    with manner.using(units=its.units, locale=its.locale):
+        return make().encode("utf-8", "replace")
+
+
 def _buttons(
     name: str, kinds: Mapping[str, str], maker: Callable[[str], Callable[[], bytes]]
 ) -> None:

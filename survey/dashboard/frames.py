@@ -77,11 +77,6 @@ class Listed:
     order: np.ndarray
     manner: Manner
 
-    @property
-    def table(self) -> pd.DataFrame:
-        """Every row, in order."""
-        return self.rows(np.arange(len(self.order)))
-
     def rows(self, places: np.ndarray) -> pd.DataFrame:
         """Return the rows at some places, each numbered with its place."""
         found: pd.DataFrame = self.of.table.iloc[self.order[places]]

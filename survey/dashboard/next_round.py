@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import date, timedelta
 from functools import partial
 
@@ -13,7 +12,7 @@ from survey.dashboard import downloads, frames, say, state
 from survey.dashboard.drawing import told
 from survey.dashboard.round_basis import Basis, basis_of_all
 from survey.errors import SurveyError
-from survey.reports import manner, numerals, words
+from survey.reports import numerals, words
 from survey.reports.route_sheet import route_frame, sheet_html
 from survey.reports.route_sheet_phone import phone_page
 from survey.reports.route_sheet_words import reason_words
@@ -102,24 +101,14 @@ def _take_along(route: Route) -> None:
         "On the phone: open the page once where there is a signal; it then works in a basement "
         "without one, warns at a reading that cannot be, and gives back a CSV to judge here."
     )
-    its = manner.current()
-    downloads.one(
-        "Route for the phone", "route-phone.html", partial(_page, phone_page, route, its)
-    )
-    downloads.one(
-        "Route sheet to print", "route-sheet.html", partial(_page, sheet_html, route, its)
-    )
+    downloads.paper("Route for the phone", "route-phone.html", partial(phone_page, route))
+    downloads.paper("Route sheet to print", "route-sheet.html", partial(sheet_html, route))
     downloads.one("Route as a table, CSV", "route.csv", partial(_table, route))
     reasons = [(stop.tag, stop.area, reason_words(stop)) for stop in route.stops]
     named = [reason for reason in reasons if reason[2]][:MOST_NAMED]
     if named:
         st.markdown("The first stops with a reason of their own:")
         say.table(pd.DataFrame(named, columns=["Unit", "Area", "Why"], dtype="str"))
-
-
-def _page(make: Callable[[Route], str], route: Route, its: manner.Manner) -> bytes:
-    with manner.using(units=its.units, locale=its.locale):
-        return make(route).encode("utf-8", "replace")
 
 
 def _table(route: Route) -> bytes:

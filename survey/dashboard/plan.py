@@ -104,17 +104,11 @@ def _stations(paper: PlanPaper) -> None:
         say.items([
             told(f"{u.what}: {u.count:,}. To do: {u.do}.") for u in plan.unknowns
         ])  # fmt: skip
-    downloads.one(
-        "The step list, to take along on paper", "pressure-plan.html",
-        partial(_step_list, paper, manner.current()),
-    )  # fmt: skip
+    downloads.paper(
+        "The step list, to take along on paper", "pressure-plan.html", partial(plan_html, paper)
+    )
     with st.expander("What was assumed"):
         say.items([told(line) for line in paper.plan.assumptions])
-
-
-def _step_list(paper: PlanPaper, its: manner.Manner) -> bytes:
-    with manner.using(units=its.units, locale=its.locale):
-        return plan_html(paper).encode()
 
 
 if __name__ == "__main__":

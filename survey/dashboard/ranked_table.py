@@ -44,7 +44,8 @@ def _part(places: np.ndarray) -> np.ndarray:
     """Return the places listed at once; draw the choice of part where there are more."""
     if len(places) <= MOST_LISTED:
         return places
-    ends = {start: min(start + MOST_LISTED, len(places)) for start in _starts(len(places))}
+    starts = range(0, len(places), MOST_LISTED)
+    ends = {start: min(start + MOST_LISTED, len(places)) for start in starts}
     if st.session_state.get(_PART) not in ends:
         st.session_state[_PART] = 0
     start = st.selectbox(
@@ -54,10 +55,6 @@ def _part(places: np.ndarray) -> np.ndarray:
         key=_PART,
     )
     return places[start : ends[start]]
-
-
-def _starts(count: int) -> range:
-    return range(0, count, MOST_LISTED)
 
 
 def _ticked(key: str, tags: list[str]) -> None:

@@ -11,10 +11,8 @@ import pandas as pd
 
 from survey.columns import INPUT_NAMES
 from survey.diagnosis.calibration import Calibration
-from survey.diagnosis.equipment import PlaceNames, equipment_codes
 from survey.diagnosis.intake import take_in
-from survey.diagnosis.sampling import sampled
-from survey.diagnosis.verdict import calibrate_on, judge
+from survey.diagnosis.verdict import calibrate_round, judge
 from survey.findings import Findings
 from survey.readings import round_from_frame
 from survey.site import Site
@@ -50,13 +48,9 @@ def calibrated(findings: Findings, site: Site) -> Calibrated:
     table = findings.table
     readings = table[[name for name in INPUT_NAMES if name in table.columns]]
     read = round_from_frame(readings, altitude_ft=site.altitude_ft)
-    names = PlaceNames.of(read.table)
-    codes = equipment_codes(names)
-    intake = take_in(read.table, site, None, codes)
-    chosen = sampled(key=names.keys(), station=intake.rows.station)
-    calibration = calibrate_on(read.table[chosen], site, intake.gaps)
+    intake, calibration = calibrate_round(read.table, site=site)
     equipment = np.full(len(table), -1)
-    equipment[read.lines - 1] = codes
+    equipment[read.lines - 1] = intake.rows.equipment
     return Calibrated(findings, site, readings, equipment, calibration)
 
 

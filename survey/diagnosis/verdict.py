@@ -68,14 +68,19 @@ def diagnose(
     calibration
         Found before, on this round; by default the round calibrates itself.
     """
-    names = PlaceNames.of(table)
-    intake = take_in(
-        table, site, calibration.gaps if calibration else None, equipment_codes(names)
-    )
     if calibration is None:
-        chosen = sampled(key=names.keys(), station=intake.rows.station)
-        calibration = calibrate_on(table[chosen], site, intake.gaps)
+        intake, calibration = calibrate_round(table, site=site)
+    else:
+        intake = take_in(table, site, calibration.gaps)
     return judge(intake, site=site, calibration=calibration)
+
+
+def calibrate_round(table: pd.DataFrame, *, site: Site) -> tuple[Intake, Calibration]:
+    """Return a tidy table as it is judged, and what its round as a whole tells."""
+    names = PlaceNames.of(table)
+    intake = take_in(table, site, None, equipment_codes(names))
+    chosen = sampled(key=names.keys(), station=intake.rows.station)
+    return intake, calibrate_on(table[chosen], site, intake.gaps)
 
 
 def calibrate_on(table: pd.DataFrame, site: Site, gaps: Gaps) -> Calibration:

@@ -28,7 +28,8 @@ LEVELS = (
 GROUPED = ("lift", "return", "gauge")
 """Shared causes that are one repair, with the units under it."""
 _LEVEL_OF_DEVICE = {"air_vent": 2, "vacuum_breaker": 2, "check_valve": 3, "trap": 4}
-_BY_DEVICE = {"air_vent": "air_vent", "check_valve": "check_valve"}
+CAUSE_OF_DEVICE = {"air_vent": "air_vent", "check_valve": "check_valve"}
+"""The cause of what a trap does that a device can be; the others are never one."""
 
 
 @dataclass(frozen=True)
@@ -130,7 +131,7 @@ class _Maker:
     def _by_place(self) -> dict[tuple[str, str, str], list[int]]:
         found: dict[tuple[str, str, str], list[int]] = {}
         for i in self.free:
-            if self.equipment[i] and self.cause[i] in _BY_DEVICE.values():
+            if self.equipment[i] and self.cause[i] in CAUSE_OF_DEVICE.values():
                 key = (self.area[i], self.equipment[i], self.cause[i])
                 found.setdefault(key, []).append(i)
         return found
@@ -155,7 +156,7 @@ class _Maker:
 
     def device_line(self, i: int) -> WorkLine:
         """Make the line of a vent, breaker or check valve, its victims under it."""
-        key = (self.area[i], self.equipment[i], _BY_DEVICE.get(self.device[i], "-"))
+        key = (self.area[i], self.equipment[i], CAUSE_OF_DEVICE.get(self.device[i], "-"))
         undecided = self.state[i] == UNDECIDED
         mine = [] if undecided else [v for v in self._victims.get(key, []) if v in self.free]
         self.free -= set(mine)
@@ -170,7 +171,7 @@ class _Maker:
         level = {"valved_off": 1, "air_vent": 2, "check_valve": 3, "lift": 3}.get(cause, 4)
         level = 5 if self.state[i] == UNDECIDED else level
         parts = self._trap_parts(i) if cause == "trap" else ""
-        if cause in _BY_DEVICE:  # the device that is to blame has no row: it is worked on unseen
+        if cause in CAUSE_OF_DEVICE:  # the device to blame has no row: it is worked on unseen
             named = f"{DEVICE_WORDS[cause]}, not in the round"
             return self._of_row(i, level, [i], named, of_device=False)
         return self._of_row(i, level, [], parts)

@@ -15,13 +15,13 @@ from survey.errors import UsageError
 from survey.reports import before_after_words as say
 from survey.reports import measures, numerals
 from survey.reports.blocks import Block, Heading, Paragraph, Points, Table, as_html, as_text
+from survey.reports.measures import MASS
 from survey.reports.words import capital, counted, figure, money, state_words, tidy, word
 from survey.rounds.compare import Comparison, RoundSide, UnitCompared
 from survey.rounds.savings import claim
 from survey.writing import replacing
 
 MOST_UNITS = 60
-_MASS = "annual_loss_klb"
 SMALLEST_SHOWN_LB_PER_H = 0.05
 MOST_UNITS_IN_BLOCK = 12
 BEFORE_AFTER_SUFFIXES = (".html", ".txt", ".json")
@@ -184,7 +184,7 @@ def _saved(comparison: Comparison, show_money: bool) -> Table:
         (f"steam, {measures.unit(measures.FLOW)}",
          say.ranged_figure(saved.steam_lb_per_h, measures.FLOW),
          say.ranged_figure(saved.as_found_lb_per_h, measures.FLOW)),
-        (f"steam, {measures.unit(_MASS)} a year", say.ranged_figure(saved.annual_klb, _MASS), ""),
+        (f"steam, {measures.unit(MASS)} a year", say.ranged_figure(saved.annual_klb, MASS), ""),
         ("carbon dioxide, t a year", say.ranged_figure(saved.annual_co2_t), ""),
     ]  # fmt: skip
     if show_money:

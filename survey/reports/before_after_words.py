@@ -43,7 +43,6 @@ NOT_IN_RANGE = (
     "round, hours and prices that are not as the site says, and a verdict's own calibration."
 )
 _ADJUSTED = {"pressure": "Steam pressure", "hours": "Hours under steam", "price": "Price of steam"}
-_MASS = "annual_loss_klb"
 _SAME_SHARE = 0.005
 _NOT_SHOWN = {
     "no_steam": "with no steam on it in one of the rounds, so nothing is shown: a cold trap "
@@ -135,11 +134,11 @@ def _adjusted(one: Adjustment) -> tuple[float, float, str]:
     """Return what was before and after, and the unit of both."""
     both = (one.before, one.after)
     if one.what == "pressure":
-        before, after = (measures.value("pressure_psi", end) for end in both)
+        before, after = (measures.value(measures.PRESSURE, end) for end in both)
         return before, after, f"{measures.unit('pressure_psi')} absolute"
     if one.what == "price":  # per mass: the larger the unit, the dearer
-        before, after = (end / measures.value(_MASS, 1.0) for end in both)
-        return before, after, f"per {measures.unit(_MASS)}"
+        before, after = (end / measures.value(measures.MASS, 1.0) for end in both)
+        return before, after, f"per {measures.unit(measures.MASS)}"
     return *both, "h a year"
 
 

@@ -6,11 +6,11 @@ from markupsafe import Markup
 
 from survey.plant.curve import LostCurve
 from survey.reports import measures, numerals
+from survey.reports.measures import GAUGE
 from survey.reports.words import counted
 
 _WIDTH, _HEIGHT = 640, 300
 _LEFT, _RIGHT, _TOP, _BOTTOM = 44, 16, 26, 48
-_GAUGE = "supply_psig"
 
 
 def lost_chart(curve: LostCurve, *, today_psig: float, end_psig: float) -> Markup:
@@ -34,9 +34,9 @@ def lost_chart(curve: LostCurve, *, today_psig: float, end_psig: float) -> Marku
         Markup('<polyline class="line" points="{}"/>').format(path(curve.expected)),
         _axes(y(0), y(most), most, first, last),
     ]
-    marks = [(today_psig, f"today {measures.figured(_GAUGE, today_psig)}")]
+    marks = [(today_psig, f"today {measures.figured(GAUGE, today_psig)}")]
     if end_psig < today_psig:
-        marks.append((end_psig, f"planned {measures.figured(_GAUGE, end_psig)}"))
+        marks.append((end_psig, f"planned {measures.figured(GAUGE, end_psig)}"))
     for psig, words in marks:
         parts.append(
             Markup(
@@ -60,8 +60,8 @@ def _axes(foot: float, head: float, most: float, first: float, last: float) -> M
         '<text x="4" y="{top:.1f}">{most}</text><text x="4" y="{foot:.1f}">0</text>'
     ).format(
         l=_LEFT, r=_WIDTH - _RIGHT, foot=foot, under=foot + 22, top=head + 5,
-        first=measures.to_places(_GAUGE, first, 0), last=measures.to_places(_GAUGE, last, 0),
-        unit=measures.unit_in_text(_GAUGE), most=f"{most:.0f}",
+        first=measures.to_places(GAUGE, first, 0), last=measures.to_places(GAUGE, last, 0),
+        unit=measures.unit_in_text(GAUGE), most=f"{most:.0f}",
     )  # fmt: skip
 
 
@@ -79,5 +79,5 @@ def _lost_at(curve: LostCurve, place: int) -> str:
     expected, low, high = (
         numerals.grouped(units[place], 1) for units in (curve.expected, curve.low, curve.high)
     )
-    at = measures.to_places(_GAUGE, curve.psig[place], 0)
-    return f"{expected} ({low} to {high}) at {at} {measures.unit_in_text(_GAUGE)}"
+    at = measures.to_places(GAUGE, curve.psig[place], 0)
+    return f"{expected} ({low} to {high}) at {at} {measures.unit_in_text(GAUGE)}"

@@ -19,6 +19,9 @@ from survey.reports import manner, numerals, words
 from survey.reports.heads import HEADS
 
 FLOW = "steam_loss_lb_per_h"
+MASS = "annual_loss_klb"
+GAUGE = "supply_psig"
+PRESSURE = "pressure_psi"
 TEMPERATURE = "inlet_temp_f"
 DIFFERENCE = "subcooling_f"
 HEAT = "heat_back_btu_per_h"

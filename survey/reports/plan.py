@@ -25,7 +25,8 @@ from survey.reports.blocks import (
     as_html,
     as_text,
 )
-from survey.reports.plan_station import GAUGE, station_blocks, station_headline, station_name
+from survey.reports.measures import GAUGE
+from survey.reports.plan_station import station_blocks, station_headline, station_name
 from survey.reports.spoken import spoken
 from survey.reports.words import capital, counted, figure, percent, span
 from survey.writing import replacing

@@ -12,11 +12,9 @@ from survey.plant.steps import Band, Step, Watched
 from survey.reports import measures, numerals, plan_words
 from survey.reports.blocks import Block, Drawing, Heading, Paragraph, Points, Table
 from survey.reports.lost_chart import chart_words, lost_chart
+from survey.reports.measures import GAUGE, PRESSURE
 from survey.reports.spoken import spoken
 from survey.reports.words import TRAP_TYPES, counted, figure, money, percent, span
-
-GAUGE = "supply_psig"
-PRESSURE = "pressure_psi"
 
 
 def station_name(station: str) -> str:

@@ -73,7 +73,7 @@ def sheet_html(route: Route) -> str:
         cautions=words.CAUTION_POINTS, groups=groups_of(route), count=len(route.stops),
         left_out=route.left_out, walked=route.walked, counted=words.counted,
         heads=[(SHORT_WORDS[name], measures.unit(name)) for name in SHEET_COLUMNS],
-        degrees=measures.unit(measures.TEMPERATURE), gauge=measures.unit("supply_psig"),
+        degrees=measures.unit(measures.TEMPERATURE), gauge=measures.unit(measures.GAUGE),
         units_note=SHEET_UNITS if measures.in_si() else "",
     ))  # fmt: skip
 

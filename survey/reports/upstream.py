@@ -6,10 +6,9 @@ import numpy as np
 import pandas as pd
 
 from survey.columns import UNDECIDED
+from survey.plant.worklist import CAUSE_OF_DEVICE
 from survey.reports.tables import texts
 
-_EXPLAINING = ("air_vent", "check_valve")
-"""Devices that can be the cause of what a trap does; a cause bears the name of the device."""
 _NO_FAULT = ("working", UNDECIDED)
 
 
@@ -24,11 +23,11 @@ def upstream_first(rows: pd.DataFrame) -> pd.DataFrame:
         for name in ("device", "state", "cause", "equipment", "area")
     )
     at_heater = equipment != ""
-    explained = at_heater & device.isin(("trap", "")) & cause.isin(_EXPLAINING)
-    explains = at_heater & device.isin(_EXPLAINING) & ~state.isin(_NO_FAULT)
+    explained = at_heater & device.isin(("trap", "")) & cause.isin(CAUSE_OF_DEVICE.values())
+    explains = at_heater & device.isin(CAUSE_OF_DEVICE) & ~state.isin(_NO_FAULT)
     # The pair of place and cause that a row is about: for a device, the cause that it can be.
-    about = pd.DataFrame({"area": area, "equipment": equipment,
-                          "cause": cause.where(explained, device)})  # fmt: skip
+    its_cause = cause.where(explained, device.map(CAUSE_OF_DEVICE))
+    about = pd.DataFrame({"area": area, "equipment": equipment, "cause": its_cause})
     pair = about.groupby(list(about), sort=False).ngroup().to_numpy()
     place = np.arange(len(rows), dtype=float)
     first = pd.Series(place[explained]).groupby(pair[explained]).min()

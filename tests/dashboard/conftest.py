@@ -11,6 +11,7 @@ from streamlit.testing.v1 import AppTest
 import survey.dashboard
 from survey import Findings, Site, analyze
 from survey.dashboard.state import Work
+from survey.rounds.store import open_store
 
 ROOT = Path(__file__).parents[2]
 SAMPLE = ROOT / "sample_data"
@@ -28,6 +29,18 @@ def site() -> Site:
 @pytest.fixture(scope="session")
 def findings(site: Site) -> Findings:
     return analyze(SAMPLE / "nursery_round.csv", site=site)
+
+
+@pytest.fixture(scope="session")
+def repaired(site: Site) -> Findings:
+    return analyze(SAMPLE / "nursery_after_repair.csv", site=site)
+
+
+@pytest.fixture
+def two_kept(findings: Findings, repaired: Findings) -> None:
+    with open_store() as store:
+        store.add(findings, name="Autumn")
+        store.add(repaired, name="After the repair")
 
 
 @pytest.fixture(autouse=True)

@@ -10,6 +10,7 @@ import numpy as np
 import openpyxl
 import pandas as pd
 import pytest
+from streamlit.testing.v1 import AppTest
 
 from survey import Findings, Site
 from survey.dashboard import cards as drawn_cards
@@ -24,7 +25,7 @@ FILTER_S, OPEN_S = 0.5, 1.0
 
 
 def test_the_list_is_in_the_order_of_the_reports(findings: Findings) -> None:
-    ours = frames.listed(findings).table["tag"].tolist()
+    ours = frames.listed(findings).tags
     assert ours == tables.worst_first(findings.table)["tag"].tolist()
 
 
@@ -85,12 +86,20 @@ def test_a_large_round_is_listed_ticked_and_looked_up(
     assert len(unit.selectbox(key="kept_unit").options) == 1000
 
 
-def test_every_row_of_a_large_round_is_reached_part_by_part(
+@pytest.fixture
+def in_parts(
     open_app: Opened, findings: Findings, monkeypatch: pytest.MonkeyPatch
-) -> None:
+) -> AppTest:
+    """Return the ranking of every row, 120 rows listed at a time."""
     monkeypatch.setattr(ranked_table, "MOST_LISTED", 120)
     app = open_app("ranking.py", findings)
-    app = app.toggle(key="kept_only_to_do").set_value(False).run()
+    return app.toggle(key="kept_only_to_do").set_value(False).run()
+
+
+def test_every_row_of_a_large_round_is_reached_part_by_part(
+    in_parts: AppTest, findings: Findings
+) -> None:
+    app = in_parts
     tags: list[str] = []
     parts = app.selectbox(key="kept_part").options
     assert parts == ["1 to 120", "121 to 240", f"241 to {len(findings.table)}"]
@@ -104,12 +113,9 @@ def test_every_row_of_a_large_round_is_reached_part_by_part(
 
 
 def test_a_part_that_a_filter_takes_away_gives_way_to_the_first(
-    open_app: Opened, findings: Findings, monkeypatch: pytest.MonkeyPatch
+    in_parts: AppTest, findings: Findings
 ) -> None:
-    monkeypatch.setattr(ranked_table, "MOST_LISTED", 120)
-    app = open_app("ranking.py", findings)
-    app = app.toggle(key="kept_only_to_do").set_value(False).run()
-    app = app.selectbox(key="kept_part").set_value(240).run()
+    app = in_parts.selectbox(key="kept_part").set_value(240).run()
     app = app.text_input(key="kept_tag_part").set_value("T-0").run()
     found = findings.table["tag"].str.contains("T-0").sum()
     assert 0 < found <= 240

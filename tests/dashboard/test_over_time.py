@@ -4,36 +4,26 @@ from __future__ import annotations
 
 import html
 from dataclasses import replace
+from functools import partial
 
 import pytest
 
-from survey import Findings, Site, analyze
-from survey.dashboard import before_after, drawing, unit_readings
+from survey import Findings, Site
+from survey.dashboard import drawing
+from survey.dashboard.downloads import in_manner
 from survey.dashboard.other_readings import other_verdicts
 from survey.dashboard.what_if import calibrated
 from survey.reports import tables, words
-from survey.reports.before_after import before_after_blocks
+from survey.reports.before_after import before_after_blocks, before_after_html
 from survey.reports.blocks import Table
+from survey.reports.manner import Manner
 from survey.rounds.compare import compare_rounds
 from survey.rounds.repairs import repairs
 from survey.rounds.store import open_store
 
-from .conftest import SAMPLE, Opened, go, texts, told
+from .conftest import Opened, go, texts, told
 
 HOSTILE = "<img src=x> $x$ **b** ![y](http://192.0.2.1/y.png) :red[z] &amp; a_b_c"
-
-
-@pytest.fixture(scope="module")
-def repaired() -> Findings:
-    site = Site.from_toml(SAMPLE / "nursery_site.toml")
-    return analyze(SAMPLE / "nursery_after_repair.csv", site=site)
-
-
-@pytest.fixture
-def two_kept(findings: Findings, repaired: Findings) -> None:
-    with open_store() as store:
-        store.add(findings, name="Autumn")
-        store.add(repaired, name="After the repair")
 
 
 def test_the_open_round_is_kept_once_under_its_name(open_app: Opened, findings: Findings) -> None:
@@ -85,7 +75,7 @@ def test_before_and_after_says_what_the_paper_says(open_app: Opened, two_kept: N
     [captions] = [[b.caption for b in before_after_blocks(comparison) if isinstance(b, Table)]]
     assert captions
     assert all(caption in texts(app) for caption in captions)
-    paper = before_after._paper(comparison, unit_readings.state.manner.Manner())
+    paper = in_manner(partial(before_after_html, comparison), Manner())
     assert b"Before and after" in paper or b"before and after" in paper
 
 

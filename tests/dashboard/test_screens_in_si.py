@@ -6,25 +6,26 @@ import html
 import re
 from dataclasses import replace
 from datetime import date
+from functools import partial
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from survey import Findings, Site, analyze
-from survey.dashboard import next_round, plan
+from survey import Findings, Site
+from survey.dashboard.downloads import in_manner
 from survey.dashboard.remembered import remember_manner
 from survey.plant.stepdown import Wishes
 from survey.reports import lost_chart
 from survey.reports.lost_chart import chart_words
 from survey.reports.manner import Manner
+from survey.reports.plan import plan_html
 from survey.reports.plan_paper import make_paper
 from survey.reports.route_sheet import sheet_html
 from survey.reports.route_sheet_phone import phone_page
 from survey.reports.route_sheet_words import FILE_UNITS, SHEET_UNITS
 from survey.rounds.route import plan_route
-from survey.rounds.store import open_store
 
-from .conftest import SAMPLE, Opened
+from .conftest import Opened
 
 GERMAN = Manner("si", "de_DE")
 US_LEFT = re.compile(
@@ -33,19 +34,6 @@ US_LEFT = re.compile(
 POINT = re.compile(r".{0,40}(?<![\d.])\d+\.\d{1,2}(?![\d.]).{0,20}")
 COMMA = re.compile(r".{0,40}(?<![\d.,])[1-9]\d{0,2},\d{3}(?!\d).{0,20}")
 VIEWS = ("Rounds", "Over time", "Before and after")
-
-
-@pytest.fixture(scope="module")
-def repaired() -> Findings:
-    site = Site.from_toml(SAMPLE / "nursery_site.toml")
-    return analyze(SAMPLE / "nursery_after_repair.csv", site=site)
-
-
-@pytest.fixture
-def two_kept(findings: Findings, repaired: Findings) -> None:
-    with open_store() as store:
-        store.add(findings, name="Autumn")
-        store.add(repaired, name="After the repair")
 
 
 def words_of(markup: str) -> str:
@@ -113,17 +101,17 @@ def test_rounds(open_app: Opened, two_kept: None, view: str) -> None:
 
 def test_the_step_list_is_written_as_the_screen_is(findings: Findings, site: Site) -> None:
     paper = make_paper(findings, site=site, wishes=Wishes(5.0))
-    text = words_of(plan._step_list(paper, GERMAN).decode())
+    text = words_of(in_manner(partial(plan_html, paper), GERMAN).decode())
     assert "Step 1" in text
     assert_german(text)
-    assert "psig" in plan._step_list(paper, Manner()).decode()
+    assert "psig" in in_manner(partial(plan_html, paper), Manner()).decode()
 
 
 def test_the_route_is_written_as_the_screen_is(findings: Findings, site: Site) -> None:
     route = plan_route([(date(2025, 11, 4), findings.table)], site=site,
                        on=date(2026, 5, 5))  # fmt: skip
-    sheet = next_round._page(sheet_html, route, GERMAN).decode()
+    sheet = in_manner(partial(sheet_html, route), GERMAN).decode()
     assert_german(words_of(sheet).replace(SHEET_UNITS, ""))
     assert SHEET_UNITS in sheet
-    assert FILE_UNITS in next_round._page(phone_page, route, GERMAN).decode()
-    assert next_round._page(sheet_html, route, Manner()).decode() == sheet_html(route)
+    assert FILE_UNITS in in_manner(partial(phone_page, route), GERMAN).decode()
+    assert in_manner(partial(sheet_html, route), Manner()).decode() == sheet_html(route)

@@ -83,17 +83,18 @@ def test_a_round_is_calibrated_once_for_all_its_units(
 ) -> None:
     calls: list[int] = []
     judged: list[int] = []
-    calibrate, take_in = what_if.calibrate_on, what_if.take_in
+    calibrate, take_in = what_if.calibrate_round, what_if.take_in
 
-    def counted(*args: object) -> object:
+    def counted(table: pd.DataFrame, **named: Site) -> object:
         calls.append(1)
-        return calibrate(*args)
+        judged.append(len(table))
+        return calibrate(table, **named)
 
     def measured(table: pd.DataFrame, *args: object) -> object:
         judged.append(len(table))
         return take_in(table, *args)
 
-    monkeypatch.setattr(what_if, "calibrate_on", counted)
+    monkeypatch.setattr(what_if, "calibrate_round", counted)
     monkeypatch.setattr(what_if, "take_in", measured)
     app = open_app("unit.py", findings)
     assert calls == []  # nothing is judged before it is asked for
