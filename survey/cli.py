@@ -79,7 +79,7 @@ _map_option = click.option(
     metavar="ADDRESS",
     help="Judge a round of Parquet files on a Dask cluster: tcp://HOST:PORT, or local.",
 )
-@UNITS
+@in_manner
 def analyze(
     rounds: tuple[str, ...],
     site: str | None,
@@ -88,7 +88,6 @@ def analyze(
     rejects: str | None,
     summary: str | None,
     cluster: str | None,
-    units: str,
 ) -> None:
     """Judge a round: what failed, why, what it costs.
 
@@ -100,7 +99,7 @@ def analyze(
 
     run(
         rounds, site=site, header_map=header_map, out=out, rejects=rejects, summary=summary,
-        units=units, cluster=cluster,
+        cluster=cluster,
     )
 
 

@@ -36,7 +36,6 @@ def run(
     out: str | None,
     rejects: str | None,
     summary: str | None,
-    units: str = "us",
     cluster: str | None = None,
 ) -> None:
     """Judge the round; files are written before anything is printed.
@@ -57,7 +56,7 @@ def run(
     saved = _save(findings, out=out, written=written, rejects=rejects, summary=summary)
     if not findings.summary["rows_judged"]:
         raise _nothing(findings, rounds, saved)
-    _show(findings, units)
+    _show(findings)
     click.echo()
     for line in saved or [_UNSAVED]:
         click.echo(line)
@@ -206,12 +205,10 @@ def _nothing(findings: Findings, rounds: Sequence[str], saved: Sequence[str]) ->
     )
 
 
-def _show(findings: Findings, units: str) -> None:
-    from survey.reports.manner import using
+def _show(findings: Findings) -> None:
     from survey.reports.terminal import summary_text
 
     terminal = sys.stdout.isatty()
     width = shutil.get_terminal_size().columns if terminal else 80
     colour = terminal and not os.environ.get("NO_COLOR")
-    with using(units=units):
-        click.echo(summary_text(findings, width=width, colour=colour))
+    click.echo(summary_text(findings, width=width, colour=colour))

@@ -3,23 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
 from survey.errors import UsageError
 
 if TYPE_CHECKING:
+    from survey.rounds.ahead import Ahead
     from survey.rounds.series import Series
     from survey.site import Site
-
-AHEAD = timedelta(days=182)
-"""How far ahead is looked where no day is given: half a year after the last round."""
-
-FURTHEST_AHEAD = timedelta(days=3653)
-"""Ten years: past that, hardly a trap is still the one that was read."""
 
 
 def run_next(
@@ -34,19 +29,14 @@ def run_next(
         A file cannot be read or written, or there is no round.
     """
     from survey.reports.next_round import NextRound, next_round_text, write_next_round
-    from survey.rounds.interval import Effort, intervals
-    from survey.rounds.reliability import fails_next, reliability
+    from survey.rounds.interval import Effort
 
     _own_files(findings, [out])
-    series, settings = _series(findings, store), _site(site)
-    day, table = series.latest
-    before = _day(on, day)
-    result = reliability(series.rounds, repairs=series.repairs)
+    ahead, before = _ahead(findings, store, site, on)
     effort = Effort(per_trap=look_cost, per_visit=visit_cost)
     paper = NextRound(
-        _site_name(settings, series), _currency(settings, series),
-        [one for one, _ in series.rounds], before, result, fails_next(result, before=before),
-        intervals(table, result, hours_per_year=settings.hours_per_year, effort=effort), effort,
+        ahead.site_name, ahead.currency, [one for one, _ in ahead.series.rounds], before,
+        ahead.known, ahead.odds(before), ahead.when(effort), effort,
     )  # fmt: skip
     if out is not None:
         write_next_round(paper, out)
@@ -67,18 +57,10 @@ def run_route(
         A file cannot be read or written, there is no round, or no device is left.
     """
     from survey.reports import route_sheet
-    from survey.rounds.reliability import fails_next, reliability
-    from survey.rounds.route import plan_route
 
     _own_files(findings, [out, phone, csv])
-    series, settings = _series(findings, store), _site(site)
-    day, _ = series.latest
-    before = _day(on, day)
-    odds = fails_next(reliability(series.rounds, repairs=series.repairs), before=before)
-    route = plan_route(
-        series.rounds, site=settings.model_copy(update={"name": _site_name(settings, series)}),
-        on=before, odds=odds, set_aside=series.set_aside, areas=areas, only_reasons=only_reasons,
-    )  # fmt: skip
+    ahead, day = _ahead(findings, store, site, on)
+    route = ahead.route(day, odds=ahead.odds(day), areas=areas, only_reasons=only_reasons)
     if not route.stops:
         raise UsageError("At least one device was expected on the route", found="none",
                          do="leave out --areas or --only-reasons")  # fmt: skip
@@ -99,6 +81,17 @@ def run_route(
                    "--csv round.csv.")  # fmt: skip
 
 
+def _ahead(
+    findings: Sequence[str], store: str | None, site: str | None, on: datetime | None
+) -> tuple[Ahead, date]:
+    """Return what the next round is planned from, and its day."""
+    from survey.rounds.ahead import Ahead, how_traps_fail
+
+    series, settings = _series(findings, store), _site(site)
+    day = _day(on, series)  # a day that will not do is told before the work
+    return Ahead(series, settings, how_traps_fail(series)), day
+
+
 def _series(findings: Sequence[str], store: str | None) -> Series:
     from survey.findings import Findings
     from survey.rounds.series import series_in_store, series_of
@@ -117,29 +110,22 @@ def _site(path: str | None) -> Site:
     return Site.from_toml(path) if path else Site()
 
 
-def _site_name(site: Site, series: Series) -> str:
-    return site.name or str(series.summary.get("site_name") or "")
+def _day(on: datetime | None, series: Series) -> date:
+    from survey.rounds.ahead import days_to_choose
 
-
-def _currency(site: Site, series: Series) -> str:
-    # Costs are in the currency that they were judged in, whatever the settings say now.
-    found: Any = series.summary.get("currency")
-    return str(found or site.currency)
-
-
-def _day(on: datetime | None, last: date) -> date:
+    first, usual, furthest = days_to_choose(series)
     if on is None:
-        return last + AHEAD
-    if on.date() <= last:
+        return usual
+    day, (last, _) = on.date(), series.latest
+    if day < first:
         raise UsageError("A day after the last round was expected after --on",
-                         found=f"{on.date().isoformat()}, and the last round is of "
+                         found=f"{day.isoformat()}, and the last round is of "
                          f"{last.isoformat()}", do="give a later day")  # fmt: skip
-    furthest = last + FURTHEST_AHEAD
-    if on.date() > furthest:
+    if day > furthest:
         raise UsageError("A day within ten years of the last round was expected after --on",
-                         found=on.date().isoformat(),
+                         found=day.isoformat(),
                          do=f"give a day up to {furthest.isoformat()}")  # fmt: skip
-    return on.date()
+    return day
 
 
 def _own_files(findings: Sequence[str], written: Sequence[str | None]) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from functools import cache
 from importlib import resources
 from typing import Any, Literal
@@ -9,10 +10,15 @@ from typing import Any, Literal
 import streamlit as st
 
 from survey import reports
-from survey.reports import measures, palette, words
+from survey.reports import manner, measures, palette, words
 
 ROW_PX = 40
 TWO_LINES_PX = 64
+_DAY_FORMATS = tuple(
+    between.join(parts)
+    for parts in (("YYYY", "MM", "DD"), ("DD", "MM", "YYYY"), ("MM", "DD", "YYYY"))
+    for between in "/.-"
+)
 
 
 def apply() -> None:
@@ -55,6 +61,28 @@ def fetch_ahead() -> None:
 def folded(words: str, name: str) -> Any:
     """Draw something folded up; its content is made, and its script fetched, when it opens."""
     return st.expander(words, on_change="rerun", key=f"kept_open_{name}")
+
+
+def day_input(
+    label: str, usual: date, *, key: str, first: date | None = None, last: date | None = None
+) -> date:
+    """Draw the choice of a day, written in the order of the person's locale; return the day."""
+    given = st.date_input(
+        label, value=usual, min_value=first, max_value=last, key=key, format=_day_format()
+    )
+    return given if isinstance(given, date) else usual
+
+
+def _day_format() -> str:
+    """Return the locale's order of day, month and year, as Streamlit writes it."""
+    its = manner.current()
+    if its.plain:
+        return "YYYY-MM-DD"
+    pattern = manner.locale_data(its.locale).date_formats["short"].pattern
+    order = sorted("yMd", key=pattern.index)
+    between = next((sign for sign in pattern if sign in "/.-"), "/")
+    said = between.join({"y": "YYYY", "M": "MM", "d": "DD"}[part] for part in order)
+    return said if said in _DAY_FORMATS else "YYYY-MM-DD"
 
 
 def ranked_columns(currency: str, dearest: float = 0.0) -> dict[str, Any]:

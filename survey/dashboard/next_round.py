@@ -2,26 +2,25 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 from functools import partial
 
 import pandas as pd
 import streamlit as st
 
-from survey.dashboard import downloads, frames, say, state
+from survey.dashboard import downloads, frames, look, say, state
 from survey.dashboard.drawing import told
-from survey.dashboard.round_basis import Basis, basis_of_all
+from survey.dashboard.round_basis import basis_of_all
 from survey.errors import SurveyError
 from survey.reports import numerals, words
 from survey.reports.route_sheet import route_frame, sheet_html
 from survey.reports.route_sheet_phone import phone_page
 from survey.reports.route_sheet_words import reason_words
-from survey.rounds.interval import Effort, Interval, intervals
-from survey.rounds.reliability import Reliability, fails_next, reliability
-from survey.rounds.route import Route, plan_route
+from survey.rounds.ahead import Ahead, days_to_choose
+from survey.rounds.interval import Effort, Interval
+from survey.rounds.route import Route
 
 MOST_NAMED = 10
-_A_SEASON = timedelta(days=180)
 
 
 def show() -> None:
@@ -34,35 +33,24 @@ def show() -> None:
             state.open_last()
             return
         say.text(basis.words)
-        known = _reliability(basis)
-        _when(basis, known)
-        _route(basis, known)
+        _when(basis.ahead)
+        _route(basis.ahead)
     except SurveyError as error:
         say.problem(error)
 
 
-def _reliability(basis: Basis) -> Reliability:
-    """Fit how traps fail; once for the same rounds, since it takes a second or two."""
-    work = state.work()
-    if work.fitted is None or work.fitted[0] != basis.key:
-        with st.spinner("Working out how traps fail here …"):
-            work.fitted = (basis.key, reliability(basis.rounds))
-    return work.fitted[1]
-
-
-def _when(basis: Basis, known: Reliability) -> None:
+def _when(ahead: Ahead) -> None:
     st.subheader("When to look again", anchor=False)
-    look = st.number_input(
-        f"What reading one trap costs, {say.escaped(basis.currency)}",
-        min_value=0.0, max_value=10_000.0, value=Effort().per_trap, key="kept_look_cost",
+    cost = st.number_input(
+        f"What reading one trap costs, {say.escaped(ahead.currency)}",
+        min_value=0.01, max_value=10_000.0, value=Effort().per_trap, key="kept_look_cost",
     )  # fmt: skip
-    hours = basis.site.hours_per_year
-    found = intervals(basis.latest, known, hours_per_year=hours, effort=Effort(per_trap=look))
     st.markdown(
         "Looking often costs work, looking seldom costs steam. For each pressure, the interval at "
         "which the two together are least, in weeks of steam:"
     )
-    say.table(pd.DataFrame([_interval(one, basis.currency) for one in found], dtype="str"))
+    found = ahead.when(Effort(per_trap=cost))
+    say.table(pd.DataFrame([_interval(one, ahead.currency) for one in found], dtype="str"))
 
 
 def _interval(one: Interval, currency: str) -> dict[str, str]:
@@ -77,17 +65,18 @@ def _interval(one: Interval, currency: str) -> dict[str, str]:
     }
 
 
-def _route(basis: Basis, known: Reliability) -> None:
+def _route(ahead: Ahead) -> None:
     st.subheader("The route", anchor=False)
-    usual = basis.rounds[-1][0] + _A_SEASON
-    on = st.date_input("The day of the next round", value=usual, key="next_day")
-    day = on if isinstance(on, date) else date.today()
-    odds = fails_next(known, before=day)
-    plan = partial(plan_route, basis.rounds, site=basis.site, on=day, odds=odds)
-    places = [area for area in frames.choices(basis.latest, "area") if area != frames.NOT_GIVEN]
+    first, usual, furthest = days_to_choose(ahead.series)
+    day = look.day_input(
+        "The day of the next round", usual, key="next_day", first=first, last=furthest
+    )
+    odds = ahead.odds(day)
+    latest = ahead.series.latest[1]
+    places = [area for area in frames.choices(latest, "area") if area != frames.NOT_GIVEN]
     areas = st.multiselect("Areas", places, placeholder="all", key="kept_route_areas")
     some = st.toggle("Only units that there is a reason to read", key="kept_route_reasons")
-    route = plan(areas=areas, only_reasons=some)
+    route = ahead.route(day, odds=odds, areas=areas, only_reasons=some)
     stops, left = words.whole(len(route.stops)), words.whole(route.left_out)
     st.markdown(f"{stops} stops, {left} left out.")
     if not route.stops:

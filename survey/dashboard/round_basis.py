@@ -4,64 +4,55 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import pandas as pd
+import streamlit as st
 
 from survey.dashboard import state
 from survey.dashboard.judging import site_of
 from survey.dashboard.rounds_kept import any_kept, store
 from survey.reports.words import counted
-from survey.rounds.content import day_read
-from survey.rounds.lives import Rounds
-from survey.rounds.units import readings_of
-from survey.site import Site
+from survey.rounds.ahead import Ahead, how_traps_fail
+from survey.rounds.reliability import Reliability
+from survey.rounds.series import Series, series_in_store, series_of
 
 
 @dataclass(frozen=True)
 class Basis:
-    """Rounds, the oldest first, and the site they were read at.
+    """What is planned from, and which rounds those are, for people."""
 
-    Parameters
-    ----------
-    key
-        Tells these rounds from others in this session.
-    words
-        Which rounds they are, for people.
-    """
-
-    rounds: Rounds
-    site: Site
-    currency: str
-    key: tuple[int, ...]
+    ahead: Ahead
     words: str
-
-    @property
-    def latest(self) -> pd.DataFrame:
-        """The findings of the latest round."""
-        return self.rounds[-1][1]
 
 
 def basis_of_all() -> Basis | None:
     """Return what there is to plan from, or None; raises SurveyError."""
     work = state.work()
     site = site_of(work.site_file, work.site_given)
-    if any_kept():
-        with store() as opened:
-            kept = opened.rounds()
-            rounds = [(one.read_on, readings_of(opened, one)) for one in kept]
-        if rounds:
-            return Basis(
-                rounds,
-                site,
-                str(kept[-1].summary.get("currency", site.currency)),
-                tuple(one.number for one in kept),
-                f"Planned from the {counted(len(rounds), 'round')} kept.",
-            )
-    if work.findings is None:
+    series, key, words = _kept()
+    if series is None and work.findings is not None:
+        series, key = series_of([work.findings]), ("open", id(work.findings))
+        words = "Planned from the round that is open. Rounds that are kept tell more."
+    if series is None:
         return None
-    return Basis(
-        [(day_read(work.findings), work.findings.table)],
-        site,
-        str(work.findings.summary.get("currency", site.currency)),
-        (-1, id(work.findings)),
-        "Planned from the round that is open. Rounds that are kept tell more.",
-    )
+    return Basis(Ahead(series, site, _known(series, key)), words)
+
+
+def _kept() -> tuple[Series | None, tuple[object, ...], str]:
+    if not any_kept():
+        return None, (), ""
+    with store() as opened:
+        numbers = [one.number for one in opened.rounds()]
+    if not numbers:
+        return None, (), ""
+    series = series_in_store()
+    mended = tuple(sorted((unit, *days) for unit, days in series.repairs.items()))
+    words = f"Planned from the {counted(len(numbers), 'round')} kept."
+    return series, ("kept", *numbers, mended), words
+
+
+def _known(series: Series, key: tuple[object, ...]) -> Reliability:
+    """Fit how traps fail; once for the same rounds, since it takes a second or two."""
+    work = state.work()
+    if work.fitted is None or work.fitted[0] != key:
+        with st.spinner("Working out how traps fail here …"):
+            work.fitted = (key, how_traps_fail(series))
+    return work.fitted[1]

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 import pandas as pd
 import streamlit as st
 
@@ -60,18 +58,14 @@ def _keep() -> None:
         name = st.text_input(
             "A name for this round", max_chars=200, placeholder="Autumn, say", key="round_name"
         )
-        on = st.date_input("The day it was read", value=day_read(work.findings), key="round_day")
+        on = look.day_input("The day it was read", day_read(work.findings), key="round_day")
         if not st.form_submit_button("Keep this round", type="primary", width="stretch"):
             return
     source = work.upload.name if work.upload is not None else ""
     with store() as opened:
-        kept = opened.add(work.findings, name=name, on=_day(on), source=source)
+        kept = opened.add(work.findings, name=name, on=on, source=source)
     work.kept_as = kept.number
     st.rerun()
-
-
-def _day(given: object) -> date | None:
-    return given if isinstance(given, date) else None
 
 
 def _list(rounds: list[KeptRound]) -> None:

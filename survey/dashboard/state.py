@@ -43,7 +43,7 @@ class Work:
     others: tuple[str, pd.DataFrame] | None = None
     calibrated: what_if.Calibrated | None = None
     kept_as: int = 0
-    fitted: tuple[tuple[int, ...], Reliability] | None = None
+    fitted: tuple[tuple[object, ...], Reliability] | None = None
 
 
 def work() -> Work:

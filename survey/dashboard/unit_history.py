@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 import pandas as pd
 import streamlit as st
 
-from survey.dashboard import say
+from survey.dashboard import look, say
 from survey.dashboard.rounds_kept import any_kept, store
 from survey.errors import RoundsError, SurveyError
-from survey.reports import measures, words
+from survey.reports import measures, numerals, words
 from survey.rounds.repairs import add_repair
 from survey.rounds.units import UnitHistory, find_unit, unit_history
 
@@ -31,7 +32,7 @@ def show(row: pd.Series[Any]) -> None:
         return
     say.table(as_table(history))
     for done in history.repairs:
-        say.text(f"Repaired {done.done_on:%Y-%m-%d}: {say.shown(done.what or 'not said how', 300)}")
+        say.text(f"Repaired {numerals.short_day(done.done_on)}: {say.shown(done.what or 'not said how', 300)}")
     for note in history.notes:
         say.text(f"Note: {say.shown(note.words, 600)}")
     _repair_form(history.unit.number)
@@ -50,7 +51,7 @@ def as_table(history: UnitHistory) -> pd.DataFrame:
     told = []
     for _, row in history.rows.iloc[::-1].iterrows():
         line = {
-            "Read on": f"{row['read_on']:%Y-%m-%d}",
+            "Read on": numerals.short_day(row["read_on"]),
             "State": words.state_words(row["state"], row.get("device")),
             "How sure": words.percent(float(str(row["confidence"]))),
         }
@@ -67,7 +68,8 @@ def _reading(name: str, value: Any) -> str:
 
 def _repair_form(unit: int) -> None:
     with st.expander("Note a repair of this unit"), st.form("repair", clear_on_submit=True):
-        done_on = st.date_input("Done on", value="today", max_value="today")
+        today = date.today()
+        done_on = look.day_input("Done on", today, key="repaired_on", last=today)
         what = st.text_input("What was done", max_chars=_LONGEST_REPAIR)
         if not st.form_submit_button("Note it", width="stretch"):
             return

@@ -13,7 +13,7 @@ from survey.dashboard import drawing, say, state
 from survey.dashboard.other_readings import other_verdicts
 from survey.errors import SurveyError
 from survey.findings import Findings
-from survey.reports import measures, words
+from survey.reports import measures, numerals, words
 
 _READ = (
     "supply_psig",
@@ -66,7 +66,8 @@ def _cell(name: str, value: object) -> str:
     if isinstance(value, float):
         places = 4 if name == "orifice_in" else 1
         return measures.reading(name, round(value, places)) if pd.notna(value) else ""
-    return words.tidy(words.word(value))
+    said = words.tidy(words.word(value))
+    return numerals.read_at(said) if name == "read_at" else said
 
 
 def probabilities(row: pd.Series[Any]) -> None:

@@ -20,10 +20,11 @@ from survey.columns import (
     VALVE_POSITIONS,
     VENT_STATES,
 )
-from survey.diagnosis.likelihood import background_of, log_student
+from survey.diagnosis.likelihood import background_of, log_of_codes, student
 from survey.diagnosis.priors import GROSS_SOUND, GROSS_TEMPERATURE, Model
 from survey.diagnosis.rows import Conditions, Rows
-from survey.physics.sound import add_two_levels_db
+from survey.diagnosis.rowwise import looked_up, plus, times
+from survey.physics.sound import decibels, share_of_power
 
 
 @dataclass(frozen=True)
@@ -214,16 +215,16 @@ def device_factors(
     dead_observed = _seen_of_lifeless(kind.observed)
     heat = {
         "inlet": (
-            log_student(inlet[:, None] - kind.inlet, blur_in, gross),
-            log_student(inlet - dead_inlet[0], dead_inlet[1], gross)[:, None],
+            student(plus(inlet, -kind.inlet), blur_in, gross),
+            student(inlet - dead_inlet[0], dead_inlet[1], gross)[:, None],
         ),
         "outlet": (
-            log_student(outlet[:, None] - kind.outlet, blur_out, gross),
-            log_student(outlet - across[0], across[1], gross)[:, None],
+            student(plus(outlet, -kind.outlet), blur_out, gross),
+            student(outlet - across[0], across[1], gross)[:, None],
         ),
         "sound": (
-            _log_sound(kind.source_db, kind.source_spread_db, model, rows),
-            _log_sound(dead_db, dead_spread_db, model, rows),
+            _sound(kind.source_db, kind.source_spread_db, model, rows),
+            _sound(dead_db, dead_spread_db, model, rows),
         ),
         "pattern": (
             _choice(rows.pattern, kind.pattern),
@@ -246,7 +247,7 @@ def _log_read(kind: DeviceModel, rows: Rows) -> np.ndarray:
     read = ~np.isnan(rows.inlet_f) | ~np.isnan(rows.outlet_f) | ~np.isnan(rows.sound_db)
     read |= (rows.valve >= 0) | (rows.observed >= 0)
     missing = kind.absent > 0.5
-    return np.where(read[:, None] & missing, np.log(READ_THOUGH_MISSING), 0.0)
+    return times(read, np.where(missing, np.log(READ_THOUGH_MISSING), 0.0))
 
 
 def _seen_of_lifeless(observed: np.ndarray) -> np.ndarray:
@@ -261,39 +262,38 @@ def _with_lifeless(
 ) -> dict[str, np.ndarray]:
     """Sum over whether the device is lifeless, reading by reading, as each is taken in."""
     result = {}
-    alive, dead = np.log(1.0 - lifeless), np.log(lifeless)
-    before = np.logaddexp(alive, dead)
+    alive, dead = 1.0 - lifeless, lifeless
+    before = np.zeros_like(lifeless)
     for name, (living, gone) in heat.items():
-        alive, dead = alive + living, dead + gone
-        after = np.logaddexp(alive, dead)
+        alive, dead = alive * living, dead * gone
+        after = np.log(alive + dead)
         result[name] = after - before
         before = after
     return result
 
 
-def _log_sound(
+def _sound(
     source_db: np.ndarray, source_spread_db: np.ndarray, model: Model, rows: Rows
 ) -> np.ndarray:
     background, known = background_of(model, rows)
-    expected = add_two_levels_db(
-        level_db=background[:, None], other_db=model.background_db + source_db
-    )
-    carried = 1.0 - 10.0 ** ((background[:, None] - expected) / 10.0)
+    own = share_of_power(over_db=plus(model.background_db - background, source_db))
+    rise = -decibels(power_ratio=own)
     spread = np.sqrt(
         model.sound_spread_db[0] ** 2
-        + (source_spread_db * carried) ** 2
-        + np.where(known, 0.0, model.background_spread_db)[:, None] ** 2 * (1.0 - carried) ** 2
+        + (source_spread_db * (1.0 - own)) ** 2
+        + (np.where(known, 0.0, model.background_spread_db)[:, None] * own) ** 2
     )
-    return log_student(rows.sound_db[:, None] - expected, spread, GROSS_SOUND)
+    return student((rows.sound_db - background)[:, None] - rise, spread, GROSS_SOUND)
 
 
 def _two_way(code: np.ndarray, hit: int, chance: np.ndarray) -> np.ndarray:
-    table = np.log(np.stack([1.0 - chance, chance]))
-    return np.where((code >= 0)[:, None], table[(code == hit).astype(np.int8)], 0.0)
+    return log_of_codes(np.stack([chance if c == hit else 1.0 - chance for c in range(2)]), code)
 
 
-def _choice(code: np.ndarray, table: np.ndarray) -> np.ndarray:
-    return np.where((code >= 0)[:, None], np.log(table).T[np.maximum(code, 0)], 0.0)
+def _choice(code: np.ndarray, chance: np.ndarray) -> np.ndarray:
+    """Return the chance of each code in each state, (n, states); one where it is missing."""
+    none = np.ones((1, len(chance)))
+    return looked_up(np.concatenate([chance.T, none]), code)
 
 
 assert len(_QUIET) == len(PATTERNS)

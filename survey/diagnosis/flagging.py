@@ -9,7 +9,7 @@ from survey.columns import DEVICES, PATTERNS, VALVE_POSITIONS
 from survey.diagnosis.calibration import Calibration
 from survey.diagnosis.instruments import INFRARED, SURFACE
 from survey.diagnosis.intake import Intake
-from survey.diagnosis.phrases import column, pick
+from survey.diagnosis.phrases import Pieces, column
 from survey.diagnosis.speech import Told
 
 READS_LOW_UNDER = 0.95
@@ -72,4 +72,5 @@ def _joined(raised: dict[str, np.ndarray]) -> pd.Series:
     words = [
         ";".join(name for bit, name in enumerate(names) if value >> bit & 1) for value in found
     ]
-    return column(pick(words, each))
+    pieces = Pieces()
+    return column(pieces.texts(pieces.of(words, each)))

@@ -78,7 +78,7 @@ def by_look(probability: np.ndarray) -> np.ndarray:
 
 
 def _summed(probability: np.ndarray, group: np.ndarray, groups: int) -> np.ndarray:
-    result = np.zeros((len(probability), groups))
+    result = np.zeros((len(probability), groups), order="F")
     for position, member_of in enumerate(group):
         result[:, member_of] += probability[:, position]
     return result

@@ -13,16 +13,17 @@ import numpy as np
 
 from survey.columns import THERMOMETERS
 from survey.diagnosis import priors
+from survey.diagnosis.hypotheses import LOOKS
 from survey.diagnosis.likelihood import (
     expected_inlet,
     expected_outlet,
     inlet_blur,
-    log_student,
-    log_sum,
     log_temperatures,
+    student,
 )
 from survey.diagnosis.priors import Model
 from survey.diagnosis.rows import Conditions, Rows
+from survey.diagnosis.rowwise import looked_up, row_sum, table
 from survey.physics.radiation import (
     EMISSIVITIES,
     THERMOMETER_SETTING,
@@ -37,6 +38,8 @@ SURFACE = np.exp(np.linspace(np.log(0.06), np.log(1.08), 30))
 """Grid of a surface's emissivity over the one the infrared thermometer is set to."""
 SURFACE_WEIGHT = 6.0
 SWAP_OVER = 0.06
+_AT_ONCE = 256
+"""Infrared readings weighed at once: their densities off every surface then stay near the core."""
 _PAINT, _RUST, _METAL = 0.50, 0.30, 0.20
 
 
@@ -157,8 +160,10 @@ def _in_order(
     return inlet, outlet
 
 
-def surface_logs(model: Model, rows: Rows, state: Conditions) -> tuple[np.ndarray, np.ndarray]:
-    """Return logs of inlet and outlet off each surface of the grid, (n, looks, grid) each."""
+def surface_likely(
+    model: Model, rows: Rows, state: Conditions
+) -> tuple[np.ndarray, np.ndarray]:
+    """Return densities of inlet and outlet off each surface of the grid, (n, looks, grid) each."""
     expected = expected_inlet(model, rows, state), expected_outlet(model, state)
     return (
         _off_each(rows.inlet_f, rows, state, expected[0], inlet_blur(model, rows, state)),
@@ -169,25 +174,28 @@ def surface_logs(model: Model, rows: Rows, state: Conditions) -> tuple[np.ndarra
 def _off_each(
     read_f: np.ndarray, rows: Rows, state: Conditions, expected: np.ndarray, spread: np.ndarray
 ) -> np.ndarray:
-    """Return logs of a reading off each surface of `SURFACE`, (n, looks, grid)."""
+    """Return densities of a reading off each surface of `SURFACE`, (n, looks, grid)."""
     surface_f = surface_temperature_f(
-        reading_f=read_f[:, None],
-        surroundings_f=rows.ambient_f[:, None],
-        relative_emissivity=SURFACE,
+        reading_f=read_f, surroundings_f=rows.ambient_f, relative_emissivity=SURFACE[:, None]
     )
     # A reading so far under its surroundings that no surface gives it is as cold as they are.
-    surface_f = np.where(np.isnan(surface_f) & ~np.isnan(read_f)[:, None], 0.0, surface_f)
-    way = (surface_f - rows.ambient_f[:, None]) / state.span_f[:, None]
-    return log_student(
-        way[:, None, :] - expected[:, :, None], spread[..., None], priors.GROSS_TEMPERATURE
-    )
+    surface_f[np.isnan(surface_f) & ~np.isnan(read_f)] = 0.0
+    way = ((surface_f - rows.ambient_f) / state.span_f).T
+    miss = np.subtract(way[:, None, :], expected[:, :, None], order="F")
+    return student(miss, spread[..., None], priors.GROSS_TEMPERATURE)
 
 
 def _over_surfaces(
     model: Model, instruments: Instruments, rows: Rows, state: Conditions
 ) -> tuple[np.ndarray, np.ndarray]:
-    inlet, outlet = surface_logs(model, rows, state)
-    weight = np.log(instruments.surfaces[rows.station] + 1e-9)[:, None, :]
-    both = log_sum(inlet + outlet + weight)
-    first = log_sum(inlet + weight)
-    return first, both - first
+    first, both = table(len(rows), len(LOOKS)), table(len(rows), len(LOOKS))
+    for start in range(0, len(rows), _AT_ONCE):
+        some = slice(start, start + _AT_ONCE)
+        part = rows.take(some)
+        inlet, outlet = surface_likely(model, part, state.take(some))
+        inlet *= looked_up(instruments.surfaces + 1e-9, part.station)[:, None, :]
+        first[some] = row_sum(inlet)
+        inlet *= outlet
+        both[some] = row_sum(inlet)
+    first = np.log(first)
+    return first, np.log(both) - first

@@ -16,7 +16,7 @@ from survey.diagnosis import priors
 from survey.diagnosis.hypotheses import HYPOTHESES, INDEX
 from survey.diagnosis.priors import Model
 from survey.diagnosis.rows import Conditions, Rows
-from survey.diagnosis.rowwise import row_max, row_sum
+from survey.diagnosis.rowwise import columns_of, row_dot, row_max, row_sum, rows_of, table
 from survey.physics.piping import head_ft_per_psi
 
 SHUT = np.array([state in ("isolated", "missing") for state in VENT_STATES])
@@ -24,6 +24,7 @@ CONDENSATE_F = 180.0
 CHECK_VALVE_PSI = 0.25
 """What a swing check valve takes; common practice, no source."""
 TRAP_OWN = [INDEX[name] for name in priors.TRAP_RATES]
+_LEAST_GATHERED = 1e-250
 
 
 @dataclass(frozen=True)
@@ -98,7 +99,7 @@ class Seen:
     total
         Chance of each trap's readings by vent (open, shut) and check valve, (traps, 2, 3).
     gathered
-        Log of that, over all traps of each equipment, (E, 2, 3).
+        That over all traps of each equipment, the largest 1, (E, 2, 3).
     """
 
     model: Model
@@ -129,11 +130,37 @@ class Seen:
         """
         cold = np.where(off, priors.COLD_IF_OFF, priors.COLD_UNEXPLAINED)
         likely = np.exp(logs - row_max(logs)[:, None])
-        total = _evidence(
-            model, likely, lift, cold, _chances_of_air(model), chances_of_check(model)
-        )
+        total = _evidence(model, likely, lift, cold)
         gathered = _gather(np.log(np.maximum(total, 1e-300)), equipment, equipment_count)
         return cls(model, equipment, lift, cold, likely, total, gathered)
+
+    def share(self, worth: np.ndarray) -> np.ndarray:
+        """Return what a trap is worth by vent and check valve, (traps, 2, 3).
+
+        Parameters
+        ----------
+        worth
+            Of each hypothesis, (hypotheses,): 1 for all those whose chance is asked for.
+        """
+        worthy = _evidence(self.model, self.likely * worth, self.lift, self.cold)
+        return np.asarray(worthy / self.total)
+
+    def expected(
+        self, share: np.ndarray, *, shut_before: np.ndarray, check_before: np.ndarray
+    ) -> np.ndarray:
+        """Return `share` weighed by how the vents and check valves are, (traps,)."""
+        _, after = self._after(shut_before, check_before)
+        return row_sum(row_sum(rows_of(after, self.equipment) * share))
+
+    def _after(
+        self, shut_before: np.ndarray, check_before: np.ndarray
+    ) -> tuple[np.ndarray, np.ndarray]:
+        """Return the chances of vents and check valves before the traps and after, (E, 2, 3)."""
+        apart = np.stack([1.0 - shut_before, shut_before], axis=1)
+        before = np.multiply(apart[:, :, None], check_before[:, None], order="F")
+        after = before * self.gathered
+        after /= row_sum(row_sum(after))[:, None, None]
+        return before, after
 
     def weigh(self, *, shut_before: np.ndarray, check_before: np.ndarray) -> Joint:
         """Weigh the traps with the vents and check valves of their equipment.
@@ -143,21 +170,9 @@ class Seen:
         shut_before, check_before
             What the vents' and check valves' own readings say, (E,) and (E, 3).
         """
-        apart = np.stack([1.0 - shut_before, shut_before], axis=1)
-        before = apart[:, :, None] * check_before[:, None]
-        logs = (np.log(np.maximum(before, 1e-300)) + self.gathered).reshape(-1, 6)
-        chance = np.exp(logs - row_max(logs)[:, None])
-        after = (chance / row_sum(chance)[:, None]).reshape(-1, 2, 3)
-        weight = after[self.equipment] / self.total
-        trap, bound, backed = _posterior(
-            self.model,
-            self.likely,
-            self.lift,
-            self.cold,
-            _chances_of_air(self.model),
-            chances_of_check(self.model),
-            weight,
-        )
+        before, after = self._after(shut_before, check_before)
+        weight = rows_of(after, self.equipment) / self.total
+        trap, bound, backed = _posterior(self.model, self.likely, self.lift, self.cold, weight)
         shut, checked = row_sum(after), after[:, 0] + after[:, 1]
         return Joint(
             trap=trap,
@@ -179,31 +194,25 @@ def _log_moved(after: np.ndarray, before: np.ndarray) -> np.ndarray:
 
 
 def _evidence(
-    model: Model,
-    likely: np.ndarray,
-    lift: np.ndarray,
-    cold: np.ndarray,
-    air: np.ndarray,
-    check: np.ndarray,
+    model: Model, likely: np.ndarray, lift: np.ndarray, cold: np.ndarray
 ) -> np.ndarray:
     """Chance of each trap's readings under each (shut, check), (traps, 2, 3)."""
-    own = _rest(model, likely, cold)[:, None, None]
-    by_check = likely[:, INDEX["backed_by_check"], None, None]
-    below = check * by_check + (1.0 - check) * own
-    lifted = lift[:, None, None]
-    below = lifted * likely[:, INDEX["backed_by_lift"], None, None] + (1.0 - lifted) * below
-    bound = air[None, :, None]
-    below = bound * likely[:, INDEX["cold_by_vent"], None, None] + (1.0 - bound) * below
-    valved = model.valved_off
-    result: np.ndarray = (
-        valved * likely[:, INDEX["cold_by_valve"], None, None] + (1.0 - valved) * below
-    )
+    own = _rest(model, likely, cold)
+    by_lift = lift * likely[:, INDEX["backed_by_lift"]]
+    by_valve = model.valved_off * likely[:, INDEX["cold_by_valve"]]
+    result = np.empty((len(likely), 2, len(CHECK_STATES)), order="F")
+    for state, stopped in enumerate(chances_of_check(model)):
+        passed = stopped * likely[:, INDEX["backed_by_check"]] + (1.0 - stopped) * own
+        passed = by_lift + (1.0 - lift) * passed
+        for shut, bound in enumerate(_chances_of_air(model)):
+            vented = bound * likely[:, INDEX["cold_by_vent"]] + (1.0 - bound) * passed
+            result[:, shut, state] = by_valve + (1.0 - model.valved_off) * vented
     return result
 
 
 def _rest(model: Model, likely: np.ndarray, cold: np.ndarray) -> np.ndarray:
     backed = priors.BACKED_UNEXPLAINED
-    own = likely[:, TRAP_OWN] @ model.trap_rates
+    own = row_dot(columns_of(likely, np.array(TRAP_OWN)), model.trap_rates)
     result: np.ndarray = (
         backed * likely[:, INDEX["backed_unexplained"]]
         + cold * likely[:, INDEX["cold_unexplained"]]
@@ -213,13 +222,15 @@ def _rest(model: Model, likely: np.ndarray, cold: np.ndarray) -> np.ndarray:
 
 
 def _gather(log_total: np.ndarray, equipment: np.ndarray, count: int) -> np.ndarray:
-    result = np.empty((count, 2, 3))
+    logs = np.empty((count, 2, 3), order="F")
     for shut in range(2):
         for check in range(3):
-            result[:, shut, check] = np.bincount(
+            logs[:, shut, check] = np.bincount(
                 equipment, weights=log_total[:, shut, check], minlength=count
             )
-    return result
+    logs -= row_max(row_max(logs))[:, None, None]
+    # Not zero: on equipment with hundreds of traps a state that is certain may be as unlikely.
+    return np.maximum(np.exp(logs), _LEAST_GATHERED)
 
 
 def _posterior(
@@ -227,27 +238,28 @@ def _posterior(
     likely: np.ndarray,
     lift: np.ndarray,
     cold: np.ndarray,
-    air: np.ndarray,
-    check: np.ndarray,
     weight: np.ndarray,
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Posterior of the hypotheses, and the two joint chances that the calibration counts."""
-    trap = np.empty((len(likely), len(HYPOTHESES)))
+    air, check = _chances_of_air(model), chances_of_check(model)
+    trap = table(len(likely), len(HYPOTHESES))
     open_way = 1.0 - model.valved_off
     by_shut = row_sum(weight)
     not_bound = (1.0 - air[0]) * weight[:, 0] + (1.0 - air[1]) * weight[:, 1]
     trap[:, INDEX["cold_by_valve"]] = model.valved_off * row_sum(by_shut)
-    bound = open_way * by_shut * air * likely[:, INDEX["cold_by_vent"], None]
-    trap[:, INDEX["cold_by_vent"]] = open_way * (by_shut @ air)
+    bound = open_way * by_shut[:, 1] * air[1] * likely[:, INDEX["cold_by_vent"]]
+    trap[:, INDEX["cold_by_vent"]] = open_way * row_dot(by_shut, air)
     trap[:, INDEX["backed_by_lift"]] = open_way * lift * row_sum(not_bound)
     past_lift = open_way * (1.0 - lift)
     backed = past_lift[:, None] * not_bound * check * likely[:, INDEX["backed_by_check"], None]
-    trap[:, INDEX["backed_by_check"]] = past_lift * (not_bound @ check)
-    rest = past_lift * (not_bound @ (1.0 - check))
+    trap[:, INDEX["backed_by_check"]] = past_lift * row_dot(not_bound, check)
+    rest = past_lift * row_dot(not_bound, 1.0 - check)
     own = rest * (1.0 - priors.BACKED_UNEXPLAINED - cold)
     trap[:, INDEX["backed_unexplained"]] = rest * priors.BACKED_UNEXPLAINED
     trap[:, INDEX["cold_unexplained"]] = rest * cold
-    trap[:, TRAP_OWN] = own[:, None] * model.trap_rates
+    for position, rate in zip(TRAP_OWN, model.trap_rates, strict=True):
+        trap[:, position] = own * rate
     trap *= likely
-    scale = row_sum(trap)[:, None]
-    return trap / scale, bound[:, 1] / scale[:, 0], backed / scale
+    scale = row_sum(trap)
+    trap /= scale[:, None]
+    return trap, bound / scale, backed / scale[:, None]

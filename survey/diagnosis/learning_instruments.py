@@ -14,18 +14,18 @@ from survey.diagnosis.instruments import (
     STEP,
     SURFACE_WEIGHT,
     Instruments,
-    surface_logs,
+    surface_likely,
     surface_prior,
 )
 from survey.diagnosis.likelihood import (
     expected_inlet,
     expected_outlet,
     inlet_blur,
-    log_student,
-    log_sum,
+    student,
 )
 from survey.diagnosis.priors import Model
 from survey.diagnosis.rows import Conditions, Rows
+from survey.diagnosis.rowwise import row_sum
 
 _PRIOR = Model()
 
@@ -46,11 +46,11 @@ def learn_surfaces(
     if not len(infrared):
         return
     picked, at = rows.take(infrared), state.take(infrared)
-    inlet, outlet = surface_logs(model, picked, at)
-    logs = inlet + outlet + np.log(looks[infrared] + 1e-9)[:, :, None]
-    logs = log_sum(np.moveaxis(logs, 1, 2)) + np.log(instruments.surfaces[picked.station] + 1e-9)
-    chance = np.exp(logs - logs.max(axis=1, keepdims=True))
-    chance /= chance.sum(axis=1, keepdims=True)
+    likely, outlet = surface_likely(model, picked, at)
+    likely *= outlet
+    likely *= (looks[infrared] + 1e-9)[:, :, None]
+    chance = row_sum(np.moveaxis(likely, 1, 2)) * (instruments.surfaces[picked.station] + 1e-9)
+    chance /= row_sum(chance)[:, None]
     counts = np.zeros_like(instruments.surfaces)
     np.add.at(counts, picked.station, chance)
     everywhere = counts.sum(axis=0) + SURFACE_WEIGHT * surface_prior()
@@ -135,8 +135,8 @@ def _share_likely(rows: Rows, state: Conditions) -> np.ndarray:
         scale = np.exp(log_share) * state.span_f
         inlet = ((rows.inlet_f - rows.ambient_f) / scale)[:, None] - expected[0]
         outlet = ((rows.outlet_f - rows.ambient_f) / scale)[:, None] - expected[1]
-        logs = log_student(inlet, blur, gross) + log_student(outlet, _PRIOR.outlet_blur, gross)
-        result[:, :, position] = np.exp(logs)
+        result[:, :, position] = student(inlet, blur, gross)
+        result[:, :, position] *= student(outlet, _PRIOR.outlet_blur, gross)
     return result
 
 

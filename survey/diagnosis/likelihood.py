@@ -13,9 +13,9 @@ from survey.diagnosis import priors
 from survey.diagnosis.hypotheses import HOT_LOOKS, HYPOTHESES, LOOKS, LOOKS_INDEX
 from survey.diagnosis.priors import IS_CYCLING, Model
 from survey.diagnosis.rows import Conditions, Rows
-from survey.diagnosis.rowwise import row_max, row_sum
+from survey.diagnosis.rowwise import looked_up, row_max, row_min, row_sum, table, times
 from survey.physics.orifice import DISCHARGE_COEFFICIENT_MEAN, steam_flow_lb_per_h
-from survey.physics.sound import add_two_levels_db
+from survey.physics.sound import decibels, share_of_power
 
 LOUDEST_LESS_DB = 1.0
 """How far under the loudest jet's middle level a level is as loud as any: over that, the odds
@@ -30,47 +30,69 @@ assert priors.STUDENT_FREEDOM == 8.0
 _CLOSED = VALVE_POSITIONS.index("closed")
 
 
-def log_student(residual: np.ndarray, spread: np.ndarray | float, gross: float) -> np.ndarray:
-    """Log density of Student's t at ``residual`` with a floor; zero where the residual is NaN.
+def student(residual: np.ndarray, spread: np.ndarray | float, gross: float) -> np.ndarray:
+    """Density of Student's t at ``residual`` with a floor; one where the residual is NaN.
 
     Parameters
     ----------
     gross
         Density of a reading that is simply wrong, per unit of the residual.
     """
-    stretch = 1.0 + (residual / spread) ** 2 / priors.STUDENT_FREEDOM
-    density = _STUDENT_PEAK / (spread * stretch**4 * np.sqrt(stretch)) + gross
-    return np.where(np.isnan(residual), 0.0, np.log(density))
+    stretch: np.ndarray = np.asarray(residual / spread)
+    stretch *= stretch
+    stretch /= priors.STUDENT_FREEDOM
+    stretch += 1.0
+    density: np.ndarray = np.sqrt(stretch)
+    density *= spread
+    stretch *= stretch
+    stretch *= stretch
+    density *= stretch
+    np.divide(_STUDENT_PEAK, density, out=density)
+    density += gross
+    missing = np.isnan(residual)
+    if missing.any():
+        density[missing] = 1.0
+    return density
+
+
+def log_student(residual: np.ndarray, spread: np.ndarray | float, gross: float) -> np.ndarray:
+    """Log of `student`: zero where the residual is NaN."""
+    density = student(residual, spread, gross)
+    return np.asarray(np.log(density, out=density))
 
 
 def expected_inlet(model: Model, rows: Rows, state: Conditions) -> np.ndarray:
     """Inlet's true share of the way to saturation under each look, (n, looks)."""
-    expected = np.broadcast_to(model.inlet_cool, (len(rows), len(LOOKS))).copy()
+    expected = table(len(rows), len(LOOKS))
+    expected[:] = model.inlet_cool
     subcooled = model.subcooling_f[rows.trap_type] / state.span_f
-    expected[:, :HOT_LOOKS] = 1.0 - subcooled[:, None] * _KEPT
+    expected[:, :HOT_LOOKS] = 1.0 - times(subcooled, _KEPT)
     return expected
 
 
 def inlet_blur(model: Model, rows: Rows, state: Conditions) -> np.ndarray:
     """Spread of an inlet about its expected share, (n, looks): type, unit and reading together."""
     subcooled = model.subcooling_f[rows.trap_type] / state.span_f
-    scatter = np.zeros((len(rows), len(LOOKS)))
-    scatter[:, :HOT_LOOKS] = priors.SUBCOOLING_SCATTER * subcooled[:, None] * _KEPT
-    return np.asarray(np.hypot(model.inlet_blur, scatter))
+    blur = table(len(rows), len(LOOKS))
+    blur[:] = model.inlet_blur
+    scatter = times(priors.SUBCOOLING_SCATTER * subcooled, _KEPT)
+    blur[:, :HOT_LOOKS] = np.sqrt(scatter**2 + model.inlet_blur[:HOT_LOOKS] ** 2)
+    return blur
 
 
-def _log_mislabelled(model: Model, inlet: np.ndarray, state: Conditions) -> np.ndarray:
-    """Return logs of a hot inlet whatever the trap's type, (n, hot looks)."""
+def _mislabelled(model: Model, inlet: np.ndarray, state: Conditions) -> np.ndarray:
+    """Return densities of a hot inlet whatever the trap's type, (n, hot looks)."""
     middle, wide = model.subcooling_f.mean(), model.subcooling_f.std()
-    expected = 1.0 - middle / state.span_f[:, None] * _KEPT
-    spread = np.hypot(model.inlet_blur[:HOT_LOOKS], wide / state.span_f[:, None] * _KEPT)
-    return log_student(inlet - expected, spread, priors.GROSS_TEMPERATURE)
+    expected = 1.0 - times(middle / state.span_f, _KEPT)
+    spread = np.sqrt(times(wide / state.span_f, _KEPT) ** 2 + model.inlet_blur[:HOT_LOOKS] ** 2)
+    return student(inlet - expected, spread, priors.GROSS_TEMPERATURE)
 
 
 def expected_outlet(model: Model, state: Conditions) -> np.ndarray:
     """Outlet's true share of the way to saturation under each look, (n, looks)."""
-    back = state.return_share[:, None]
-    return np.asarray(model.outlet_at_return * back + model.outlet_towards_supply * (1.0 - back))
+    result = times(state.return_share, model.outlet_at_return)
+    result += times(1.0 - state.return_share, model.outlet_towards_supply)
+    return result
 
 
 def followed(model: Model, inlet_miss: np.ndarray) -> np.ndarray:
@@ -91,17 +113,13 @@ def log_temperatures(model: Model, rows: Rows, state: Conditions) -> tuple[np.nd
     inlet = ((rows.inlet_f - rows.ambient_f) / state.span_f)[:, None]
     outlet = ((rows.outlet_f - rows.ambient_f) / state.span_f)[:, None]
     expected = expected_inlet(model, rows, state), expected_outlet(model, state)
-    miss = np.maximum(inlet, -row_max(-expected[0])[:, None]) - expected[0]
+    miss = np.maximum(inlet, row_min(expected[0])[:, None]) - expected[0]
     beyond = np.minimum(outlet, row_max(expected[1])[:, None]) - expected[1]
     beyond -= followed(model, miss)
-    logs = log_student(miss, inlet_blur(model, rows, state), gross)
-    mislabelled = _log_mislabelled(model, inlet, state) + np.log(priors.MISLABELLED)
-    labelled = logs[:, :HOT_LOOKS] + np.log(1.0 - priors.MISLABELLED)
-    logs[:, :HOT_LOOKS] = np.logaddexp(labelled, mislabelled)
-    return (
-        logs,
-        log_student(beyond, model.outlet_blur, gross),
-    )
+    likely = student(miss, inlet_blur(model, rows, state), gross)
+    likely[:, :HOT_LOOKS] *= 1.0 - priors.MISLABELLED
+    likely[:, :HOT_LOOKS] += priors.MISLABELLED * _mislabelled(model, inlet, state)
+    return np.log(likely, out=likely), log_student(beyond, model.outlet_blur, gross)
 
 
 def jet_flow_lb_per_h(rows: Rows, state: Conditions) -> np.ndarray:
@@ -124,12 +142,13 @@ def sources_db(model: Model, rows: Rows, flow: np.ndarray) -> np.ndarray:
     """Source levels: silent, working, then a jet at each opening; (n, 2 + openings)."""
     # An unknown pressure leaves the jet's level at that of a common small leak.
     flow = np.where(np.isfinite(flow) & (flow > 0.01), flow, 20.0)
-    decades = np.log10(flow[:, None] * OPENINGS / 10.0)
-    jet = model.jet_db + model.jet_db_per_decade * decades
     working = model.working_db[rows.trap_type]
-    working = working + model.working_db_per_decade * pressure_decades(rows)
-    first = np.stack([np.full(len(rows), model.silent_db), working], axis=1)
-    return np.concatenate([first, jet], axis=1)
+    sources = table(len(rows), 2 + len(OPENINGS))
+    sources[:, 0] = model.silent_db
+    sources[:, 1] = working + model.working_db_per_decade * pressure_decades(rows)
+    jet = model.jet_db + model.jet_db_per_decade * np.log10(flow / 10.0)
+    sources[:, 2:] = jet[:, None] + model.jet_db_per_decade * np.log10(OPENINGS)
+    return sources
 
 
 _KIND = np.array([0, 1] + [2] * len(OPENINGS))
@@ -145,24 +164,24 @@ def log_sound(
     logs
         (n, looks).
     leaking, opened
-        Log weight of each opening with its prior, (n, openings of that look).
+        Density of each opening times its prior, (n, openings of that look).
     """
     background, known = background_of(model, rows)
-    expected = add_two_levels_db(
-        level_db=background[:, None], other_db=sources_db(model, rows, flow) + model.background_db
-    )
-    loudness = 10.0 ** ((background[:, None] - expected) / 10.0)
-    blur = np.where(known, 0.0, model.background_spread_db)[:, None] * loudness
-    spread = np.hypot(model.sound_spread_db[_KIND], blur)
+    over = sources_db(model, rows, flow) + (model.background_db - background)[:, None]
+    quiet = share_of_power(over_db=over)
+    rise = -decibels(power_ratio=quiet)
+    blur = np.where(known, 0.0, model.background_spread_db)[:, None] * quiet
+    spread = np.sqrt(blur**2 + model.sound_spread_db[_KIND] ** 2)
     # As with temperatures: louder than any jet expected is the loudest jet, not an odd level.
-    heard = np.minimum(rows.sound_db, row_max(expected[:, 2:]) - LOUDEST_LESS_DB)[:, None]
-    logs = log_student(heard - expected, spread, priors.GROSS_SOUND)
-    leaking = logs[:, 2:][:, LEAKING_GRID] + np.log(priors.OPENING_LEAKING_WEIGHT)
-    opened = logs[:, 2:][:, OPEN_GRID] + np.log(priors.OPENING_OPEN_WEIGHT)
-    result = np.repeat(logs[:, :1], len(LOOKS), axis=1)
-    result[:, LOOKS_INDEX["working"]] = logs[:, 1]
-    result[:, LOOKS_INDEX["leaking"]] = log_sum(leaking)
-    result[:, LOOKS_INDEX["failed_open"]] = log_sum(opened)
+    heard = np.minimum(rows.sound_db - background, row_max(rise[:, 2:]) - LOUDEST_LESS_DB)
+    likely = student(heard[:, None] - rise, spread, priors.GROSS_SOUND)
+    leaking = likely[:, 2:][:, LEAKING_GRID] * priors.OPENING_LEAKING_WEIGHT
+    opened = likely[:, 2:][:, OPEN_GRID] * priors.OPENING_OPEN_WEIGHT
+    result = table(len(rows), len(LOOKS))
+    result[:] = np.log(likely[:, 0])[:, None]
+    result[:, LOOKS_INDEX["working"]] = np.log(likely[:, 1])
+    result[:, LOOKS_INDEX["leaking"]] = np.log(row_sum(leaking))
+    result[:, LOOKS_INDEX["failed_open"]] = np.log(row_sum(opened))
     return result, leaking, opened
 
 
@@ -181,23 +200,25 @@ def log_sum(logs: np.ndarray) -> np.ndarray:
 
 def log_pattern(model: Model, rows: Rows) -> np.ndarray:
     """Return logs of the pattern heard, by whether the type cycles."""
-    table = np.log(model.pattern)[IS_CYCLING[rows.trap_type].astype(np.int8)]
-    picked = np.take_along_axis(
-        table, np.maximum(rows.pattern, 0).astype(np.int64)[:, None, None], axis=2
-    )[:, :, 0]
-    return np.where((rows.pattern >= 0)[:, None], picked, 0.0)
+    steady, cycling = (log_of_codes(one.T, rows.pattern) for one in model.pattern)
+    return np.where(IS_CYCLING[rows.trap_type][:, None], cycling, steady)
 
 
 def log_observed(model: Model, rows: Rows) -> np.ndarray:
     """Return logs of what came out when the trap was opened or watched."""
-    picked = np.log(model.observed).T[np.maximum(rows.observed, 0)]
-    return np.where((rows.observed >= 0)[:, None], picked, 0.0)
+    return log_of_codes(model.observed.T, rows.observed)
+
+
+def log_of_codes(chance: np.ndarray, code: np.ndarray) -> np.ndarray:
+    """Return the log of each code's row of a table (codes, k), (n, k); zeros where missing."""
+    none = np.zeros((1, chance.shape[1]))
+    return looked_up(np.concatenate([np.log(chance), none]), code)
 
 
 def log_valve(rows: Rows) -> np.ndarray:
     """Return logs of the isolating valve's position, (n, hypotheses)."""
     closed = np.full(len(HYPOTHESES), priors.VALVE_CLOSED_MISREAD)
     closed[[h.cause == "valved_off" for h in HYPOTHESES]] = priors.VALVE_CLOSED_READ
-    table = np.log(np.stack([1.0 - closed, closed]))
-    picked = table[(rows.valve == _CLOSED).astype(np.int8)]
-    return np.where((rows.valve >= 0)[:, None], picked, 0.0)
+    codes = range(len(VALVE_POSITIONS))
+    chance = np.stack([closed if code == _CLOSED else 1.0 - closed for code in codes])
+    return log_of_codes(chance, rows.valve)

@@ -1,52 +1,68 @@
-"""Words of many rows at once, as Arrow text: a loop over rows costs more than the verdict does."""
+"""Words of many rows at once: each distinct piece of text is made once, and known by its number.
+
+A loop over rows costs more than the verdict does, and so does putting text together row by row
+for every part of a sentence; numbers are cheap to choose between, and are joined once.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 import pandas as pd
 import pyarrow as pa
 import pyarrow.compute as pc
 
-
-def phrase(*parts: str | pa.Array) -> pa.Array:
-    """Return the parts of each row one after another; at least one part runs over rows."""
-    return pc.binary_join_element_wise(*parts, "")
+NOTHING = 0
+"""Number of the piece that is no text at all."""
 
 
-def rounded(values: np.ndarray) -> pa.Array:
-    """Return each finite number to the nearest whole one, half to even, as text."""
-    return pa.array(np.rint(values).astype(np.int64)).cast(pa.string())
+class Pieces:
+    """Pieces of text, and numbers for them."""
 
+    def __init__(self) -> None:
+        self._texts = [""]
 
-def pick(words: Sequence[str], code: np.ndarray) -> pa.Array:
-    """Return the word of each code, 0 the first."""
-    return pa.array(words, type=pa.string()).take(pa.array(code))
+    def of(self, words: Sequence[str], code: np.ndarray) -> np.ndarray:
+        """Return the number of each code's word, 0 the first word, (n,)."""
+        start = len(self._texts)
+        self._texts += words
+        return np.asarray(code, dtype=np.int32) + np.int32(start)
 
+    def alike(self, text: str) -> np.int32:
+        """Return the number of one text."""
+        self._texts.append(text)
+        return np.int32(len(self._texts) - 1)
 
-def where(test: np.ndarray, yes: str | pa.Array, no: str | pa.Array) -> pa.Array:
-    """Return one text or the other of each row."""
-    return pc.if_else(pa.array(test), yes, no)
+    def each(self, say: Callable[[int], str], values: np.ndarray) -> np.ndarray:
+        """Return the number of what is said of each value, nothing where it is NaN, (n,).
 
+        Parameters
+        ----------
+        say
+            Makes words of a value to the nearest whole number, half to even.
+        """
+        known = ~np.isnan(values)
+        code, found = pd.factorize(np.rint(values[known]).astype(np.int64))
+        result = np.full(len(values), NOTHING, dtype=np.int32)
+        result[known] = self.of([say(value) for value in found.tolist()], code)
+        return result
 
-def placed(count: int, parts: Iterable[tuple[np.ndarray, pa.Array]]) -> pa.Array:
-    """Put texts at their rows.
+    def capital(self, numbers: np.ndarray) -> np.ndarray:
+        """Return the numbers of the same pieces with a capital letter first, (n,)."""
+        code, found = pd.factorize(numbers)
+        texts = [self._texts[number] for number in found]
+        return self.of([text[:1].upper() + text[1:] for text in texts], code)
 
-    Parameters
-    ----------
-    count
-        Number of rows.
-    parts
-        Positions and the texts for them; no position twice. A row with none is blank.
-    """
-    position = np.zeros(count, dtype=np.int64)
-    pool, size = [pa.array([""])], 1
-    for index, texts in parts:
-        position[index] = np.arange(size, size + len(index))
-        pool.append(texts)
-        size += len(index)
-    return pa.concat_arrays(pool).take(pa.array(position))
+    def texts(self, numbers: np.ndarray) -> pa.Array:
+        """Return the text of each number, (n,)."""
+        return pa.array(self._texts, type=pa.string()).take(pa.array(numbers))
+
+    def joined(self, numbers: np.ndarray) -> pa.Array:
+        """Return the texts of each row of numbers, (n, k), one after another."""
+        some = numbers != NOTHING
+        ends = np.append(0, np.cumsum(np.count_nonzero(some, axis=1))).astype(np.int32)
+        return pc.binary_join(pa.ListArray.from_arrays(ends, self.texts(numbers[some])), "")
 
 
 def distinct(*codes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -49,8 +49,8 @@ class Rows:
         """Return the number of devices."""
         return len(self.device)
 
-    def take(self, index: np.ndarray) -> Rows:
-        """Return the rows that an index or a mask picks."""
+    def take(self, index: np.ndarray | slice) -> Rows:
+        """Return the rows that an index, a mask or a slice picks."""
         return Rows(**{f.name: getattr(self, f.name)[index] for f in fields(self)})
 
     def on(self, equipment: np.ndarray) -> Rows:
@@ -85,8 +85,8 @@ class Conditions:
     span_f: np.ndarray
     return_share: np.ndarray
 
-    def take(self, index: np.ndarray) -> Conditions:
-        """Return the conditions of the rows that an index or a mask picks."""
+    def take(self, index: np.ndarray | slice) -> Conditions:
+        """Return the conditions of the rows that an index, a mask or a slice picks."""
         return Conditions(**{f.name: getattr(self, f.name)[index] for f in fields(self)})
 
 

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import pyarrow as pa
-import pyarrow.compute as pc
 
 from survey.columns import OBSERVATIONS, PATTERNS, VALVE_POSITIONS
-from survey.diagnosis.phrases import phrase, pick, placed, rounded, where
+from survey.diagnosis.phrases import NOTHING, Pieces
 from survey.diagnosis.rows import Conditions, Rows
+from survey.diagnosis.rowwise import row_sum
 
 STATE_WORDS = {
     "working": "working",
@@ -60,8 +59,10 @@ MOST_FOR = 3
 SAME_READING_F = 1.5
 """A correction smaller than this is no news to whoever held the thermometer, °F."""
 
-Clause = Callable[[str, np.ndarray], pa.Array]
-"""Makes words of a reading by its name, for the rows at these positions."""
+Clause = Callable[[str, np.ndarray], list[np.ndarray]]
+"""Makes words of a reading by its name, for the rows at these positions: numbers of `Pieces`, at
+most `MOST_PIECES` to a row, (n,) each."""
+MOST_PIECES = 4
 
 
 @dataclass(frozen=True)
@@ -77,12 +78,12 @@ class Told:
 
 def odds_words(nats: float) -> str:
     """Return odds from a natural log: '40 to 1', 'about even', 'over 1,000 to 1'."""
-    return str(_odds(np.array([nats]))[0])
+    return _ODDS_WORDS[int(_odds(np.array([nats]))[0])]
 
 
-def _odds(nats: np.ndarray) -> pa.Array:
-    """Return the odds of each natural log in words."""
-    return pick(_ODDS_WORDS, np.searchsorted(_ODDS_FROM, np.exp(np.minimum(np.abs(nats), 20.0))))
+def _odds(nats: np.ndarray) -> np.ndarray:
+    """Return the code of the odds of each natural log."""
+    return np.asarray(np.searchsorted(_ODDS_FROM, np.exp(np.minimum(np.abs(nats), 20.0))))
 
 
 def _odds_steps() -> tuple[np.ndarray, list[str]]:
@@ -100,9 +101,14 @@ _ODDS_FROM, _ODDS_WORDS = _odds_steps()
 
 
 def decided(
-    parts: dict[str, np.ndarray], clause: Clause, first: pa.Array, second: pa.Array
-) -> pa.Array:
-    """Say what decided between two explanations of each row.
+    pieces: Pieces,
+    parts: dict[str, np.ndarray],
+    clause: Clause,
+    words: Sequence[str],
+    first: np.ndarray,
+    second: np.ndarray,
+) -> np.ndarray:
+    """Say what decided between two explanations of each row, in numbers of pieces, (n, k).
 
     Parameters
     ----------
@@ -110,48 +116,53 @@ def decided(
         Natural log of how much each reading favours the first over the second, (n,) each.
     clause
         Makes words of a reading.
+    words
+        All explanations in words.
     first, second
-        The explanations in words, (n,).
+        Codes of the two among them, (n,).
     """
     names, nats = list(parts), np.stack(list(parts.values()), axis=1)
     order = np.argsort(-nats, axis=1, kind="stable")[:, :MOST_FOR]
     told = np.take_along_axis(nats, order, axis=1) >= LEAST_NATS
-    worst = nats.argmin(axis=1)
-    against = nats.min(axis=1) <= -LEAST_NATS
+    worst, least = nats.argmin(axis=1), nats.min(axis=1)
+    against = least <= -LEAST_NATS
     use = np.concatenate([np.where(told, order, -1), np.where(against, worst, -1)[:, None]], axis=1)
-    clauses = [_used(names[k], k, use, clause) for k in range(len(names))]
-    lead, *others, opposed = (
-        _slot(use[:, slot], clauses) for slot in range(use.shape[1])
-    )
-    lead = where(told[:, 0], _capital(lead), "No one reading decides it")
+    lead, *others, opposed = _slots(names, use, clause)
+    undecided = pieces.alike("No one reading decides it")
+    said = [np.where(told[:, 0], pieces.capital(lead[0]), undecided), *lead[1:]]
     for slot, other in enumerate(others, 1):
-        lead = phrase(lead, where(told[:, slot], "; ", ""), other)
-    odds = _odds(nats.sum(axis=1))
-    turned = phrase(" Against: ", opposed, " (", _odds(nats.min(axis=1)), " the other way).")
-    ending = where(against, turned, "")
-    return phrase(lead, ": ", odds, " for ", first, " over ", second, ".", ending)
+        said += [np.where(told[:, slot], pieces.alike("; "), NOTHING), *other]
+    said += [
+        pieces.of([f": {odds} for " for odds in _ODDS_WORDS], _odds(row_sum(nats))),
+        pieces.of(words, first),
+        pieces.of([f" over {word}." for word in words], second),
+        np.where(against, pieces.alike(" Against: "), NOTHING),
+        *opposed,
+        np.where(
+            against,
+            pieces.of([f" ({odds} the other way)." for odds in _ODDS_WORDS], _odds(least)),
+            NOTHING,
+        ),
+    ]
+    return np.stack(said, axis=1)
 
 
-def _used(name: str, code: int, use: np.ndarray, clause: Clause) -> tuple[np.ndarray, pa.Array]:
-    rows = np.flatnonzero((use == code).any(axis=1))
-    return rows, clause(name, rows) if len(rows) else pa.array([], type=pa.string())
+def _slots(names: list[str], use: np.ndarray, clause: Clause) -> list[list[np.ndarray]]:
+    """Return the words of the reading that each row tells in each place, by slot and piece."""
+    slots = [[np.full(len(use), NOTHING, np.int32) for _ in range(MOST_PIECES)] for _ in use.T]
+    for code, name in enumerate(names):
+        rows = np.flatnonzero((use == code).any(axis=1))
+        if not len(rows):
+            continue
+        words = clause(name, rows)
+        for slot, used in zip(slots, use.T, strict=True):
+            mine = np.flatnonzero(used[rows] == code)
+            for piece, numbers in zip(slot, words, strict=False):
+                piece[rows[mine]] = numbers[mine]
+    return slots
 
 
-def _slot(code: np.ndarray, clauses: list[tuple[np.ndarray, pa.Array]]) -> pa.Array:
-    """Return the words of the reading that each row tells in one place, blank where it has none."""
-    parts = []
-    for position, (rows, words) in enumerate(clauses):
-        mine = code[rows] == position
-        parts.append((rows[mine], words.filter(pa.array(mine))))
-    return placed(len(code), parts)
-
-
-def _capital(words: pa.Array) -> pa.Array:
-    first = pc.utf8_upper(pc.utf8_slice_codeunits(words, 0, 1))
-    return phrase(first, pc.utf8_slice_codeunits(words, 1))
-
-
-def clauses_of(told: Told, index: np.ndarray, others: dict[str, Clause]) -> Clause:
+def clauses_of(pieces: Pieces, told: Told, index: np.ndarray, others: dict[str, Clause]) -> Clause:
     """Return what makes words of each reading of some rows.
 
     Parameters
@@ -162,68 +173,77 @@ def clauses_of(told: Told, index: np.ndarray, others: dict[str, Clause]) -> Clau
         Words of what bears on a row from outside its own readings, by name.
     """
     rows = told.rows
-    makers: dict[str, Callable[[np.ndarray], pa.Array]] = {
-        "inlet": lambda at: _inlet(told, at),
-        "outlet": lambda at: _outlet(told, at),
-        "sound": lambda at: _sound(told, at),
-        "pattern": lambda at: pick([PATTERN_WORDS[p] for p in PATTERNS], rows.pattern[at]),
-        "observed": lambda at: pick([OBSERVED_WORDS[o] for o in OBSERVATIONS], rows.observed[at]),
-        "valve": lambda at: pick(
-            [f"its isolating valve reads {p}" for p in VALVE_POSITIONS], rows.valve[at]
-        ),
-        # Blank, it counts only as fitted: a device that has readings (the last word, code -1).
-        "present": lambda at: pick(
-            ["it is fitted", "it is not fitted", "it was there to be read"], rows.present[at] % 3
-        ),
+    makers: dict[str, Callable[[np.ndarray], list[np.ndarray]]] = {
+        "inlet": lambda at: _inlet(pieces, told, at),
+        "outlet": lambda at: _outlet(pieces, told, at),
+        "sound": lambda at: _sound(pieces, told, at),
+        "pattern": lambda at: [pieces.of(_PATTERN, rows.pattern[at])],
+        "observed": lambda at: [pieces.of(_OBSERVED, rows.observed[at])],
+        "valve": lambda at: [pieces.of(_VALVE, rows.valve[at])],
+        "present": lambda at: [pieces.of(_PRESENT, rows.present[at] % len(_PRESENT))],
     }
 
-    def clause(name: str, at: np.ndarray) -> pa.Array:
+    def clause(name: str, at: np.ndarray) -> list[np.ndarray]:
         return others[name](name, at) if name in others else makers[name](index[at])
 
     return clause
 
 
-def _inlet(told: Told, at: np.ndarray) -> pa.Array:
+_PATTERN = [PATTERN_WORDS[pattern] for pattern in PATTERNS]
+_OBSERVED = [OBSERVED_WORDS[seen] for seen in OBSERVATIONS]
+_VALVE = [f"its isolating valve reads {position}" for position in VALVE_POSITIONS]
+_PRESENT = ["it is fitted", "it is not fitted", "it was there to be read"]
+"""Blank, it counts only as fitted: a device that has readings (the last word, code -1)."""
+
+
+def _inlet(pieces: Pieces, told: Told, at: np.ndarray) -> list[np.ndarray]:
     state = told.state
-    corrected = told.corrected.inlet_f[at]
-    read = phrase("its inlet reads ", rounded(told.rows.inlet_f[at]), " °F")
-    moved = np.abs(corrected - told.rows.inlet_f[at]) >= SAME_READING_F
-    true = phrase(read, " (", rounded(np.where(moved, corrected, 0.0)), " °F as corrected)")
-    read = where(moved, true, read)
+    read, corrected = told.rows.inlet_f[at], told.corrected.inlet_f[at]
+    moved = np.abs(corrected - read) >= SAME_READING_F
     span = state.span_f[at]
-    way = np.clip(np.nan_to_num((corrected - told.rows.ambient_f[at]) / span), 0.0, 1.0)
-    hot = rounded(np.where(np.isnan(span), 0.0, state.saturation_f[at]))
-    share = phrase(read, ", ", rounded(100.0 * way), " % of the way to saturation (", hot, " °F)")
-    return where(np.isnan(span), read, share)
+    way = np.clip((corrected - told.rows.ambient_f[at]) / span, 0.0, 1.0)
+    hot = np.where(np.isnan(span), np.nan, state.saturation_f[at])
+    return [
+        pieces.each("its inlet reads {} °F".format, read),
+        pieces.each(" ({} °F as corrected)".format, np.where(moved, corrected, np.nan)),
+        pieces.each(", {} % of the way to saturation".format, 100.0 * way),
+        pieces.each(" ({} °F)".format, hot),
+    ]
 
 
-def _outlet(told: Told, at: np.ndarray) -> pa.Array:
-    read = phrase("its outlet reads ", rounded(told.rows.outlet_f[at]), " °F")
+def _outlet(pieces: Pieces, told: Told, at: np.ndarray) -> list[np.ndarray]:
     back = told.state.return_saturation_f[at]
-    known = rounded(np.nan_to_num(back))
-    return where(
-        np.isnan(back), read, phrase(read, " (the return's saturation is ", known, " °F)")
-    )
+    return [
+        pieces.each("its outlet reads {} °F".format, told.rows.outlet_f[at]),
+        pieces.each(" (the return's saturation is {} °F)".format, back),
+    ]
 
 
-def _sound(told: Told, at: np.ndarray) -> pa.Array:
+def _sound(pieces: Pieces, told: Told, at: np.ndarray) -> list[np.ndarray]:
     level = told.rows.sound_db[at]
-    over = np.rint(level - told.background_db[at])
-    on = pick(
-        ["the round's usual background", "its background"],
-        told.background_known[at].astype(np.int8),
-    )
-    sign = where(over >= 0, "+", "")
-    return phrase("it sounds ", rounded(level), " dB, ", sign, rounded(over), " dB on ", on)
+    backgrounds = ["the round's usual background", "its background"]
+    return [
+        pieces.each("it sounds {} dB".format, level),
+        pieces.each(", {:+d} dB on ".format, level - told.background_db[at]),
+        pieces.of(backgrounds, told.background_known[at]),
+    ]
 
 
-def commoner(nats: np.ndarray, first: pa.Array, second: pa.Array) -> Clause:
+def commoner(
+    pieces: Pieces,
+    nats: np.ndarray,
+    words: Sequence[str],
+    first: np.ndarray,
+    second: np.ndarray,
+) -> Clause:
     """Return words for which of two explanations is the commoner among a row's like."""
 
-    def clause(_: str, at: np.ndarray) -> pa.Array:
-        taken = pa.array(at)
-        one, other = first.take(taken), second.take(taken)
+    def clause(_: str, at: np.ndarray) -> list[np.ndarray]:
+        one, other = first[at], second[at]
         ahead = nats[at] > 0
-        return phrase(where(ahead, one, other), " is commoner than ", where(ahead, other, one))
+        return [
+            pieces.of([f"{word} is commoner than " for word in words], np.where(ahead, one, other)),
+            pieces.of(words, np.where(ahead, other, one)),
+        ]
 
     return clause

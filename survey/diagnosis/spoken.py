@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import pyarrow as pa
 
 UNDECIDED_UNDER = 0.50
 """Under this probability no state is named: the next likeliest is then about as likely."""
@@ -24,16 +23,18 @@ class Spoken:
         Their positions in the round, (n,).
     confidence
         Probability of the likeliest state, (n,).
-    state, cause, action, evidence
-        Words of the findings' columns, (n,).
+    state, cause, action
+        Words of the findings' columns, numbers of `phrases.Pieces`, (n,).
+    evidence
+        The same, of several pieces to a row, (n, pieces).
     """
 
     index: np.ndarray
     confidence: np.ndarray
-    state: pa.Array
-    cause: pa.Array
-    action: pa.Array
-    evidence: pa.Array
+    state: np.ndarray
+    cause: np.ndarray
+    action: np.ndarray
+    evidence: np.ndarray
 
 
 def named(confidence: np.ndarray, logs: np.ndarray, *, usual_from: float) -> np.ndarray:

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from survey.diagnosis import priors
-from survey.diagnosis.hypotheses import LOOKS, LOOKS_OF
+from survey.diagnosis.hypotheses import LOOKS_OF
 from survey.diagnosis.instruments import Instruments, log_temperature_factors
 from survey.diagnosis.likelihood import (
     jet_flow_lb_per_h,
@@ -19,10 +18,11 @@ from survey.diagnosis.likelihood import (
 )
 from survey.diagnosis.priors import Model
 from survey.diagnosis.rows import Conditions, Rows
-from survey.diagnosis.rowwise import row_max, row_sum
+from survey.diagnosis.rowwise import columns_of, row_max, row_sum, table
 
 BY_TYPE = ("inlet", "outlet", "sound", "pattern")
 FACTORS = (*BY_TYPE, "observed", "valve")
+_OPENINGS = ("leaking", "opened")
 
 
 @dataclass(frozen=True)
@@ -51,54 +51,63 @@ class TrapLogs:
 def trap_logs(model: Model, instruments: Instruments, rows: Rows, state: Conditions) -> TrapLogs:
     """Weigh traps' own readings; a trap of unknown type as a mixture of the round's types."""
     flow = jet_flow_lb_per_h(rows, state)
-    shape = (len(rows), len(LOOKS))
-    by_type = {name: np.zeros(shape) for name in BY_TYPE}
-    together = np.zeros(shape)
-    leaking = np.zeros((len(rows), len(priors.OPENING_LEAKING)))
-    opened = np.zeros((len(rows), len(priors.OPENING_OPEN)))
-    known = np.flatnonzero(rows.trap_type >= 0)
-    unknown = np.flatnonzero(rows.trap_type < 0)
-    for index, parts in (
-        (known, [(0.0, None)]),
-        (unknown, [(float(np.log(s)), k) for k, s in enumerate(model.type_shares)]),
-    ):
-        if not len(index):
-            continue
-        at = state.take(index)
-        each = [
-            _typed(model, instruments, _as_type(rows.take(index), code), at, flow[index], weight)
-            for weight, code in parts
-        ]
-        for name in BY_TYPE:
-            by_type[name][index] = log_sum(np.stack([e[0][name] for e in each], axis=-1))
-        together[index] = log_sum(np.stack([e[1] for e in each], axis=-1))
-        leaking[index] = log_sum(np.stack([e[2] for e in each], axis=-1))
-        opened[index] = log_sum(np.stack([e[3] for e in each], axis=-1))
+    typed = rows.trap_type >= 0
+    if typed.all():
+        parts = _typed(model, instruments, rows, state, flow)
+    else:
+        parts = _some_untyped(model, instruments, rows, state, flow, typed)
     observed = log_observed(model, rows)
-    factors = {name: logs[:, LOOKS_OF] for name, logs in by_type.items()}
-    factors["observed"] = observed[:, LOOKS_OF]
+    factors = {name: columns_of(parts[name], LOOKS_OF) for name in BY_TYPE}
+    factors["observed"] = columns_of(observed, LOOKS_OF)
     factors["valve"] = log_valve(rows)
-    total = (together + observed)[:, LOOKS_OF] + factors["valve"]
-    return TrapLogs(factors, total, normalised(leaking), normalised(opened), flow)
-
-
-def _as_type(rows: Rows, code: int | None) -> Rows:
-    return rows if code is None else rows.of_type(code)
+    total = columns_of(parts["together"] + observed, LOOKS_OF) + factors["valve"]
+    leaking, opened = (parts[name] / row_sum(parts[name])[:, None] for name in _OPENINGS)
+    return TrapLogs(factors, total, leaking, opened, flow)
 
 
 def _typed(
+    model: Model, instruments: Instruments, rows: Rows, state: Conditions, flow: np.ndarray
+) -> dict[str, np.ndarray]:
+    """Return logs of each reading by type and of all together, and densities of the openings."""
+    inlet, outlet = log_temperature_factors(model, instruments, rows, state)
+    sound, leaking, opened = log_sound(model, rows, flow)
+    pattern = log_pattern(model, rows)
+    return {
+        "inlet": inlet,
+        "outlet": outlet,
+        "sound": sound,
+        "pattern": pattern,
+        "together": inlet + outlet + sound + pattern,
+        "leaking": leaking,
+        "opened": opened,
+    }
+
+
+def _some_untyped(
     model: Model,
     instruments: Instruments,
     rows: Rows,
     state: Conditions,
     flow: np.ndarray,
-    weight: float,
-) -> tuple[dict[str, np.ndarray], np.ndarray, np.ndarray, np.ndarray]:
-    inlet, outlet = log_temperature_factors(model, instruments, rows, state)
-    sound, leaking, opened = log_sound(model, rows, flow)
-    logs = {"inlet": inlet, "outlet": outlet, "sound": sound, "pattern": log_pattern(model, rows)}
-    total = sum(logs.values(), start=np.zeros_like(inlet)) + weight
-    return {name: value + weight for name, value in logs.items()}, total, leaking, opened
+    typed: np.ndarray,
+) -> dict[str, np.ndarray]:
+    """Return what `_typed` does, of a trap of unknown type as a mixture of the types."""
+    unknown = rows.take(~typed)
+    at, through = state.take(~typed), flow[~typed]
+    each = [
+        _typed(model, instruments, unknown.of_type(code), at, through)
+        for code in range(len(model.type_shares))
+    ]
+    weights = np.log(model.type_shares)
+    known = _typed(model, instruments, rows.take(typed), state.take(typed), flow[typed])
+    result = {}
+    for name, of_known in known.items():
+        result[name] = table(len(rows), of_known.shape[1])
+        result[name][typed] = of_known
+        of_each = np.stack([parts[name] for parts in each], axis=-1)
+        mixed = row_sum(of_each) if name in _OPENINGS else log_sum(of_each + weights)
+        result[name][~typed] = mixed
+    return result
 
 
 def normalised(logs: np.ndarray) -> np.ndarray:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import pyarrow as pa
 
 from survey.columns import CAUSES
 from survey.diagnosis.hypotheses import CAUSE_OF
-from survey.diagnosis.phrases import phrase, pick, placed, rounded, where
+from survey.diagnosis.phrases import NOTHING, Pieces
 from survey.diagnosis.speech import commoner
 
 LIKELY, POSSIBLE = 0.5, 0.2
@@ -23,10 +23,10 @@ class Upstream:
 
     Parameters
     ----------
+    words
+        All explanations in words.
     first, second
         Positions of the leading explanation and of the runner-up, (n,).
-    first_words, second_words
-        Those in words, (n,).
     nats
         Natural log of how much the surroundings favour the first, (n,).
     shut, stuck
@@ -37,60 +37,62 @@ class Upstream:
         Share of such traps that are valved off.
     """
 
+    pieces: Pieces
+    words: Sequence[str]
     first: np.ndarray
     second: np.ndarray
-    first_words: pa.Array
-    second_words: pa.Array
     nats: np.ndarray
     shut: np.ndarray
     stuck: np.ndarray
     short_psi: np.ndarray
     valved_off: float
 
-    def clause(self, _: str, at: np.ndarray) -> pa.Array:
+    def clause(self, _: str, at: np.ndarray) -> list[np.ndarray]:
         """Return words for the traps at these positions."""
         first, second = self.first[at], self.second[at]
         blamed = np.where(_UPSTREAM[first], first, second)
         cause = np.where(_UPSTREAM[blamed], CAUSE_OF[blamed], -1)
         is_cause = {name: cause == CAUSES.index(name) for name in CAUSES}
         by_lift = is_cause["lift"] & ~np.isnan(self.short_psi[at])
-        parts = [
+        usual = ~(is_cause["air_vent"] | is_cause["check_valve"] | by_lift | is_cause["valved_off"])
+        said = [np.full(len(at), NOTHING, dtype=np.int32) for _ in range(2)]
+        for mask, make in (
             (is_cause["air_vent"], self._vent),
             (is_cause["check_valve"], self._check_valve),
             (by_lift, self._lift),
             (is_cause["valved_off"], self._valved_off),
-        ]
-        said = [(np.flatnonzero(mask), make(at[mask])) for mask, make in parts]
-        rest = np.flatnonzero(
-            ~(is_cause["air_vent"] | is_cause["check_valve"] | by_lift | is_cause["valved_off"])
-        )
-        usual = commoner(self.nats, self.first_words, self.second_words)
-        return placed(len(at), [*said, (rest, usual("usual", at[rest]))])
+            (usual, self._usual),
+        ):
+            for piece, numbers in zip(said, make(at[mask]), strict=False):
+                piece[mask] = numbers
+        return said
 
-    def _vent(self, at: np.ndarray) -> pa.Array:
-        return _chance("its air vent", self.shut[at], "shut or missing")
+    def _vent(self, at: np.ndarray) -> list[np.ndarray]:
+        return self._chance("its air vent", self.shut[at], "shut or missing")
 
-    def _check_valve(self, at: np.ndarray) -> pa.Array:
-        return _chance("a check valve", self.stuck[at], "stuck or passing back")
+    def _check_valve(self, at: np.ndarray) -> list[np.ndarray]:
+        return self._chance("a check valve", self.stuck[at], "stuck or passing back")
 
-    def _lift(self, at: np.ndarray) -> pa.Array:
+    def _lift(self, at: np.ndarray) -> list[np.ndarray]:
         short = self.short_psi[at]
-        psi = rounded(np.abs(short))
-        return where(
-            short > 0,
-            phrase("its lift wants ", psi, " psi more than there is"),
-            phrase("its lift has ", psi, " psi to spare"),
-        )
+        lacking = self.pieces.each("its lift wants {} psi more than there is".format, short)
+        spare = self.pieces.each("its lift has {} psi to spare".format, -short)
+        return [np.where(short > 0, lacking, spare)]
 
-    def _valved_off(self, at: np.ndarray) -> pa.Array:
+    def _valved_off(self, at: np.ndarray) -> list[np.ndarray]:
         share = f"about {100 * self.valved_off:.2g} % of such traps are valved off"
-        return pick([share], np.zeros(len(at), dtype=np.int8))
+        return [self.pieces.of([share], np.zeros(len(at)))]
+
+    def _usual(self, at: np.ndarray) -> list[np.ndarray]:
+        said = commoner(self.pieces, self.nats, self.words, self.first, self.second)
+        return said("usual", at)
+
+    def _chance(self, subject: str, chance: np.ndarray, state: str) -> list[np.ndarray]:
+        verb = np.where(chance >= LIKELY, 0, np.where(chance >= POSSIBLE, 1, 2))
+        verbs = [f"{subject} {verb} {state}" for verb in ("is likely", "may be", "is hardly")]
+        return [self.pieces.of(verbs, verb), self.pieces.each(_percent, 100.0 * chance)]
 
 
-def _chance(subject: str, chance: np.ndarray, state: str) -> pa.Array:
-    verb = np.where(chance >= LIKELY, 0, np.where(chance >= POSSIBLE, 1, 2))
-    words = pick(["is likely", "may be", "is hardly"], verb)
-    percent = np.rint(100.0 * chance)
-    sure = where(percent > 99.0, "over 99", rounded(percent))
-    share = where(percent < 1.0, "under 1", sure)
-    return phrase(f"{subject} ", words, f" {state} (", share, " %)")
+def _percent(whole: int) -> str:
+    share = "over 99" if whole > 99 else "under 1" if whole < 1 else str(whole)
+    return f" ({share} %)"

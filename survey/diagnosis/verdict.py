@@ -17,7 +17,7 @@ from survey.diagnosis.hypotheses import by_state
 from survey.diagnosis.intake import Intake, take_in
 from survey.diagnosis.joint import lift_short_psi
 from survey.diagnosis.likelihood import OPENINGS, background_of
-from survey.diagnosis.phrases import column, placed
+from survey.diagnosis.phrases import NOTHING, Pieces, column
 from survey.diagnosis.rows import Conditions, conditions
 from survey.diagnosis.sampling import sampled
 from survey.diagnosis.speech import Told
@@ -109,33 +109,41 @@ def judge(intake: Intake, *, site: Site, calibration: Calibration) -> Diagnosis:
         calibration.model, calibration.kinds, calibration.instruments, whole, short
     )
     told = _told(calibration, intake, state)
-    spoken = [trap_verdicts(calibration, whole, weighed, told, short)]
-    spoken += device_verdicts(weighed, told)
-    verdicts = _assembled(len(intake.rows), spoken, weighed)
+    pieces = Pieces()
+    spoken = [trap_verdicts(pieces, calibration, whole, weighed, told, short)]
+    spoken += device_verdicts(pieces, weighed, told)
+    verdicts = _assembled(len(intake.rows), pieces, spoken, weighed)
     _fill_context(verdicts, told, intake, calibration)
     return _with_flows(verdicts, calibration, intake, whole, weighed)
 
 
-def _assembled(count: int, spoken: list[Spoken], weighed: Weighed) -> pd.DataFrame:
+def _assembled(
+    count: int, pieces: Pieces, spoken: list[Spoken], weighed: Weighed
+) -> pd.DataFrame:
     """Put the verdicts of every kind of device at their rows."""
     confidence = np.zeros(count)
     states = np.full((count, len(TRAP_STATES)), np.nan)
     states[weighed.traps] = by_state(weighed.joint.trap)
     for each in spoken:
         confidence[each.index] = each.confidence
-    texts = {
-        name: column(placed(count, [(each.index, getattr(each, name)) for each in spoken]))
-        for name in ("state", "cause", "action", "evidence")
-    }
     columns: dict[str, object] = {
-        "state": texts["state"],
+        "state": column(pieces.texts(_placed(count, spoken, "state"))),
         "confidence": confidence,
         **{f"p_{name}": states[:, position] for position, name in enumerate(TRAP_STATES)},
-        "cause": texts["cause"],
-        "action": texts["action"],
-        "evidence": texts["evidence"],
+        "cause": column(pieces.texts(_placed(count, spoken, "cause"))),
+        "action": column(pieces.texts(_placed(count, spoken, "action"))),
+        "evidence": column(pieces.joined(_placed(count, spoken, "evidence"))),
     }
     return pd.DataFrame(columns)
+
+
+def _placed(count: int, spoken: list[Spoken], name: str) -> np.ndarray:
+    """Return the numbers of a column's words, of every kind of device, at their rows."""
+    first = getattr(spoken[0], name)
+    result = np.full((count, *first.shape[1:]), NOTHING, dtype=np.int32)
+    for each in spoken:
+        result[each.index] = getattr(each, name)
+    return result
 
 
 def _told(calibration: Calibration, intake: Intake, state: Conditions) -> Told:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-import pyarrow as pa
 
 from survey.columns import PRESENCES, STATES_BY_DEVICE, UNDECIDED
 from survey.diagnosis.actions import CONFIRM_UNDER, NOT_FITTED, device_action
 from survey.diagnosis.hypotheses import HYPOTHESES, STATE_OF
-from survey.diagnosis.phrases import distinct, phrase, pick, where
+from survey.diagnosis.phrases import Pieces, distinct
+from survey.diagnosis.rowwise import row_sum
 from survey.diagnosis.speech import (
     HYPOTHESIS_WORDS,
     STATE_WORDS,
@@ -21,16 +21,20 @@ from survey.diagnosis.speech import (
 from survey.diagnosis.spoken import Spoken, named
 from survey.diagnosis.weighing import Weighed
 
+_TRAP_LOOKS = [f"its equipment's trap looks {HYPOTHESIS_WORDS[h.name]}" for h in HYPOTHESES]
 USUAL_FROM = 0.75
 """Unless a state is this usual among its like in the round, it is not named on that alone."""
 
 
-def device_verdicts(weighed: Weighed, told: Told) -> list[Spoken]:
+def device_verdicts(pieces: Pieces, weighed: Weighed, told: Told) -> list[Spoken]:
     """Judge every device of a round that is not a trap, kind by kind."""
-    return [_judged(device, weighed, told) for device in weighed.devices]
+    looks = _looks_of_traps(weighed, told)
+    return [_judged(pieces, device, weighed, told, looks) for device in weighed.devices]
 
 
-def _judged(device: str, weighed: Weighed, told: Told) -> Spoken:
+def _judged(
+    pieces: Pieces, device: str, weighed: Weighed, told: Told, looks: np.ndarray
+) -> Spoken:
     index, chance, factors = weighed.devices[device]
     names = (*STATES_BY_DEVICE[device], UNDECIDED)
     order = np.argsort(-chance, axis=1)
@@ -42,16 +46,17 @@ def _judged(device: str, weighed: Weighed, told: Told) -> Spoken:
         sure &= ~unfitted
     state = np.where(sure, first, names.index(UNDECIDED))
     watched = told.rows.observed[index] >= 0
-    action = _actions(device, state, first, second, watched, confidence >= CONFIRM_UNDER)
+    firm = confidence >= CONFIRM_UNDER
+    action = _actions(pieces, device, state, first, second, watched, firm)
     if "missing" not in names:
-        action = where(unfitted, NOT_FITTED, action)
+        action = np.where(unfitted, pieces.alike(NOT_FITTED), action)
     return Spoken(
         index=index,
         confidence=confidence,
-        state=pick(names, state),
-        cause=pick([device_cause(device, name) for name in names], state),
+        state=pieces.of(names, state),
+        cause=pieces.of([device_cause(device, name) for name in names], state),
         action=action,
-        evidence=_evidence(device, weighed, told, first, second),
+        evidence=_evidence(pieces, device, weighed, told, first, second, looks),
     )
 
 
@@ -66,13 +71,14 @@ def device_cause(device: str, state: str) -> str:
 
 
 def _actions(
+    pieces: Pieces,
     device: str,
     state: np.ndarray,
     first: np.ndarray,
     second: np.ndarray,
     watched: np.ndarray,
     firm: np.ndarray,
-) -> pa.Array:
+) -> np.ndarray:
     names = (*STATES_BY_DEVICE[device], UNDECIDED)
     kinds, each = distinct(state, first, second, watched, firm)
     words = [
@@ -81,36 +87,41 @@ def _actions(
         )
         for is_, one, other, seen, trusted in kinds
     ]
-    return pick(words, each)
+    return pieces.of(words, each)
 
 
 def _evidence(
-    device: str, weighed: Weighed, told: Told, first: np.ndarray, second: np.ndarray
-) -> pa.Array:
+    pieces: Pieces,
+    device: str,
+    weighed: Weighed,
+    told: Told,
+    first: np.ndarray,
+    second: np.ndarray,
+    looks: np.ndarray,
+) -> np.ndarray:
     index, chance, factors = weighed.devices[device]
     each = np.arange(len(index))
     parts = {name: logs[each, first] - logs[each, second] for name, logs in factors.items()}
     logs = np.log(np.maximum(chance, 1e-12))
     parts["usual"] = logs[each, first] - logs[each, second] - sum(parts.values())
     words = [STATE_WORDS[name] for name in STATES_BY_DEVICE[device]]
-    said = pick(words, first), pick(words, second)
-    others: dict[str, Clause] = {"usual": commoner(parts["usual"], *said)}
-    if "equipment" in factors:
-        others["equipment"] = _by_trap(weighed, told, index)
-    return decided(parts, clauses_of(told, index, others), *said)
-
-
-def _by_trap(weighed: Weighed, told: Told, index: np.ndarray) -> Clause:
-    """Return words for how the trap of each device's equipment looks, the oddest where several."""
-    trap = weighed.joint.trap
-    working = trap[:, STATE_OF == 0].sum(axis=1)
-    oddest = np.argsort(-working, kind="stable")
-    looks = np.full(len(weighed.joint.shut), 0)
-    looks[told.rows.equipment[weighed.traps][oddest]] = trap[oddest].argmax(axis=1)
     mine = looks[told.rows.equipment[index]]
+    others: dict[str, Clause] = {
+        "usual": commoner(pieces, parts["usual"], words, first, second),
+        "equipment": lambda _, at: [pieces.of(_TRAP_LOOKS, mine[at])],
+    }
+    clause = clauses_of(pieces, told, index, others)
+    return decided(pieces, parts, clause, words, first, second)
 
-    def clause(_: str, at: np.ndarray) -> pa.Array:
-        words = pick([HYPOTHESIS_WORDS[h.name] for h in HYPOTHESES], mine[at])
-        return phrase("its equipment's trap looks ", words)
 
-    return clause
+def _looks_of_traps(weighed: Weighed, told: Told) -> np.ndarray:
+    """Return how the trap of each equipment looks, the oddest where several, (E,)."""
+    trap = weighed.joint.trap
+    equipment = told.rows.equipment[weighed.traps]
+    working = row_sum(trap[:, STATE_OF == 0])
+    least = np.full(len(weighed.joint.shut), np.inf)
+    np.minimum.at(least, equipment, working)
+    oddest = np.flatnonzero(working == least[equipment])
+    looks = np.zeros(len(least), dtype=np.int8)
+    looks[equipment[oddest]] = trap.argmax(axis=1)[oddest]  # of equals the last one stands
+    return looks

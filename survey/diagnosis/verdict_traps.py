@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
-import pyarrow as pa
 
 from survey.columns import CAUSES, PRESENCES, TRAP_STATES, UNDECIDED, VALVE_POSITIONS
 from survey.diagnosis.actions import CONFIRM_UNDER, NOT_FITTED, SHUT_AND_HOT, trap_action
 from survey.diagnosis.calibration import Calibration
 from survey.diagnosis.flagging import shut_and_hot
 from survey.diagnosis.hypotheses import CAUSE_OF, HYPOTHESES, INDEX, STATE_OF, by_state
-from survey.diagnosis.phrases import distinct, phrase, pick, where
+from survey.diagnosis.phrases import Pieces, distinct
 from survey.diagnosis.settle import READING_WORDS, most_telling
 from survey.diagnosis.speech import HYPOTHESIS_WORDS, Told, clauses_of, decided
 from survey.diagnosis.spoken import Spoken, named
@@ -28,7 +27,12 @@ _WORDS = [HYPOTHESIS_WORDS[h.name] for h in HYPOTHESES]
 
 
 def trap_verdicts(
-    calibration: Calibration, whole: Round, weighed: Weighed, told: Told, short_psi: np.ndarray
+    pieces: Pieces,
+    calibration: Calibration,
+    whole: Round,
+    weighed: Weighed,
+    told: Told,
+    short_psi: np.ndarray,
 ) -> Spoken:
     """Judge the traps of a round that was weighed.
 
@@ -46,15 +50,18 @@ def trap_verdicts(
     first, second = _leaders(trap, states, told.rows.valve[weighed.traps])
     telling = _telling(calibration, whole, weighed, (confidence < CONFIRM_UNDER) | ~sure)
     undecided = len(TRAP_STATES)
-    action = _actions(sure, first, second, telling, confidence >= CONFIRM_UNDER)
-    lead = where(shut_and_hot(told)[weighed.traps], SHUT_AND_HOT, "")
+    hot = shut_and_hot(told)[weighed.traps]
+    fitted = np.where(unfitted, 0, np.where(hot, 1, 2))
+    valved_off = calibration.model.valved_off
     return Spoken(
         index=weighed.traps,
         confidence=confidence,
-        state=pick([*TRAP_STATES, UNDECIDED], np.where(sure, STATE_OF[first], undecided)),
-        cause=pick(CAUSES, np.where(sure, CAUSE_OF[first], CAUSES.index("unknown"))),
-        action=where(unfitted, NOT_FITTED, phrase(lead, action)),
-        evidence=_evidence(weighed, told, first, second, short_psi, calibration.model.valved_off),
+        state=pieces.of([*TRAP_STATES, UNDECIDED], np.where(sure, STATE_OF[first], undecided)),
+        cause=pieces.of(CAUSES, np.where(sure, CAUSE_OF[first], CAUSES.index("unknown"))),
+        action=_actions(
+            pieces, sure, first, second, telling, confidence >= CONFIRM_UNDER, fitted
+        ),
+        evidence=_evidence(pieces, weighed, told, first, second, short_psi, valved_off),
     )
 
 
@@ -87,30 +94,38 @@ def _telling(
 
 
 def _actions(
-    sure: np.ndarray, first: np.ndarray, second: np.ndarray, telling: np.ndarray, firm: np.ndarray
-) -> pa.Array:
-    kinds, each = distinct(sure, first, np.where(sure, -1, second), telling, firm)
-    words = [
-        trap_action(
+    pieces: Pieces,
+    sure: np.ndarray,
+    first: np.ndarray,
+    second: np.ndarray,
+    telling: np.ndarray,
+    firm: np.ndarray,
+    fitted: np.ndarray,
+) -> np.ndarray:
+    """Say what to do; ``fitted`` is 0 where noted as not fitted, 1 where shut and hot, else 2."""
+    kinds, each = distinct(sure, first, np.where(sure, -1, second), telling, firm, fitted)
+    words = []
+    for known, one, other, reading, trusted, there in kinds:
+        action = trap_action(
             HYPOTHESES[one].name if known else UNDECIDED,
             HYPOTHESES[other].name,
             HYPOTHESES[one].name,
             _READINGS[reading] if reading >= 0 else "",
             firm=bool(trusted),
         )
-        for known, one, other, reading, trusted in kinds
-    ]
-    return pick(words, each)
+        words.append((NOT_FITTED, SHUT_AND_HOT + action, action)[there])
+    return pieces.of(words, each)
 
 
 def _evidence(
+    pieces: Pieces,
     weighed: Weighed,
     told: Told,
     first: np.ndarray,
     second: np.ndarray,
     short_psi: np.ndarray,
     valved_off: float,
-) -> pa.Array:
+) -> np.ndarray:
     each = np.arange(len(first))
     parts = {
         name: weighed.logs.factors[name][each, first] - weighed.logs.factors[name][each, second]
@@ -119,17 +134,16 @@ def _evidence(
     trap = np.log(np.maximum(weighed.joint.trap, 1e-12))
     parts["upstream"] = trap[each, first] - trap[each, second] - sum(parts.values())
     seat = told.rows.equipment[weighed.traps]
-    words = pick(_WORDS, first), pick(_WORDS, second)
     upstream = Upstream(
+        pieces=pieces,
+        words=_WORDS,
         first=first,
         second=second,
-        first_words=words[0],
-        second_words=words[1],
         nats=parts["upstream"],
         shut=weighed.joint.shut[seat],
         stuck=1.0 - weighed.joint.check[seat, 0],
         short_psi=short_psi,
         valved_off=valved_off,
     )
-    clause = clauses_of(told, weighed.traps, {"upstream": upstream.clause})
-    return decided(parts, clause, *words)
+    clause = clauses_of(pieces, told, weighed.traps, {"upstream": upstream.clause})
+    return decided(pieces, parts, clause, _WORDS, first, second)

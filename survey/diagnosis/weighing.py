@@ -9,17 +9,31 @@ import numpy as np
 from survey.columns import BREAKER_STATES, CHECK_STATES, DEVICES, VENT_STATES
 from survey.diagnosis import priors
 from survey.diagnosis.companions import DeviceModel, device_factors
-from survey.diagnosis.hypotheses import INDEX, LOOKS, by_look
+from survey.diagnosis.hypotheses import HYPOTHESES, INDEX
 from survey.diagnosis.instruments import Instruments
 from survey.diagnosis.joint import SHUT, Joint, Seen, chance_lift, default_shut
 from survey.diagnosis.priors import Model
 from survey.diagnosis.rows import Conditions, Rows
+from survey.diagnosis.rowwise import columns_of, rows_of
 from survey.diagnosis.trap_logs import TrapLogs, normalised, trap_logs
 
 HEATER_COOLED = 0.4
 """How often a flooded or air-bound heater leaves the devices on it cold too."""
 LIFELESS_UNREAD = 0.05
 FAULTY = np.array([state != "working" for state in CHECK_STATES])
+
+
+def _worth(by_look: dict[str, float]) -> np.ndarray:
+    """Return what each hypothesis is worth, (hypotheses,), by what it looks like."""
+    return np.array([by_look.get(h.looks, 0.0) for h in HYPOTHESES])
+
+
+_NO_HEAT = _worth({"no_steam": 1.0, "failed_closed": HEATER_COOLED, "air_bound": HEATER_COOLED})
+"""Chance that a heater is cold where its vent and breaker sit, by what its trap is."""
+_NO_HEAT_OR_FLOODED = _NO_HEAT + _worth({"backed_up": HEATER_COOLED})
+_NO_FLOW = _worth({"no_steam": 1.0, "failed_closed": 1.0, "air_bound": 1.0})
+"""Chance that a trap passes nothing on to its check valve, by what it is."""
+_NO_FLOW[INDEX["backed_by_lift"]] = 1.0
 
 
 @dataclass(frozen=True)
@@ -127,37 +141,19 @@ def _lifeless(seen: Seen, traps: Rows, equipment_count: int) -> dict[str, np.nda
     """
     shut, check = _unread(traps, equipment_count, (1.0, 1.0))
 
-    def given(shut: np.ndarray, check: np.ndarray) -> np.ndarray:
-        return seen.weigh(shut_before=shut, check_before=check).trap
-
-    def least(chance: np.ndarray) -> np.ndarray:
+    def least(share: np.ndarray, shut: np.ndarray, check: np.ndarray) -> np.ndarray:
+        chance = seen.expected(share, shut_before=shut, check_before=check)
         return _least(chance, traps.equipment, equipment_count)
 
-    vents = [given(np.full_like(shut, is_shut), check) for is_shut in (0.0, 1.0)]
-    by_vent = np.stack([least(_no_heat(trap)) for trap in vents], axis=1)
-    as_usual = given(shut, check)
-    flooded = HEATER_COOLED * by_look(as_usual)[:, LOOKS.index("backed_up")]
-    breaker = least(_no_heat(as_usual) + flooded)
-    checks = [given(shut, np.tile(state, (equipment_count, 1))) for state in np.eye(len(FAULTY))]
+    no_heat, no_flow = seen.share(_NO_HEAT), seen.share(_NO_FLOW)
+    by_vent = [least(no_heat, np.full_like(shut, is_shut), check) for is_shut in (0.0, 1.0)]
+    breaker = least(seen.share(_NO_HEAT_OR_FLOODED), shut, check)
+    checks = [np.tile(state, (equipment_count, 1)) for state in np.eye(len(FAULTY))]
     return {
-        "air_vent": by_vent[:, SHUT.astype(np.int8)],
-        "vacuum_breaker": np.tile(breaker[:, None], len(BREAKER_STATES)),
-        "check_valve": np.stack([least(_no_flow(trap)) for trap in checks], axis=1),
+        "air_vent": columns_of(np.stack(by_vent).T, SHUT.astype(np.int8)),
+        "vacuum_breaker": np.stack([breaker] * len(BREAKER_STATES)).T,
+        "check_valve": np.stack([least(no_flow, shut, state) for state in checks]).T,
     }
-
-
-def _no_heat(trap: np.ndarray) -> np.ndarray:
-    """Chance that the heater is cold where its vent and breaker sit, (traps,)."""
-    looks = dict(zip(LOOKS, by_look(trap).T, strict=True))
-    cooled = HEATER_COOLED * (looks["failed_closed"] + looks["air_bound"])
-    return np.asarray(looks["no_steam"] + cooled)
-
-
-def _no_flow(trap: np.ndarray) -> np.ndarray:
-    """Chance that a trap passes nothing on to its check valve, (traps,)."""
-    looks = dict(zip(LOOKS, by_look(trap).T, strict=True))
-    stopped = looks["no_steam"] + looks["air_bound"] + looks["failed_closed"]
-    return np.asarray(stopped + trap[:, INDEX["backed_by_lift"]])
 
 
 def _least(chance: np.ndarray, equipment: np.ndarray, count: int) -> np.ndarray:
@@ -173,7 +169,7 @@ def _device_alone(
     index = whole.kind(kind.device)
     rows, state = whole.part(index)
     factors = device_factors(
-        kind, model, instruments.corrected(rows), state, lifeless[rows.equipment]
+        kind, model, instruments.corrected(rows), state, rows_of(lifeless, rows.equipment)
     )
     total = sum(factors.values(), start=np.log(kind.rates)[None, :])
     return index, normalised(np.asarray(total)), factors
@@ -232,9 +228,9 @@ def _told_by_traps(
     """Add what the traps of the same equipment say of a vent or a check valve."""
     message = np.zeros_like(chance)
     if name == "air_vent":
-        message = joint.vent_message[equipment][:, SHUT.astype(np.int8)]
+        message = rows_of(columns_of(joint.vent_message, SHUT.astype(np.int8)), equipment)
     elif name == "check_valve":
-        message = joint.check_message[equipment]
+        message = rows_of(joint.check_message, equipment)
     factors = {**factors, "equipment": message}
     return index, normalised(np.log(chance + 1e-300) + message), factors
 

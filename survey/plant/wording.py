@@ -13,7 +13,12 @@ MOST_NAMED = 6
 
 def counted(number: int, noun: str, plural: str = "") -> str:
     """Return a count with its noun: '1 trap', '1,204 traps'."""
-    return f"{number:,} {noun if number == 1 else plural or noun + 's'}"
+    return f"{number:,} {noun_for(number, noun, plural)}"
+
+
+def noun_for(number: int, noun: str, plural: str = "") -> str:
+    """Return a noun as it follows a number: '1 trap' but '2 traps'."""
+    return noun if number == 1 else plural or noun + "s"
 
 
 def listed(items: Sequence[str], *, most: int = MOST_NAMED) -> str:

@@ -6,7 +6,9 @@ Findings are kept in US units; a paper shows them in those of the current `manne
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Any
 
 import numpy as np
@@ -24,6 +26,7 @@ GAUGE = "supply_psig"
 PRESSURE = "pressure_psi"
 TEMPERATURE = "inlet_temp_f"
 DIFFERENCE = "subcooling_f"
+BORE = "orifice_in"
 HEAT = "heat_back_btu_per_h"
 KW_PER_BTU_PER_H = physical.KJ_PER_KG_PER_BTU_PER_LB * physical.KG_PER_LB / 3600
 """Kilowatts in one Btu (International Table) an hour."""
@@ -62,12 +65,12 @@ _DIFFERENCE = Measure("°F", "°C", 1 / 1.8, decimals=1)
 _GAUGE = Measure("psig", "bar (gauge)", _BAR)
 _PRESSURE = Measure("psi", "bar", _BAR)
 _LENGTH = Measure("ft", "m", physical.M_PER_FT)
-_BORE = Measure("in", "mm", physical.MM_PER_IN)
+_BORE = Measure("in", "mm", physical.MM_PER_IN, decimals=1)
 _FLOW = Measure("lb/h", "kg/h", physical.KG_PER_LB)
 _MASS = Measure("1000 lb", "t", physical.KG_PER_LB)
 _HEAT = Measure("Btu/h", "kW", KW_PER_BTU_PER_H, decimals=1)
 MEASURES = {
-    "orifice_in": _BORE,
+    BORE: _BORE,
     "supply_psig": _GAUGE,
     "return_psig": _GAUGE,
     "ambient_f": _TEMPERATURE,
@@ -86,6 +89,8 @@ MEASURES = {
     "heat_back_btu_per_h": _HEAT,
 }
 """Column -> its measure. A column that is not here has one unit, or none, in both systems."""
+_HALF_A_DIGIT = 0.0005
+_NUDGE = 1e-9  # 1/4 in is 6.35 mm: 6.4, although in binary it is a hair less
 _UNITS = {column.name: column.unit for column in (*INPUT_COLUMNS, *FINDING_COLUMNS)}
 _SUFFIXES = ("_lb_per_h", "_psig", "_in", "_db", "_ft", "_klb", "_t", "_f")
 
@@ -134,30 +139,47 @@ def head(name: str, currency: str = "") -> str:
     return f"{said}, {shown}" if shown else said
 
 
-def shown_table(table: pd.DataFrame, currency: str = "") -> pd.DataFrame:
-    """Return a findings table with its figures in the units shown, and heads that name them.
-
-    Columns that are not of the nomenclature are left as they are, name and all.
-    """
-    columns = [value(str(name), table[name]) for name in table.columns]
-    shown = pd.concat(columns, axis=1) if columns else pd.DataFrame(index=table.index)
-    shown.columns = pd.Index([head(str(name), currency) for name in table.columns])
-    return shown
-
-
 def said(name: str, figure: float) -> str:
-    """Return a reading with its unit, in words: '303 °F', '150.6 °C', '4.14 bar'."""
-    number = reading(name, figure)
-    return f"{number} {unit(name)}".strip()
+    """Return a reading with its unit, in words: '303 °F', '150.6 °C', '3.2 mm (1/8 in)'."""
+    said = f"{_rounded(name, figure)} {unit(name)}".strip()
+    return f"{said}{_as_made(name, figure)}"
 
 
 def reading(name: str, figure: float) -> str:
     """Return a reading without its unit: as it was typed, or in SI to what its digits allow."""
+    return f"{_rounded(name, figure)}{_as_made(name, figure)}"
+
+
+def _rounded(name: str, figure: float) -> str:
     shown = value(name, figure)
     measure = MEASURES.get(name)
     if measure is None or not in_si() or not math.isfinite(shown):
         return words.plain(shown)
-    return words.plain(round(shown, measure.decimals))
+    return words.plain(round(shown + _NUDGE, measure.decimals))
+
+
+def bore_in_si(figures: Sequence[float], join: str) -> str:
+    """Return a bore, or both ends of its range, in millimetres and inches: '3.2 mm (1/8 in)'."""
+    mm = join.join(numerals.grouped(value(BORE, size) + _NUDGE, 1) for size in figures)
+    return f"{mm} mm ({join.join(inches(size).removesuffix(' in') for size in figures)} in)"
+
+
+def _as_made(name: str, figure: float) -> str:
+    return f" ({inches(figure)})" if name == BORE and in_si() and math.isfinite(figure) else ""
+
+
+def inches(figure: float) -> str:
+    """Return a bore as the trade says it: '1/8 in', or '0.15 in' where it is no 64th.
+
+    Seats are made and stamped in inches, so in SI this stands beside the millimetres.
+    """
+    in_64ths = round(64 * figure)
+    if in_64ths and abs(figure - in_64ths / 64) < _HALF_A_DIGIT:
+        part = Fraction(in_64ths, 64)
+        whole = f"{part.numerator // part.denominator} " if part >= 1 else ""
+        rest = part % 1
+        return f"{whole}{f'{rest} ' if rest else ''}in"
+    return f"{words.plain(figure)} in"
 
 
 def figured(name: str, figure: float, digits: int = 3) -> str:

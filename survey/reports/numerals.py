@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -52,6 +52,23 @@ def day(when: date) -> str:
 def short_day(when: date) -> str:
     """Return a day in short: '2026-11-25', or as the locale writes it."""
     return when.isoformat() if manner.current().plain else day(when)
+
+
+def moment(text: str) -> datetime | None:
+    """Return the moment that ISO text names, by the clock where it was read; None for none."""
+    try:
+        return datetime.fromisoformat(text.strip()).replace(tzinfo=None)
+    except ValueError:
+        return None
+
+
+def read_at(text: str) -> str:
+    """Return when something was read, its day as the locale writes it: '04.11.2025 08:02'."""
+    when = moment(text)
+    if when is None:
+        return text
+    clock = f"{when:%H:%M}"
+    return short_day(when.date()) + (f" {clock}" if clock != "00:00" else "")
 
 
 def _is_currency(name: str) -> bool:

@@ -38,6 +38,11 @@ SAY = {
     "noticed": "Noticed while reading the file",
     "limits": "What a survey cannot tell",
     "aside": "Readings set aside",
+    "letters": (
+        "No font on the machine that made this paper has {} of this round. Such a letter stands as "
+        "its number, like [U+65E5]; the web page and the workbook show it. To have it here too, "
+        "install a font that has it (Noto fonts have nearly all) and make the paper again."
+    ),
     "tags": "Devices",
     "area": "Area",
     "state": "State",

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
+from datetime import time
 from typing import Any
 
 import pandas as pd
 
 from survey.columns import FINDING_NAMES, INPUT_NAMES
 from survey.findings import Findings
-from survey.reports import measures, sections, tables, words, work
+from survey.reports import measures, numerals, sections, tables, words, work
 from survey.reports.paper_words import ABOUT_HEADS, SAY, TOLD_HEADS, WORK_HEADS
 from survey.reports.spoken import spoken
 
 LONG = ("action", "evidence", "note", "what", "why", "said", "explains", "read_again", "parts")
 """Columns of sentences, which wrap."""
 _WIDEST, _NARROWEST = 60, 9
+_FIRST_YEAR = 1901  # a spreadsheet knows no earlier day for sure
 _WIDTH_SEEN = 200  # rows looked at to choose a width
 _ORDER = ("tag", "device", "equipment", "area", "station", "state", "confidence", "cause", "rank",
           "annual_cost", "annual_cost_low", "annual_cost_high", "steam_loss_lb_per_h",
@@ -75,6 +77,8 @@ def _finding(table: pd.DataFrame, name: str, currency: str) -> Column:
                                                           strict=True)]
         return Column(name, head, cells)
     cells = tables.texts(table, name).tolist()
+    if name == "read_at":
+        return _moments(name, head, cells)
     if name == "state":
         cells = [words.state_words(*p) for p in zip(cells, tables.texts(table, "device"),
                                                     strict=True)]
@@ -83,6 +87,17 @@ def _finding(table: pd.DataFrame, name: str, currency: str) -> Column:
     elif name in _WORDS:
         cells = [_WORDS[name](cell) if cell else "" for cell in cells]
     return Column(name, head, cells)
+
+
+def _moments(name: str, head: str, cells: list[str]) -> Column:
+    """Return times as a spreadsheet's own, which it shows as its reader's country writes them."""
+    read = [numerals.moment(cell) for cell in cells]
+    known = [when for when in read if when is not None]
+    midnight = all(when.time() == time.min for when in known)
+    return Column(name, head, [
+        cell if when is None or when.year < _FIRST_YEAR else when
+        for cell, when in zip(cells, read, strict=True)
+    ], "m/d/yyyy" if midnight else "m/d/yy h:mm")  # fmt: skip
 
 
 def _shown(name: str) -> str:

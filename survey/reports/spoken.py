@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable
+from datetime import date
 
 from survey.reports import manner, measures, numerals
 
@@ -38,12 +39,13 @@ _PRICE = re.compile(rf"(?<![\w.,/-])(?P<price>{_NUMBER}) per (?P<unit>MMBtu|klb|
 _LOOSE = re.compile(rf"(?<![\w.,:/-])(?P<figure>{_NUMBER})(?![\w:/-]|[.,]\d)")
 _NAMES = {
     "psig": "supply_psig", "psi": "pressure_psi", "lb/h": measures.FLOW, "ft": "lift_ft",
-    "in": "orifice_in",
+    "in": measures.BORE,
 }
 _GJ_PER_MMBTU = measures.KW_PER_BTU_PER_H * 3600
 _T_PER_KLB = 0.45359237
 _PER = {"MMBtu": ("GJ", _GJ_PER_MMBTU), "klb": ("t", _T_PER_KLB), "1000 lb": ("t", _T_PER_KLB)}
 _DIFFERS = ("within", "by")
+_DAY = re.compile(r"(?<![\w-])(\d{4}-\d{2}-\d{2})(?![\w-])")
 _DIGIT = re.compile(r"\d")
 
 
@@ -71,6 +73,20 @@ def spoken(text: str, keep: Iterable[str] = ()) -> str:
 
 
 def _said(text: str) -> str:
+    if manner.current().plain:  # a day stays as it was written, too
+        return _measured(text)
+    parts = _DAY.split(text)
+    return "".join(_on(part) if at % 2 else _measured(part) for at, part in enumerate(parts))
+
+
+def _on(day: str) -> str:
+    try:
+        return numerals.short_day(date.fromisoformat(day))
+    except ValueError:
+        return day
+
+
+def _measured(text: str) -> str:
     if not measures.in_si():
         return _LOOSE.sub(_localised, text)
     text = _A_FOOT.sub("1.0 ft", text).replace("the whole pound", "the whole kilogram")
@@ -105,11 +121,19 @@ def _written(found: re.Match[str], text: str) -> str | None:
     between = before.startswith("between")
     if found["join"] == " and " and not between:  # whether both have the unit is not told
         return None
+    if unit == "in":
+        return _bore(found)
     name = _NAMES.get(unit) or _temperature(before, first, after)
     said = _converted(name, first)
     if second:
         said += f"{found['join']}{_converted(name, second)}"
     return f"{before}{said}{found['gap']}{measures.unit_in_text(name)}{after}"
+
+
+def _bore(found: re.Match[str]) -> str:
+    sizes = [_number(size) for size in (found["first"], found["second"]) if size]
+    said = measures.bore_in_si(sizes, found["join"] or "")
+    return f"{found['before'] or ''}{said}{found['after'] or ''}"
 
 
 def _is_bore(figure: str, after: str) -> bool:

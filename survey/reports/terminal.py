@@ -89,7 +89,7 @@ def headline(findings: Findings) -> list[str]:
         f"Live steam lost costs {_cost(summary)} a year: "
         f"{_loss(summary)}, {figure(summary['annual_co2_t'])} t of CO2 a year. "
         "In brackets: 10 % to 90 % range.",
-        tidy(summary["loss_basis"], LONGEST_SENTENCE),
+        spoken(tidy(summary["loss_basis"], LONGEST_SENTENCE)),
     ]
 
 

@@ -11,6 +11,7 @@ import unicodedata
 from collections.abc import Callable
 
 from survey.plant.wording import capital as capital
+from survey.plant.wording import noun_for
 from survey.reports import numerals
 
 NOT_KNOWN = "not known"
@@ -169,8 +170,8 @@ def group_of(state: object, device: object = "trap") -> str:
 
 
 def counted(number: int, noun: str, plural: str = "") -> str:
-    """Return a count with its noun: '1 device', '1,204 devices'."""
-    return f"{numerals.grouped(number)} {noun if number == 1 else plural or noun + 's'}"
+    """Return a count with its noun, as the locale groups it: '1 device', '1,204 devices'."""
+    return f"{numerals.grouped(number)} {noun_for(number, noun, plural)}"
 
 
 def listed(items: list[str], last: str = "and") -> str:

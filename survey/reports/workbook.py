@@ -91,6 +91,8 @@ def _write(sheet: Any, line: int, place: int, value: Any, style: Any) -> None:
     if isinstance(value, str):
         if value:
             sheet.write_string(line, place, _text(value), style)
+    elif isinstance(value, datetime):
+        sheet.write_datetime(line, place, value, style)
     elif value is not None and math.isfinite(value):
         sheet.write_number(line, place, float(value), style)
 

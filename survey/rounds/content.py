@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from datetime import date, datetime
+from datetime import date
 
 import numpy as np
 import pandas as pd
@@ -93,11 +93,16 @@ def day_read(findings: Findings) -> date:
         if len(days):
             middle: date = days.sort_values().iloc[(len(days) - 1) // 2].date()
             return middle
-    made = findings.summary.get("made_at")
-    if made:
-        return datetime.fromisoformat(str(made)).date()
-    raise RoundsError(
-        "The day that the round was read was expected",
-        found="no time in read_at, and none in the findings",
-        do="give the day: --on YYYY-MM-DD",
+    try:
+        return date.fromisoformat(str(findings.summary.get("made_at", ""))[:10])
+    except ValueError:
+        raise _undated() from None
+
+
+def _undated() -> RoundsError:
+    return RoundsError(
+        "A round that says when it was read was expected",
+        found="no read_at in any row, and no day on which it was judged",
+        do="add a read_at column to the round, give findings saved as .parquet or .xlsx, or name "
+        "the day when it is kept: survey rounds add --on YYYY-MM-DD",
     )

@@ -101,11 +101,6 @@ class Interval:
     cost_yearly: float
 
     @property
-    def looks_per_season(self) -> float:
-        """Return how many looks a season that is."""
-        return self.season_weeks / self.weeks
-
-    @property
     def worth(self) -> float:
         """Return what it saves a year against one look a season, in the site's currency."""
         return self.cost_yearly - self.cost

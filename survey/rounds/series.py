@@ -11,7 +11,7 @@ import pandas as pd
 from survey.errors import UsageError
 from survey.findings import Findings
 from survey.plant.units import text_of
-from survey.rounds.content import fingerprint
+from survey.rounds.content import day_read, fingerprint
 
 
 @dataclass(frozen=True)
@@ -47,7 +47,9 @@ def series_of(findings: Sequence[Findings]) -> Series:
     Raises
     ------
     UsageError
-        There are none, one does not say when it was read, or two hold the same readings.
+        There are none, or two hold the same readings.
+    RoundsError
+        One does not say when it was read.
     """
     if not findings:
         raise UsageError(
@@ -55,7 +57,7 @@ def series_of(findings: Sequence[Findings]) -> Series:
             found="none",
             do="give a findings file, or add a round with 'survey rounds add'",
         )
-    dated = sorted(((day_of(one), place) for place, one in enumerate(findings)))
+    dated = sorted(((day_read(one), place) for place, one in enumerate(findings)))
     _refuse_twice([(day, findings[place]) for day, place in dated])
     last = findings[dated[-1][1]]
     rounds = tuple((day, findings[place].table) for day, place in dated)
@@ -74,31 +76,6 @@ def _refuse_twice(dated: Sequence[tuple[date, Findings]]) -> None:
                 do="name each round's findings once, whatever its files are called",
             )
         seen.add(mark)
-
-
-def day_of(findings: Findings) -> date:
-    """Return the day of a round: the middle one of its readings, else the day it was judged.
-
-    Raises
-    ------
-    UsageError
-        Neither is in it.
-    """
-    times = pd.to_datetime(
-        pd.Series(text_of(findings.table, "read_at")), errors="coerce", format="ISO8601", utc=True
-    ).dropna()
-    if len(times):
-        middle: date = times.sort_values().iloc[len(times) // 2].date()
-        return middle
-    made = str(findings.summary.get("made_at", ""))[:10]
-    try:
-        return date.fromisoformat(made)
-    except ValueError:
-        raise UsageError(
-            "A round that says when it was read was expected",
-            found="no read_at in any row, and no day on which it was judged",
-            do="add a read_at column to the round, or give findings saved as .parquet or .xlsx",
-        ) from None
 
 
 def series_in_store(address: str | None = None) -> Series:

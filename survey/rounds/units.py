@@ -119,14 +119,6 @@ def unit_history(store: Store, number: int) -> UnitHistory:
     )
 
 
-def all_readings(store: Store) -> pd.DataFrame:
-    """Return every row of every round, the oldest first, with the columns `ADDED_COLUMNS`.
-
-    ``read_on`` is a date. Without any round the table is empty and has these columns only.
-    """
-    return _rows(store, store.rounds())
-
-
 def _rows(store: Store, kept: Iterable[KeptRound]) -> pd.DataFrame:
     parts = [readings_of(store, one) for one in kept]
     if not parts:

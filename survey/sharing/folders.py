@@ -28,6 +28,13 @@ _PAGE = re.compile(rf"{TOKEN_SHAPE.pattern}\{ENDING}")
 # Packages that open a kind of store; each is installed by whoever uses that kind.
 _PACKAGES = {"s3": "s3fs", "s3a": "s3fs", "gs": "gcsfs", "gcs": "gcsfs", "az": "adlfs",
              "abfs": "adlfs", "sftp": "paramiko", "ssh": "paramiko"}
+# How each store is told that browsers and caches keep nothing, for a page taken away must be gone:
+# Google's else lets everybody keep what all may read for an hour (its documentation, from memory).
+_S3_NO_STORE = {"CacheControl": "no-store"}
+_GOOGLE_NO_STORE = {"fixed_key_metadata": {"cache_control": "no-store"}}
+_NO_STORE: dict[str, dict[str, Any]] = {
+    "s3": _S3_NO_STORE, "s3a": _S3_NO_STORE, "gs": _GOOGLE_NO_STORE, "gcs": _GOOGLE_NO_STORE,
+}
 _NOT_KEPT = ("memory",)  # gone when the command ends, and the link would lead nowhere
 _WEB = ("http", "https", "ftp", "data")
 _LEFTOVER = re.compile(r"\.survey-[a-z0-9_]{8}\.part")
@@ -93,7 +100,7 @@ class Folder:
             whole.write_bytes(page)
             if self._files.exists(target):
                 raise FileExistsError(name)
-            self._files.put_file(str(whole), target)
+            self._files.put_file(str(whole), target, **_NO_STORE.get(self.protocol, {}))
 
     def _names(self) -> list[str]:
         if self.local:

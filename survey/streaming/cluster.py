@@ -170,10 +170,11 @@ def _client(address: str) -> Any:
     try:
         client = distributed.Client(address, timeout=WAIT_SECONDS, set_as_default=False)
         client.wait_for_workers(1, timeout=WAIT_SECONDS)
-    except (OSError, ValueError, TimeoutError) as error:
+    except (OSError, ValueError, TypeError, TimeoutError) as error:  # TypeError: no certificates
         raise UsageError(
             "The address of a running Dask scheduler with workers was expected, or 'local'",
             found=f"{address}: {error}"[:200],
-            do="start one with: dask scheduler, and on each machine: dask worker ADDRESS",
+            do="start one with: dask scheduler, and on each machine: dask worker ADDRESS; tls:// "
+            "needs certificates in Dask's own configuration",
         ) from None
     return client

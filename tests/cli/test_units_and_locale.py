@@ -48,6 +48,7 @@ def rounds(sample_findings: Findings, tmp_path_factory: pytest.TempPathFactory) 
 def command(name: str, rounds: Path) -> list[object]:
     findings = [rounds / "first.parquet", rounds / "later.parquet", *SITE]
     return {
+        "analyze": ["analyze", SAMPLE / "nursery_round.csv", *SITE],
         "pressure": ["pressure", SAMPLE / "nursery_round.csv", *SITE, "--to", "5"],
         "next": ["next", *findings],
         "route": ["route", *findings],
@@ -88,15 +89,35 @@ def test_what_is_printed_and_written_obeys(
         assert POINT.findall(text) == []
 
 
-@pytest.mark.parametrize("name", ["pressure", "next", "route", "compare"])
+def test_a_summary_obeys_and_its_files_do_not(rounds: Path, tmp_path: Path) -> None:
+    said = {}
+    for name, options in (("us", ()), ("german", GERMAN)):
+        (tmp_path / name).mkdir()
+        files = ("--out", tmp_path / name / "f.csv", "--summary", tmp_path / name / "s.json")
+        said[name] = run(*command("analyze", rounds), *options, *files).stdout
+    text = re.sub(r"\((?:[\d/]+|\d+,\d+) in\)", "", joined(said["german"]))
+    text = text.replace(str(tmp_path), "").replace("f.csv", "").replace("s.json", "")
+    assert "kg/h" in text
+    assert "whole kilogram: heat from feedwater" in text
+    assert US_LEFT.findall(text) == []
+    assert POINT.findall(text) == []
+    us, german = tmp_path / "us", tmp_path / "german"
+    assert (german / "f.csv").read_bytes() == (us / "f.csv").read_bytes()
+    read = [json.loads((folder / "s.json").read_text("utf-8")) for folder in (us, german)]
+    changing = ("made_at", "seconds")
+    kept = [{k: v for k, v in one.items() if k not in changing} for one in read]
+    assert kept[0] == kept[1]
+
+
+@pytest.mark.parametrize("name", ["analyze", "pressure", "next", "route", "compare"])
 def test_us_in_english_is_what_is_said_without_them(name: str, rounds: Path) -> None:
     asked = command(name, rounds)
     assert run(*asked).stdout == run(*asked, "--units", "us", "--locale", "en").stdout
 
 
-@pytest.mark.parametrize("name", ["pressure", "next", "route", "compare"])
+@pytest.mark.parametrize("name", ["analyze", "pressure", "next", "route", "compare"])
 def test_an_unknown_country_is_refused(name: str, rounds: Path, tmp_path: Path) -> None:
-    asked = [*command(name, rounds), "--locale", "xx_YY", "--out", tmp_path / "paper.html"]
+    asked = [*command(name, rounds), "--locale", "xx_YY", "--out", tmp_path / ("f.csv" if name == "analyze" else "paper.html")]
     done = CliRunner().invoke(main, [*map(str, asked)], prog_name="survey")
     assert done.exit_code == 2
     assert "A locale to write figures for was expected" in done.stderr

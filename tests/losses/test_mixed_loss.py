@@ -68,6 +68,28 @@ def test_one_sure_flow_is_log_normal() -> None:
     assert loss.variance[0] == pytest.approx(variance, rel=1e-9)
 
 
+@pytest.mark.parametrize("spread", [0.01, 0.2, 3.0])
+def test_the_range_is_as_wide_as_the_spread_says(spread: float) -> None:
+    loss = one([40.0], [1.0], spread)
+    for point, sign in ((loss.low_lb_per_h[0], -1.0), (loss.high_lb_per_h[0], 1.0)):
+        assert math.log(point / 40.0) == pytest.approx(sign * NORMAL_90 * spread, rel=1e-3)
+
+
+@pytest.mark.parametrize("spread", [0.05, 0.2, 0.6])
+@pytest.mark.parametrize("other", [0.5, 39.0, 4000.0])
+def test_a_flow_without_a_chance_changes_nothing(spread: float, other: float) -> None:
+    # It moves where the search for the points begins, and so shows how closely they are found.
+    loss, alone = one([40.0, other], [0.95, 0.0], spread), one([40.0], [0.95], spread)
+    for name in ("expected_lb_per_h", "low_lb_per_h", "high_lb_per_h", "variance"):
+        assert getattr(loss, name)[0] == pytest.approx(getattr(alone, name)[0], rel=1e-9)
+
+
+def test_a_chance_of_nine_in_ten_has_a_low_point_of_nothing() -> None:
+    # One time in ten nothing at all is lost, so that is the 10 % point; just over, it no longer is.
+    assert one([40.0], [0.9], 0.2).low_lb_per_h[0] == 0.0
+    assert one([40.0], [0.9001], 0.2).low_lb_per_h[0] > 10.0
+
+
 def test_nothing_flowing_is_nothing_lost() -> None:
     loss = one([0.0, 0.0], [0.5, 0.5], 0.2)
     for values in (loss.expected_lb_per_h, loss.low_lb_per_h, loss.high_lb_per_h, loss.variance):

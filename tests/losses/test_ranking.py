@@ -34,6 +34,17 @@ def test_dearest_first_and_ties_by_tag() -> None:
     assert rank.to_dict() == {"T-9": 1, "T-1": 2, "T-3": 3, "T-0": 4, "T-2": 5}
 
 
+def test_ranks_are_by_the_cent() -> None:
+    # A part of a cent is rounding, and then the tag decides; a whole cent is not.
+    rank = ranked([
+        ("T-1", "cold", 10.0),
+        ("T-2", "cold", 10.004),
+        ("T-3", "cold", 10.01),
+        ("T-4", "cold", 9.99),
+    ])
+    assert rank.to_dict() == {"T-3": 1, "T-1": 2, "T-2": 3, "T-4": 4}
+
+
 def test_blank_where_nothing_is_to_be_done() -> None:
     rank = ranked([("T-1", "working", 50.0), ("T-2", "leaking", 10.0), ("V-1", "working", 0.0)])
     assert rank["T-2"] == 1

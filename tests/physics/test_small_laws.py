@@ -67,6 +67,13 @@ def test_levels_add_with_silence_and_unknowns() -> None:
     np.testing.assert_allclose(both, [83.0103, 70.0, np.nan, np.nan], rtol=1e-6)
 
 
+@given(LEVELS, LEVELS)
+def test_the_share_of_a_sounds_power_says_how_far_another_raises_it(level, other) -> None:
+    share = sound.share_of_power(over_db=other - level)
+    both = float(sound.add_two_levels_db(level_db=level, other_db=other))
+    assert level - float(sound.decibels(power_ratio=share)) == pytest.approx(both, abs=1e-9)
+
+
 @given(st.floats(0, 200), st.floats(32, 300))
 def test_lift_and_head_agree(lift_ft: float, temperature_f: float) -> None:
     pressure = piping.lift_pressure_psi(lift_ft=lift_ft, temperature_f=temperature_f)
@@ -183,7 +190,8 @@ EVERY_FUNCTION = {
     orifice.back_pressure_factor: 2,
     orifice.choked_steam_flow_lb_per_h: 3, orifice.steam_flow_lb_per_h: 4,
     condensate.condensate_capacity_lb_per_h: 5, condensate.liquid_critical_ratio: 1,
-    sound.add_two_levels_db: 2, piping.head_ft_per_psi: 1, piping.lift_pressure_psi: 2,
+    sound.add_two_levels_db: 2, sound.share_of_power: 1, sound.decibels: 1,
+    piping.head_ft_per_psi: 1, piping.lift_pressure_psi: 2,
     air.implied_air_fraction: 2,
     steam_cost.heat_to_make_steam_btu_per_lb: 2, steam_cost.fuel_mmbtu_per_klb: 2,
     steam_cost.steam_cost_per_klb: 3, steam_cost.co2_kg_per_klb: 3,

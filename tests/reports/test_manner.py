@@ -26,7 +26,12 @@ from survey.reports.spoken import spoken
     ("subcooling_f", 9.0, 5.0, "5 °C"),
     ("supply_psig", 14.503774, 1.0, "1 bar (gauge)"),
     ("lift_ft", 10.0, 3.048, "3.05 m"),
-    ("orifice_in", 0.125, 3.175, "3.17 mm"),
+    ("orifice_in", 0.125, 3.175, "3.2 mm (1/8 in)"),
+    ("orifice_in", 0.15, 3.81, "3.8 mm (0.15 in)"),
+    ("orifice_in", 0.25, 6.35, "6.4 mm (1/4 in)"),
+    ("orifice_in", 1.5, 38.1, "38.1 mm (1 1/2 in)"),
+    ("orifice_in", 0.3594, 9.12876, "9.1 mm (23/64 in)"),
+    ("orifice_in", 2.0, 50.8, "50.8 mm (2 in)"),
     ("steam_loss_lb_per_h", 100.0, 45.359237, "45.36 kg/h"),
     ("annual_loss_klb", 1.0, 0.45359237, "0.45 t"),
     ("heat_back_btu_per_h", 10_000.0, 2.9307107, "2.9 kW"),
@@ -57,9 +62,9 @@ def test_heads_name_the_unit_shown() -> None:
     with manner.using(units="si"):
         assert measures.head("supply_psig") == "Pressure ahead, bar (gauge)"
         assert measures.head("steam_loss_lb_per_h") == "Steam lost, kg/h"
-        shown = measures.shown_table(findings().table[["tag", "inlet_temp_f"]])
-        assert list(shown) == ["Tag", "Inlet temperature, °C"]
-        assert shown.iloc[3, 1] == pytest.approx((328.0 - 32) / 1.8)
+        column = measures.value("inlet_temp_f", findings().table["inlet_temp_f"])
+        assert measures.head(column.name) == "Inlet temperature, °C"
+        assert column.iloc[3] == pytest.approx((328.0 - 32) / 1.8)
 
 
 @pytest.mark.parametrize(("us", "si"), [
@@ -82,8 +87,9 @@ def test_heads_name_the_unit_shown() -> None:
     ("vented (0 psig): none", "vented (0 bar gauge): none"),
     ("a jet of 10 lb/h is heard about 21 dB over", "a jet of 4.5 kg/h is heard about 21 dB over"),
     ("12 ft up takes 5.2 psi", "3.7 m up takes 0.36 bar"),
-    ("trap, 0.125 in bore", "trap, 3.17 mm bore"),
-    ("else 0.15 in.", "else 3.8 mm."),
+    ("trap, 0.125 in bore", "trap, 3.2 mm (1/8 in) bore"),
+    ("taken as 0.1 to 0.15 in.", "taken as 2.5 to 3.8 mm (0.1 to 0.15 in)."),
+    ("else 0.15 in.", "else 3.8 mm (0.15 in)."),
     ("USD 8.00 per MMBtu.", "USD 7.58 per GJ."),
     # What is no figure of ours, or not sure to be one, stays.
     ("4 in all, 2.5 in area 3", "4 in all, 2.5 in area 3"),
@@ -96,6 +102,29 @@ def test_a_sentence_in_si(us: str, si: str) -> None:
     assert spoken(us) == us
     with manner.using(units="si"):
         assert spoken(us) == si
+
+
+@pytest.mark.parametrize(("said", "locale", "german"), [
+    ("read on 2025-11-04, 2025-11-05", "de_DE", "read on 04.11.2025, 05.11.2025"),
+    ("T-2025-11-04 and 2025-11-04-7", "de_DE", "T-2025-11-04 and 2025-11-04-7"),
+    ("on 2025-13-40", "de_DE", "on 2025-13-40"),
+    ("on 2025-11-04", "en_US", "on November 4, 2025"),
+    ("on 2025-11-04 at 60.5 °F", "en", "on 2025-11-04 at 60.5 °F"),
+])
+def test_a_day_in_a_sentence_is_written_by_the_locale(said: str, locale: str, german: str) -> None:
+    with manner.using(locale=locale):
+        assert spoken(said) == german
+
+
+@pytest.mark.parametrize(("text", "locale", "said"), [
+    ("2025-11-04T08:02:00", "en", "2025-11-04 08:02"),
+    ("2025-11-04T08:02:00+01:00", "de_DE", "04.11.2025 08:02"),
+    ("2025-11-04", "de_DE", "04.11.2025"),
+    ("after lunch", "de_DE", "after lunch"),
+])
+def test_when_it_was_read(text: str, locale: str, said: str) -> None:
+    with manner.using(locale=locale):
+        assert numerals.read_at(text) == said
 
 
 def test_a_name_that_looks_like_a_figure_is_left_alone() -> None:

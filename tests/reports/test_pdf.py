@@ -14,9 +14,9 @@ import pytest
 from reports.build import SUMMARY, UNITS, findings, many
 from reports.papers import NUMBER, is_shown, pdf_text
 from survey.errors import UsageError
-from survey.reports import manner
+from survey.reports import letters, manner
 from survey.reports import paper as paper_content
-from survey.reports.pdf import STAND_IN, render_pdf
+from survey.reports.pdf import render_pdf
 from survey.reports.words import CAUTION_POINTS
 
 
@@ -136,11 +136,44 @@ def test_hostile_text_is_only_text(nasty: str) -> None:
     assert b"pdfuaid:part>1<" in root_of(made)["/Metadata"].get_data()
 
 
-def test_a_letter_without_a_shape_has_a_stand_in() -> None:
-    units = [dict(UNITS[0], tag="日-1", equipment="Łódź Ω 3")]
-    said = pdf_text(render_pdf(findings(units)))
-    assert f"{STAND_IN}-1" in said
-    assert "Łódź Ω 3" in said
+SCRIPTS = "Łódź Ω 3 Пар Ατμός"
+
+
+def named_in(tag: str) -> str:
+    return pdf_text(render_pdf(findings([dict(UNITS[0], tag=tag, equipment=SCRIPTS)])))
+
+
+def test_a_letter_without_a_shape_stands_as_its_number_and_is_said(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(letters, "MACHINE_FONTS", False)
+    said = named_in("日本-1")
+    assert "[U+65E5][U+672C]-1" in said
+    assert "日" not in said
+    assert "made this paper has 2 letters of this round" in said
+    assert SCRIPTS in said
+
+
+def test_letters_of_the_fonts_that_come_along_need_no_words() -> None:
+    said = named_in("Ω-1")
+    assert "U+" not in said
+    assert "No font on the machine" not in said
+
+
+@pytest.mark.skipif(bool(letters.shown("日").missing), reason="no font here has the letter")
+def test_a_font_of_the_machine_helps_out() -> None:
+    said = named_in("日-1")
+    assert "日-1" in said
+    assert "U+" not in said
+    assert SCRIPTS in said
+
+
+def test_a_letter_that_typst_complains_of_only_in_its_place_is_named_too(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(letters, "MACHINE_FONTS", False)
+    monkeypatch.setattr(letters, "_without_shape", lambda *_, **__: frozenset())
+    assert "[U+65E5]-1" in named_in("日-1")
 
 
 def test_si_units_and_a_locale_rule_the_whole_paper() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -49,6 +50,22 @@ def test_figures_are_numbers_with_a_format_and_a_unit_in_the_head(path: Path) ->
         assert cell.number_format == shown, head
     assert sheet[f"{heads['Tag']}2"].value == "T-1"
     assert sheet[f"{heads['State']}2"].value == "blown open"
+
+
+def test_times_are_a_spreadsheets_own_so_that_it_shows_them_as_its_readers_do(
+    tmp_path: Path,
+) -> None:
+    judged = findings()
+    judged.table["read_at"] = ["2025-11-04T08:02:00", "2025-11-05T09:00:00+01:00", "noon",
+                               "1899-01-01", ""][: len(judged.table)]
+    write_workbook(judged, tmp_path / "times.xlsx")
+    sheet = openpyxl.load_workbook(tmp_path / "times.xlsx")["Findings"]
+    [column] = [cell.column_letter for cell in sheet[1] if cell.value == "Read at"]
+    shown = {cell.value: cell.number_format for cell in sheet[column][1:] if cell.value}
+    assert datetime(2025, 11, 4, 8, 2) in shown
+    assert datetime(2025, 11, 5, 9) in shown
+    assert {"noon", "1899-01-01"} <= set(shown)
+    assert set(shown.values()) == {"m/d/yy h:mm"}  # the one that follows the reader's country
 
 
 def test_the_work_list_is_in_order_and_holds_every_unit_once(path: Path) -> None:

@@ -13,9 +13,10 @@ from survey.cli import main
 from survey.findings import Findings
 from survey.reports.next_round import _of_all, _worth, every, odds
 from survey.reports.words import CAUTION_POINTS
+from survey.rounds.content import day_read
 from survey.rounds.interval import Interval
 from survey.rounds.pressure_classes import PRESSURE_CLASSES
-from survey.rounds.series import day_of, series_of
+from survey.rounds.series import series_of
 from tests.rounds.invented import row
 
 SITE = Path(__file__).resolve().parents[2] / "sample_data" / "nursery_site.toml"
@@ -208,9 +209,9 @@ def test_a_round_is_not_written_over(files: list[Path], tmp_path: Path) -> None:
 def test_the_day_of_a_round() -> None:
     times = ["2026-05-01T08:00:00", "2026-05-02", None, "nonsense", "2026-05-04T10:00:00+02:00"]
     table = pd.DataFrame([row(f"T-{i}", read_at=at) for i, at in enumerate(times)])
-    assert day_of(Findings(table, pd.DataFrame(), {})).isoformat() == "2026-05-02"
+    assert day_read(Findings(table, pd.DataFrame(), {})).isoformat() == "2026-05-02"
     undated = Findings(table.drop(columns="read_at"), pd.DataFrame(), {"made_at": "2026-06-01T01"})
-    assert day_of(undated).isoformat() == "2026-06-01"
+    assert day_read(undated).isoformat() == "2026-06-01"
 
 
 def test_a_round_without_a_day_is_refused(sample_findings: Findings, tmp_path: Path) -> None:
