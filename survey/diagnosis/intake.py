@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from survey.diagnosis.equipment import PlaceNames, equipment_codes
-from survey.diagnosis.gaps import Gaps, find_gaps, station_names, valves
+from survey.diagnosis.gaps import Gaps, find_gaps, lifts, station_names, valves
 from survey.diagnosis.rows import Rows, codes
 from survey.site import Site
 
@@ -83,7 +83,7 @@ def take_in(
         sound_db=table["sound_db"].to_numpy(dtype=float),
         background_db=table["background_db"].to_numpy(dtype=float),
         orifice_in=np.where(np.isnan(bore), gaps.bore_in[trap_type], bore),
-        lift_ft=table["lift_ft"].to_numpy(dtype=float),
+        lift_ft=lifts(table, gaps),
     )
     return Intake(
         rows=rows,

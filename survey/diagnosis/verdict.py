@@ -15,7 +15,7 @@ from survey.diagnosis.flagging import flags_of
 from survey.diagnosis.gaps import Gaps
 from survey.diagnosis.hypotheses import by_state
 from survey.diagnosis.intake import Intake, take_in
-from survey.diagnosis.joint import lift_short_psi
+from survey.diagnosis.lifting import Lifts
 from survey.diagnosis.likelihood import OPENINGS, background_of
 from survey.diagnosis.phrases import NOTHING, Pieces, column
 from survey.diagnosis.rows import Conditions, conditions
@@ -104,13 +104,13 @@ def judge(intake: Intake, *, site: Site, calibration: Calibration) -> Diagnosis:
     state = conditions(intake.rows, gauge_shift_psi=shift, site=site)
     whole = Round(intake.rows, state, intake.equipment_count, intake.gaps.listed, intake.gaps.off)
     traps, at = whole.part(whole.kind("trap"))
-    short = lift_short_psi(traps, at)
+    lifts = Lifts.of(traps, at)
     weighed = weigh_round(
-        calibration.model, calibration.kinds, calibration.instruments, whole, short
+        calibration.model, calibration.kinds, calibration.instruments, whole, lifts
     )
     told = _told(calibration, intake, state)
     pieces = Pieces()
-    spoken = [trap_verdicts(pieces, calibration, whole, weighed, told, short)]
+    spoken = [trap_verdicts(pieces, calibration, whole, weighed, told, lifts)]
     spoken += device_verdicts(pieces, weighed, told)
     verdicts = _assembled(len(intake.rows), pieces, spoken, weighed)
     _fill_context(verdicts, told, intake, calibration)
