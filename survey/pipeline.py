@@ -97,6 +97,12 @@ def _round(source: Source, site: Site, header_map: Mapping[str, str] | None) -> 
 
 def assembled(read: Round, findings: pd.DataFrame) -> pd.DataFrame:
     """Put every input column back, as given, then what was converted, then the findings."""
+    inputs = pd.DataFrame(inputs_as_given(read))
+    return pd.concat([inputs, findings[list(FINDING_NAMES)]], axis=1)
+
+
+def inputs_as_given(read: Round) -> dict[str, pd.Series]:
+    """Return every input column, in the order of the file, then what was converted."""
     given = set(read.given)
     inputs = {}
     for name in read.originals.columns:
@@ -107,5 +113,4 @@ def assembled(read: Round, findings: pd.DataFrame) -> pd.DataFrame:
             inputs[name] = read.table[name]
     ordered = [name for name in read.given if name in inputs]
     ordered += [name for name in inputs if name not in ordered]
-    columns = {name: inputs[name] for name in ordered}
-    return pd.concat([pd.DataFrame(columns), findings[list(FINDING_NAMES)]], axis=1)
+    return {name: inputs[name] for name in ordered}

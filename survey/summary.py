@@ -22,7 +22,7 @@ from survey.physics.orifice import (
     DISCHARGE_COEFFICIENT_LOW,
     DISCHARGE_COEFFICIENT_MEAN,
 )
-from survey.plant.wording import DEVICE_WORDS
+from survey.plant.wording import DEVICE_WORDS, counted
 from survey.readings import Round
 from survey.site import Site
 
@@ -123,18 +123,19 @@ def _assumptions(read: Round, diagnosis: Diagnosis, site: Site) -> list[str]:
     missing = int((~diagnosis.intake.bore_given & traps).sum())
     if missing:
         words.append(
-            f"Bore of {missing} traps taken from others of their type in the round, else "
-            f"{priors.BORE_IN:g} in."
+            f"Bore of {counted(missing, 'trap')} taken from others of their type in the round, "
+            f"else {priors.BORE_IN:g} in."
         )
     assumed = int((~diagnosis.intake.pressure_given).sum())
     if assumed and len(read.table):
         words.append(
-            f"Pressure of {assumed} devices is not given: the middle one of their station's other "
-            "rows stands in, else what its hot inlets show. They are flagged."
+            f"Pressure of {counted(assumed, 'device')} is not given: the middle one of their "
+            "station's other rows stands in, else what its hot inlets show. They are flagged."
         )
     vented = int((~diagnosis.intake.return_given & traps).sum())
     if vented:
-        words.append(f"Return of {vented} traps taken as vented (0 psig): none is given.")
+        traps_of = counted(vented, "trap")
+        words.append(f"Return of {traps_of} taken as vented (0 psig): none is given.")
     meant = np.flatnonzero(diagnosis.intake.gaps.blank_is_open)
     kinds = [f"{DEVICE_WORDS[DEVICES[kind]]}s" for kind in meant]
     if kinds:
@@ -158,18 +159,19 @@ def _stand_ins(diagnosis: Diagnosis, table: pd.DataFrame) -> list[str]:
     words = []
     if blowing:
         words.append(
-            f"Bore of {blowing} vents or breakers that blow steam taken as {BLOWING_BORE_IN:g} in: "
-            "none is given."
+            f"Bore of {counted(blowing, 'vent or breaker', 'vents or breakers')} blowing steam "
+            f"taken as {BLOWING_BORE_IN:g} in: none is given."
         )
     unread = int((losing & np.isnan(diagnosis.supply_psia)).sum())
     if unread:
         words.append(
-            f"Loss of {unread} devices taken at {UNREAD_PSIG:g} psig: nothing gives their pressure."
+            f"Loss of {counted(unread, 'device')} taken at {UNREAD_PSIG:g} psig: nothing gives "
+            "their pressure."
         )
     backwards = int((losing & trap & ~(diagnosis.flow_lb_per_h > 0.0)).sum()) - unread
     if backwards > 0:
         words.append(
-            f"Loss of {backwards} traps taken as into the air: their return reads no lower than "
-            "their supply. They are flagged."
+            f"Loss of {counted(backwards, 'trap')} taken as into the air: their return reads no "
+            "lower than their supply. They are flagged."
         )
     return words

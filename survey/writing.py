@@ -94,7 +94,7 @@ def _way_to(path: Path, mode: int | None) -> contextlib.AbstractContextManager[P
 @contextlib.contextmanager
 def _in_place_of(path: Path, mode: int | None) -> Iterator[Path]:
     _clear_leftovers(path)
-    temporary = path.with_name(f".{path.name[:40]}.{secrets.token_hex(4)}.part")
+    temporary = path.with_name(f".{_start_of_name(path)}.{secrets.token_hex(4)}.part")
     # Made by hand, not by tempfile: only so does the system itself apply the user's umask.
     born = 0o666 if mode is None else mode | 0o600
     os.close(os.open(temporary, os.O_CREAT | os.O_EXCL | os.O_WRONLY, born))
@@ -122,10 +122,15 @@ def _into(place: Path | int) -> Iterator[Path]:
             shutil.copyfileobj(source, target)
 
 
+def _start_of_name(path: Path) -> str:
+    # A name may be bytes that are no text, and not every library takes such.
+    return path.name[:40].encode("utf-8", "replace").decode()
+
+
 def _clear_leftovers(path: Path) -> None:
     # A run that is still at it is younger than this.
     before = time.time() - _LEFTOVER_SECONDS
-    shape = re.compile(rf"\.{re.escape(path.name[:40])}\.[a-z0-9_]{{8}}\.part")
+    shape = re.compile(rf"\.{re.escape(_start_of_name(path))}\.[a-z0-9_]{{8}}\.part")
     with contextlib.suppress(OSError):
         for beside in path.parent.iterdir():
             if shape.fullmatch(beside.name) and beside.lstat().st_mtime < before:

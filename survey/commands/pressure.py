@@ -38,6 +38,7 @@ def run(
     from survey.plant.stepdown import Wishes
     from survey.reports.plan import plan_text, write_plan
     from survey.reports.plan_paper import make_paper
+    from survey.reports.words import tidy
     from survey.site import Site
 
     _check_out(rounds, out=out, after=after)
@@ -56,8 +57,8 @@ def run(
         write_plan(paper, out)
     click.echo(plan_text(paper), nl=False)
     click.echo()
-    click.echo(f"Plan saved to {out}" if out else "To take it along, run it again with --out "
-               "plan.html (or a name ending in .txt or .json).")  # fmt: skip
+    click.echo(f"Plan saved to {tidy(out, 500)}" if out else "To take it along, run it again "
+               "with --out plan.html (or a name ending in .txt or .json).")  # fmt: skip
 
 
 def _check_out(rounds: Sequence[str], *, out: str | None, after: str | None) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from datetime import date
 from pathlib import Path
@@ -118,6 +119,7 @@ def compare(
         before_after_text,
         write_before_after,
     )
+    from survey.reports.words import tidy
     from survey.rounds.compare import compare_rounds
     from survey.rounds.store import open_existing
 
@@ -130,7 +132,7 @@ def compare(
         write_before_after(found, out, show_money=show_money)
     click.echo(before_after_text(found, show_money=show_money), nl=False)
     if out is not None:
-        click.echo(f"\nComparison saved to {out}")
+        click.echo(f"\nComparison saved to {tidy(out, 500)}")
 
 
 def remove(round_: str, *, store: str | None) -> None:
@@ -144,22 +146,22 @@ def remove(round_: str, *, store: str | None) -> None:
 
 def export(file: str, *, round_: str | None, store: str | None) -> None:
     """Write a backup, or the findings of one round."""
-    from survey.reports.words import counted
+    from survey.reports.words import counted, tidy
     from survey.rounds.backup import export_round, export_store
     from survey.rounds.store import open_existing
 
     with open_existing(store) as opened:
         if round_ is not None:
             export_round(opened, opened.round(round_), file)
-            click.echo(f"Findings saved to {file}")
+            click.echo(f"Findings saved to {tidy(file, 500)}")
         else:
             count = export_store(opened, file)
-            click.echo(f"Backup of {counted(count, 'round')} saved to {file}")
+            click.echo(f"Backup of {counted(count, 'round')} saved to {tidy(file, 500)}")
 
 
 def restore(file: str, *, store: str | None) -> None:
     """Put a backup into an empty store."""
-    from survey.reports.words import counted
+    from survey.reports.words import counted, tidy
     from survey.rounds.backup import check_is_there
     from survey.rounds.backup import restore as put_back
     from survey.rounds.store import open_store
@@ -167,7 +169,7 @@ def restore(file: str, *, store: str | None) -> None:
     check_is_there(file)  # before a store is made for it
     with open_store(store) as opened:
         count = put_back(opened, file)
-        click.echo(f"{counted(count, 'round')} put back into {opened.database.where}")
+        click.echo(f"{counted(count, 'round')} put back into {tidy(opened.database.where, 500)}")
 
 
 def unit(words: str, *, store: str | None) -> None:
@@ -210,7 +212,7 @@ def _findings(file: str, *, site: str | None, header_map: str | None) -> Finding
     try:
         return Findings.load(file)
     except UnreadableFile as error:
-        if not Path(file).is_file():
+        if not os.path.isfile(file):  # noqa: PTH113  no error for a name that no file can have
             raise UnreadableFile(
                 "A findings file or a round was expected", found="no such file", where=file,
                 do="check the name",

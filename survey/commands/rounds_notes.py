@@ -98,8 +98,11 @@ def match(
         click.echo(f"{len(given)} answered.")
     if out is not None:
         write_questions(asked, Path(out))
-        click.echo(f"{len(asked)} open, saved to {out}. Write yes or no in its last column, then: "
-                   f"survey rounds match --answers {out}")  # fmt: skip
+        from survey.reports.words import tidy
+
+        place = tidy(out, 500)
+        click.echo(f"{len(asked)} open, saved to {place}. Write yes or no in its last column, "
+                   f"then: survey rounds match --answers {place}")  # fmt: skip
         return
     _print(asked)
 

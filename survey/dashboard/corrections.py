@@ -35,7 +35,7 @@ def any_other(matches: list[HeaderMatch]) -> None:
 
 
 def _choose(match: HeaderMatch, *, confirm: bool) -> None:
-    targets = headers.targets()
+    targets = headers.targets_for(match)
     now = headers.target_of(match)
     picked = st.selectbox(
         "This column holds",

@@ -59,7 +59,7 @@ def twin(rows: pd.DataFrame, more: int = 0) -> None:
     with st.expander("The same as a table"):
         say.table(rows)
         if more:
-            st.markdown(f"{more:,} more are in the findings file.")
+            st.markdown(f"{words.whole(more)} more are in the findings file.")
 
 
 def added_up(curve: pd.DataFrame, flattens_at: int, said: str) -> None:

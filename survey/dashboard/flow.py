@@ -7,7 +7,7 @@ import logging
 import streamlit as st
 
 from survey.dashboard import kept, remembered, state
-from survey.dashboard.headers import headers_of, plain_to_see, to_decide
+from survey.dashboard.headers import doubtful, headers_of, plain_to_see, to_decide
 from survey.dashboard.judging import Upload, judge, site_of
 from survey.errors import SurveyError
 
@@ -39,7 +39,7 @@ def _recall(work: state.Work, upload: Upload) -> None:
     except SurveyError:
         return  # it fits no more: the person is asked again
     work.header_map = known
-    work.recalled = not to_decide(work.understood)
+    work.recalled = not to_decide(work.understood, known)
 
 
 def judge_now(*, confirmed: bool = False) -> None:
@@ -73,8 +73,12 @@ def _keep(work: state.Work, *, confirmed: bool) -> None:
             )
         )
         if confirmed:
-            set_here = [m for m in work.understood.matches if m.header in work.header_map]
-            remembered.remember(work.plain, set_here)
+            # What was left unused although it looked like a reading is settled by judging, too.
+            notes = work.understood.notes
+            remembered.remember(work.plain, [
+                m for m in work.understood.matches
+                if m.header in work.header_map or (m.column is None and doubtful(m, notes))
+            ])  # fmt: skip
     except (SurveyError, OSError):
         _LOG.warning("the round could not be kept for next time")
 

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
+from collections.abc import Collection, Iterable
 
 from survey.columns import INPUT_BY_NAME, INPUT_NAMES, READING_NAMES
 from survey.dashboard.judging import Upload, on_disk
 from survey.readings import HeaderMatch, Understanding, load_header_map, understand
-from survey.readings.units import VARIANTS
+from survey.readings.units import CONTRACT_UNIT, VARIANTS, find_unit, is_unit
 
 NOTHING_READ = Understanding((), ())
 KEPT = ""
+_BETWEEN = re.compile(r"[\s,;:()\[\]]+")
+_NUMBER = re.compile(r"[<>~≈-]?\s*\d[\d.,]*\s*\S{0,6}$")
 _HOW = {"unit assumed": " (unit ASSUMED)", "set by map": " (as you set it)"}
 
 
@@ -26,6 +29,25 @@ def targets() -> list[str]:
     for variant, (column, _) in VARIANTS.items():
         by_column[column].append(variant)
     return [KEPT, *(target for names in by_column.values() for target in names)]
+
+
+def targets_for(match: HeaderMatch) -> list[str]:
+    """Return what a header can be set to, first what is read in the unit that it names."""
+    spelled = _units_in(match.header)
+    fits = {target for target in targets() if any(_reads(target, unit) for unit in spelled)}
+    return sorted(targets(), key=lambda target: (target != KEPT, target not in fits))
+
+
+def _units_in(header: str) -> list[str]:
+    """Return the units that a header names after its first word."""
+    parts = [part for part in _BETWEEN.split(header) if part]
+    said = [(" ".join(parts[at:]), parts[at]) for at in range(1, len(parts))]
+    return [unit for pair in said for unit in dict.fromkeys(pair) if is_unit(unit)]
+
+
+def _reads(target: str, unit: str) -> bool:
+    column, its = VARIANTS.get(target, (target, CONTRACT_UNIT.get(target)))
+    return its is not None and find_unit(unit, column) == its
 
 
 def target_in_words(target: str) -> str:
@@ -80,16 +102,26 @@ def target_of(match: HeaderMatch) -> str:
 
 
 def doubtful(match: HeaderMatch, notes: Iterable[str] = ()) -> bool:
-    """Tell whether a person should look: the unit was assumed, or the reader asks in a note."""
-    return match.how == "unit assumed" or (match.column is None and _asked(match, notes))
+    """Tell whether a person should look: a unit was assumed, a reading not used, a note asks."""
+    if match.column is not None:
+        return match.how == "unit assumed"
+    return _asked(match, notes) or (match.how == "kept as it is" and _is_a_reading(match))
+
+
+def _is_a_reading(match: HeaderMatch) -> bool:
+    """Tell whether a header names a unit over numbers: whoever wrote it meant a reading."""
+    return bool(_units_in(match.header) and _NUMBER.match(match.sample.strip()))
 
 
 def _asked(match: HeaderMatch, notes: Iterable[str]) -> bool:
     return any(note.startswith(repr(match.header)) and "header map" in note for note in notes)
 
 
-def to_decide(understood: Understanding) -> list[str]:
-    """Return, in words, what stands in the way of judging at once; empty where nothing does."""
+def to_decide(understood: Understanding, decided: Collection[str] = ()) -> list[str]:
+    """Return, in words, what stands in the way of judging at once; empty where nothing does.
+
+    ``decided`` are headers that a person has settled.
+    """
     columns = {match.column for match in understood.matches}
     words = []
     if "tag" not in columns:
@@ -99,14 +131,15 @@ def to_decide(understood: Understanding) -> list[str]:
             "No header was taken for a reading. Set at least one temperature, pressure, "
             "sound or observation."
         )
-    assumed = sum(doubtful(match) for match in understood.matches)
+    assumed = sum(match.how == "unit assumed" for match in understood.matches)
     if assumed:
         words.append(
             "One unit was assumed: see that it is right."
             if assumed == 1
             else f"{assumed} units were assumed: see that they are right."
         )
-    asked = [m for m in understood.matches if not doubtful(m) and doubtful(m, understood.notes)]
+    unused = [m for m in understood.matches if m.column is None and m.header not in decided]
+    asked = [m for m in unused if doubtful(m, understood.notes)]
     words += [
         f"It is not clear what {match.header!r} holds: say which column it is, or leave it "
         "as it is."

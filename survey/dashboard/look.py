@@ -11,6 +11,7 @@ import streamlit as st
 
 from survey import reports
 from survey.reports import manner, measures, palette, words
+from survey.reports.manner import DEFAULT_LOCALE
 
 ROW_PX = 40
 TWO_LINES_PX = 64
@@ -58,9 +59,12 @@ def fetch_ahead() -> None:
         st.dataframe({"tag": []}, hide_index=True)
 
 
-def folded(words: str, name: str) -> Any:
-    """Draw something folded up; its content is made, and its script fetched, when it opens."""
-    return st.expander(words, on_change="rerun", key=f"kept_open_{name}")
+def folded(words: str, name: str, *, at_first: bool = False) -> Any:
+    """Draw something folded up; its content is made, and its script fetched, when it opens.
+
+    ``at_first`` has it open until it is shut.
+    """
+    return st.expander(words, expanded=at_first, on_change="rerun", key=f"kept_open_{name}")
 
 
 def day_input(
@@ -85,6 +89,17 @@ def _day_format() -> str:
     return said if said in _DAY_FORMATS else "YYYY-MM-DD"
 
 
+def number_format(places: int = 0) -> str:
+    """Return how a table's numbers are written: as the browser does where that is as chosen.
+
+    A table follows the browser's language and cannot be told another; where numbers beside it are
+    written otherwise, its own go without marks between thousands, which no one can misread.
+    """
+    browser = str(st.context.locale or DEFAULT_LOCALE)
+    same = browser[:2].lower() == manner.current().locale[:2].lower()
+    return "localized" if same else f"%.{places}f"
+
+
 def ranked_columns(currency: str, dearest: float = 0.0) -> dict[str, Any]:
     """Return how each column of the ranked list is headed and written.
 
@@ -97,23 +112,24 @@ def ranked_columns(currency: str, dearest: float = 0.0) -> dict[str, Any]:
     """
     currency = words.tidy(currency, 12)
     number, text = st.column_config.NumberColumn, st.column_config.TextColumn
-    cost: Any = number(f"{currency} a year", format="localized", width=110)
+    cost: Any = number(f"{currency} a year", format=number_format(), width=110)
     if dearest > 0:
         cost = st.column_config.ProgressColumn(
-            f"{currency} a year", format="localized", min_value=0.0, max_value=dearest, width=150
+            f"{currency} a year", format=number_format(), min_value=0.0, max_value=dearest,
+            width=150,
         )
     return {
         "rank": number("Rank", format="%d", width=56),
         "tag": text("Tag", width=84),
         "annual_cost": cost,
         "range": text("10–90 % range", width=130),
-        "annual_cost_low": number("10 % point", format="localized"),
-        "annual_cost_high": number("90 % point", format="localized"),
+        "annual_cost_low": number("10 % point", format=number_format()),
+        "annual_cost_high": number("90 % point", format=number_format()),
         "state": text("State", width=150),
         "action": text("What to do", width="large"),
         "confidence": number("How sure", format="percent"),
         "cause": text("Cause"),
-        "steam_loss_lb_per_h": number(measures.head("steam_loss_lb_per_h"), format="%.1f"),
+        "steam_loss_lb_per_h": number(measures.head(measures.FLOW), format=number_format(1)),
         "area": text("Area"),
         "station": text("Station"),
         "equipment": text("Equipment"),

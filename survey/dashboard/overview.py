@@ -9,6 +9,9 @@ from survey.dashboard.drawing import told
 from survey.findings import Findings
 from survey.reports import measures, words
 
+MOST_LISTED = 50
+_REASONS = {"row": "Row", "column": "Column", "value": "Value", "reason": "Reason"}
+
 
 def show() -> None:
     """Draw the page."""
@@ -30,20 +33,19 @@ def _headline(findings: Findings) -> None:
         say.text(say.shown(summary["site_name"], 200))
     judged, cost, loss = st.columns(3)
     with judged:
-        st.metric("Devices judged", f"{summary['rows_judged']:,}")
-        say.text(f"{summary['rows_read']:,} rows read, {summary['rows_set_aside']:,} set aside")
+        st.metric("Devices judged", words.whole(summary["rows_judged"]))
+        aside = words.whole(summary["rows_set_aside"])
+        say.text(f"{words.counted(summary['rows_read'], 'row')} read, {aside} set aside")
     with cost:
         currency = say.escaped(words.tidy(summary["currency"], 12))  # a metric reads Markdown
-        st.metric(
-            "Cost of lost steam, a year", f"{currency} {words.money(summary['annual_cost'], '')}"
-        )
+        st.metric("Cost of lost steam, a year", words.money(summary["annual_cost"], currency))
         say.text(_span(summary, "annual_cost", ""))
     with loss:
         st.metric("Steam lost", measures.flow((float(summary["steam_loss_lb_per_h"]),)))
         say.text(_span(summary, "steam_loss", "_lb_per_h"))
     say.text(
         f"Carbon dioxide of that loss: {words.figure(summary['annual_co2_t'])} t a year. "
-        f"{summary['loss_basis']}"
+        f"{told(summary['loss_basis'])}"
     )
 
 
@@ -70,7 +72,11 @@ def _set_aside(findings: Findings) -> None:
         "These rows could not be judged as they stand. They are kept whole: mend them in your "
         "file and give it again."
     )
-    st.dataframe(findings.rejects, hide_index=True, width="stretch")
+    heads = [name for name in _REASONS if name in findings.rejects.columns]
+    say.table(findings.rejects[heads].head(MOST_LISTED), _REASONS)
+    more = len(findings.rejects) - MOST_LISTED
+    if more > 0:
+        st.markdown(f"{words.whole(more)} more are in the file of rows set aside.")
     downloads.rejects_button(findings)
 
 

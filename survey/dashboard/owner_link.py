@@ -8,6 +8,7 @@ import streamlit as st
 from survey.dashboard import frames, say, state
 from survey.errors import SurveyError
 from survey.findings import Findings
+from survey.reports import numerals
 from survey.sharing import Link, list_links, share, unshare
 
 _LONGEST_DAYS = 3650
@@ -56,7 +57,7 @@ def _make(work: state.Work, findings: Findings) -> None:
     if work.new_link is not None:
         st.success("Made. Copy it now: it is shown this once and kept nowhere.")
         st.code(work.new_link.url, language=None, wrap_lines=True)
-        say.text(f"It works until {work.new_link.expires_at:%Y-%m-%d %H:%M} UTC.")
+        say.text(f"It works until {numerals.short_moment(work.new_link.expires_at)} UTC.")
         if work.new_link.warning:
             say.text(work.new_link.warning)
 
@@ -81,9 +82,9 @@ def _listed(links: list[Link]) -> pd.DataFrame:
             {
                 "Number": link.number,
                 "State": _STANDING[link.standing],
-                "Works until": f"{link.expires_at:%Y-%m-%d}",
+                "Works until": numerals.short_day(link.expires_at.date()),
                 "Name": say.shown(link.label, 120),
-                "Made": f"{link.made_at:%Y-%m-%d}",
+                "Made": numerals.short_day(link.made_at.date()),
             }
             for link in links
         ]

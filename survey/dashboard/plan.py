@@ -54,7 +54,9 @@ def _asked() -> _Asked:
         f"Pressure wanted, {measures.unit('supply_psig')}", low, high, usual,
         step=0.1 if measures.in_si() else 1.0, key=f"kept_plan_to_{manner.current().units}",
     )  # fmt: skip
-    spare = right.slider("Heat to spare on the coldest day, %", 0, 60, 20, key="kept_plan_spare")
+    spare = right.number_input(
+        "Heat to spare on the coldest day, %", 0, 60, 20, step=5, key="kept_plan_spare"
+    )
     to_psig = to / measures.value("supply_psig", 1.0)  # a gauge pressure: zero is zero in both
     return _Asked(float(to_psig), int(spare))
 
@@ -78,7 +80,7 @@ def _work_list(findings: Findings, paper: PlanPaper, site: Site) -> None:
     )  # fmt: skip
     say.cautions()
     lines = [line for line in lines if not picked or line.area == picked]
-    work_lines.show(lines, "plan")
+    work_lines.show_by_area(lines, "plan")
     name = str(findings.summary.get("site_name", ""))
     downloads.work_list_buttons(work_lines.as_table(lines), name)
 

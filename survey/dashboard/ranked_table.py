@@ -1,4 +1,8 @@
-"""The ranked list as a table, for a screen with the room: sort it, tick rows, open a unit."""
+"""The ranked list as a table, for a screen with the room: sort it, tick rows, open a unit.
+
+A box to tick is 37 px wide, too narrow for a glove, and cannot be made wider: so a row can be
+touched anywhere, and large buttons over the table then open that unit or put it on the list.
+"""
 
 from __future__ import annotations
 
@@ -9,10 +13,12 @@ from typing import Any
 import numpy as np
 import streamlit as st
 
-from survey.dashboard import frames, look, state
+from survey.dashboard import frames, look, say, state
+from survey.reports import words
 
 MOST_LISTED = 3000
 _ROW_PX = 44
+_ROWS_SEEN = 24
 _PART = "kept_part"
 
 
@@ -24,20 +30,40 @@ def show(listed: frames.Listed, places: np.ndarray, currency: str) -> None:
     work = state.work()
     # Ticks are kept by position, so a list of other rows is another table.
     key = f"ranked_{zlib.crc32(chr(0).join(tags).encode()):08x}_{work.times_picked}"
+    _touched_row(work, tags)
     picked = set(work.picked)
     ticked = [place for place, tag in enumerate(tags) if tag in picked] if picked else []
     st.dataframe(
         shown,
         hide_index=True,
         width="stretch",
-        height=min(520, (len(shown) + 1) * _ROW_PX + 4),
+        height=(min(_ROWS_SEEN, len(shown)) + 1) * _ROW_PX + 4,
         row_height=_ROW_PX,
         column_config=look.ranked_columns(currency, dearest=float(shown["annual_cost"].max())),
         on_select=partial(_ticked, key, tags),
-        selection_mode="multi-row",
+        selection_mode=["multi-row", "single-cell"],
         selection_default={"selection": {"rows": ticked}},
         key=key,
     )
+
+
+def _touched_row(work: state.Work, tags: list[str]) -> None:
+    """Draw the large buttons for the row that was touched last; what they are for, before."""
+    tag = work.touched if work.touched in tags else ""
+    with st.container(horizontal=True, key="touched"):
+        if not tag:
+            st.markdown("Touch a row to open it, or to put it on your list.")
+            return
+        if st.button(f"Open {say.escaped(tag)}", width="stretch", key="open_touched"):
+            st.session_state["kept_unit"] = tag
+            st.switch_page("unit.py")
+        on_it = tag in work.picked
+        if st.button(
+            f"{say.escaped(tag)} {'off' if on_it else 'to'} my list", width="stretch",
+            key="pick_touched",
+        ):  # fmt: skip
+            state.pick(tag, on=not on_it)
+            st.rerun()
 
 
 def _part(places: np.ndarray) -> np.ndarray:
@@ -49,9 +75,9 @@ def _part(places: np.ndarray) -> np.ndarray:
     if st.session_state.get(_PART) not in ends:
         st.session_state[_PART] = 0
     start = st.selectbox(
-        f"{MOST_LISTED:,} at a time are listed, dearest first; filter to see fewer",
+        f"{words.whole(MOST_LISTED)} at a time are listed, dearest first; filter to see fewer",
         list(ends),
-        format_func=lambda at: f"{at + 1:,} to {ends[at]:,}",
+        format_func=lambda at: f"{words.whole(at + 1)} to {words.whole(ends[at])}",
         key=_PART,
     )
     return places[start : ends[start]]
@@ -59,8 +85,12 @@ def _part(places: np.ndarray) -> np.ndarray:
 
 def _ticked(key: str, tags: list[str]) -> None:
     """Take the ticks over: of the rows shown, those and no others are on the work list."""
-    places: list[int] = st.session_state[key]["selection"]["rows"]
+    selection = st.session_state[key]["selection"]
+    places: list[int] = selection["rows"]
     work: Any = state.work()
+    cells: list[tuple[int, str]] = selection.get("cells", [])
+    if cells and cells[0][0] < len(tags):
+        work.touched = tags[cells[0][0]]
     now = [tags[place] for place in places if place < len(tags)]
     gone = set(tags) - set(now)
     kept = [tag for tag in work.picked if tag not in gone]

@@ -71,7 +71,7 @@ def _filtered(listed: frames.Listed) -> np.ndarray:
             for position, (name, label) in enumerate(frames.FILTERS.items())
         }
     places = listed.places(picks, tag_part=part, only_to_do=only_to_do)
-    st.markdown(f"{len(places):,} of {len(listed.order):,} devices shown.")
+    st.markdown(f"{words.whole(len(places))} of {words.whole(len(listed.order))} devices shown.")
     return places
 
 
@@ -91,10 +91,12 @@ def _added_up(chosen: Findings) -> None:
     flattens_at = tables.flattens_at(curve)
     said = (
         f"Mend the dearest first: the first {words.counted(flattens_at, 'unit')} of "
-        f"{len(curve):,} carry 80 % of the cost of those shown; after that the curve flattens."
+        f"{words.whole(len(curve))} carry 80 % of the cost of those shown; after that the curve "
+        "flattens."
     )
     drawing.added_up(curve, flattens_at, said)
     with st.expander("The same as a table"):
+        money = partial(st.column_config.NumberColumn, format=look.number_format())
         shown = curve.round({"annual_cost": 0, "running": 0, "share": 3})
         st.dataframe(
             shown,
@@ -102,8 +104,8 @@ def _added_up(chosen: Findings) -> None:
             width="stretch",
             column_config={
                 "tag": "Tag",
-                "annual_cost": st.column_config.NumberColumn("Cost a year", format="localized"),
-                "running": st.column_config.NumberColumn("Added up", format="localized"),
+                "annual_cost": money("Cost a year"),
+                "running": money("Added up"),
                 "share": st.column_config.NumberColumn("Share of all", format="percent"),
             },
         )

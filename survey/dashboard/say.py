@@ -26,6 +26,8 @@ _TABLE = Markup(
 _HEAD, _ROW = Markup('<th scope="col">{}</th>'), Markup("<tr>{}</tr>")
 _CELL = Markup('<td data-head="{}">{}</td>')
 _MOST_ON_A_PHONE = 4
+_BEFORE_A_LINK = re.compile(r":(?=//)|www(?=\.)|@", re.IGNORECASE)
+_NOT_SEEN = "\u2060"  # a word joiner
 _PUNCTUATION = re.compile(r"([!-/:-@\[-`{-~])")
 
 
@@ -41,8 +43,13 @@ def shown(said: object, longest: int = LONGEST) -> str:
 
 
 def escaped(said: object) -> str:
-    """Return words for the few places that read Markdown and have no plain twin."""
-    return _PUNCTUATION.sub(r"\\\1", shown(said, 120).replace("\n", " "))
+    """Return words for the few places that read Markdown and have no plain twin.
+
+    An address in them is no link: Streamlit makes one even of letters that are escaped, unless
+    something stands between them that is not seen.
+    """
+    flat = _BEFORE_A_LINK.sub(f"\\g<0>{_NOT_SEEN}", shown(said, 120).replace("\n", " "))
+    return _PUNCTUATION.sub(r"\\\1", flat)
 
 
 def items(lines: object) -> None:

@@ -9,7 +9,8 @@ import streamlit as st
 from survey.dashboard import flow, look, say, state
 from survey.dashboard.judging import Upload, site_of
 from survey.errors import SurveyError
-from survey.reports import words
+from survey.physics import units as physical
+from survey.reports import measures, words
 from survey.site import FuelKind, Site
 
 _FILE = "the site file says"
@@ -21,6 +22,10 @@ FUELS = {
     "oil_no6": "heavy oil (No. 6)",
     "propane": "propane",
     "coal": "coal",
+}
+_IN_SI = {
+    "altitude_ft": ("Altitude (m)", physical.M_PER_FT),
+    "price_per_mmbtu": ("Fuel price for each GJ", 1 / measures.GJ_PER_MMBTU),
 }
 assert set(FUELS) == set(get_args(FuelKind))
 
@@ -90,17 +95,28 @@ def _put(given: dict[str, Any], name: str, value: object) -> None:
 
 
 def _number(label: str, name: str, site: Site, low: float, high: float) -> float | None:
+    """Draw a number of the site; return it in its US unit, in which the session keeps it."""
     part = site.fuel if name == "price_per_mmbtu" else site
     said = _FILE if name in part.model_fields_set else _DEFAULT
-    value: float | None = st.number_input(
-        label,
-        min_value=low,
-        max_value=high,
-        value=None,
-        key=f"kept_site_{name}",
-        placeholder=f"{said} {words.figure(getattr(part, name), 4)}",
-    )
-    return value
+    now, key = getattr(part, name), f"kept_site_{name}"
+    if name not in _IN_SI or not measures.in_si():
+        value: float | None = st.number_input(
+            label, min_value=low, max_value=high, value=None, key=key,
+            placeholder=f"{said} {words.figure(now, 4)}",
+        )  # fmt: skip
+        return value
+    si_label, size = _IN_SI[name]
+    kept, si_key = st.session_state.get(key), f"{state.SITE_IN_SI}{name}"
+    if si_key not in st.session_state:
+        st.session_state[si_key] = None if kept is None else round(kept * size, 3)
+    typed = st.number_input(
+        si_label, min_value=low * size, max_value=high * size, value=None, key=si_key,
+        placeholder=f"{said} {words.figure(now * size, 4)}",
+    )  # fmt: skip
+    if typed is None or kept is None or typed != round(kept * size, 3):
+        kept = None if typed is None else typed / size
+    st.session_state[key] = kept
+    return kept
 
 
 def _text(label: str, name: str, now: str, longest: int) -> str | None:

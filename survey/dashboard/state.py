@@ -14,13 +14,14 @@ from survey.dashboard.judging import Upload, site_of
 from survey.dashboard.say import shown
 from survey.findings import Findings
 from survey.readings import Understanding
-from survey.reports import manner
+from survey.reports import manner, numerals
 from survey.rounds.reliability import Reliability
 from survey.sharing import SharedLink
 
 _WORK = "work"
 _KEPT = "kept_"
 _KEPT_SITE = "kept_site_"
+SITE_IN_SI = "site_in_si_"
 
 
 @dataclass
@@ -39,6 +40,7 @@ class Work:
     new_link: SharedLink | None = None
     picked: list[str] = field(default_factory=list)
     times_picked: int = 0
+    touched: str = ""
     listed: frames.Listed | None = None
     others: tuple[str, pd.DataFrame] | None = None
     calibrated: what_if.Calibrated | None = None
@@ -89,7 +91,7 @@ def open_last() -> None:
     last = kept.about()
     if last is None:
         return
-    when = f"{last.kept_at.astimezone():%Y-%m-%d %H:%M}"
+    when = numerals.short_moment(last.kept_at.astimezone())
     if st.button("Open the last round", width="stretch", key="open_last_round"):
         its = kept.opened()
         if its is None:
@@ -114,6 +116,7 @@ def _fill_site_form(given: dict[str, Any]) -> None:
     for name, value in flat.items():
         if value is not None:
             st.session_state[f"{_KEPT_SITE}{name}"] = value
+            st.session_state.pop(f"{SITE_IN_SI}{name}", None)
 
 
 def listed() -> frames.Listed:

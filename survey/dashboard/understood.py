@@ -10,6 +10,7 @@ from survey.dashboard.corrections import any_other, correct, use_map
 from survey.dashboard.judging import Upload
 from survey.errors import SurveyError
 from survey.readings import HeaderMatch, dump_header_map
+from survey.reports import numerals
 
 
 def show() -> None:
@@ -24,7 +25,7 @@ def show() -> None:
         _read_again(work)
     say.text(say.shown(work.upload.name, 80))
     _recalled(work)
-    doubts = headers.to_decide(work.understood)
+    doubts = headers.to_decide(work.understood, work.header_map)
     if doubts:
         st.warning("Look at this before the round is judged:")
         say.items(doubts)
@@ -34,7 +35,8 @@ def show() -> None:
         flow.judge_now(confirmed=True)
     notes = work.understood.notes
     matches = tuple({match.header: match for match in work.understood.matches}.values())
-    asked = [match for match in matches if headers.doubtful(match, notes)]
+    settled = [name for name, column in work.header_map.items() if column == headers.KEPT]
+    asked = [m for m in matches if m.header not in settled and headers.doubtful(m, notes)]
     for match in asked:
         correct(match)
     _table(matches)
@@ -73,11 +75,15 @@ def _table(matches: tuple[HeaderMatch, ...]) -> None:
         {
             "Header": say.shown(match.header, 200),
             "Taken for": headers.taken_for(match),
-            "First value": say.shown(match.sample, 200),
+            "First value": say.shown(_first(match), 200),
         }
         for match in matches
     ]
     say.table(pd.DataFrame(rows))
+
+
+def _first(match: HeaderMatch) -> str:
+    return numerals.read_at(match.sample) if match.column == "read_at" else match.sample
 
 
 def _take_away(work: state.Work) -> None:

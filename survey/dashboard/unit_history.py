@@ -32,7 +32,8 @@ def show(row: pd.Series[Any]) -> None:
         return
     say.table(as_table(history))
     for done in history.repairs:
-        say.text(f"Repaired {numerals.short_day(done.done_on)}: {say.shown(done.what or 'not said how', 300)}")
+        what = say.shown(done.what or "not said how", 300)
+        say.text(f"Repaired {numerals.short_day(done.done_on)}: {what}")
     for note in history.notes:
         say.text(f"Note: {say.shown(note.words, 600)}")
     _repair_form(history.unit.number)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import zlib
 from collections.abc import Sequence
 
 import pandas as pd
 import streamlit as st
 from markupsafe import Markup
 
-from survey.dashboard import say
+from survey.dashboard import look, say
 from survey.plant.worklist import LEVELS, WorkLine
 from survey.reports import words
 from survey.reports.spoken import spoken
@@ -37,7 +38,28 @@ def show(lines: Sequence[WorkLine], key: str) -> None:
         ):
             st.session_state[f"kept_{key}_shown"] = count // AT_A_TIME + 1
             st.rerun()
-        st.markdown(f"{count:,} of {len(lines):,} repairs shown.")
+        st.markdown(f"{words.whole(count)} of {words.counted(len(lines), 'repair')} shown.")
+
+
+def show_by_area(lines: Sequence[WorkLine], key: str) -> None:
+    """Draw the lines of each area folded up, the first area open; no folds where there is one.
+
+    Areas come in the order of their first line, so that what is upstream of most comes first.
+    """
+    areas: dict[str, list[WorkLine]] = {}
+    for line in lines:
+        areas.setdefault(line.area, []).append(line)
+    if len(areas) < 2:
+        show(lines, key)
+        return
+    for place, (area, mine) in enumerate(areas.items()):
+        name = say.escaped(area) if area else "In no one area"
+        here = f"{key}_{zlib.crc32(area.encode('utf-8', 'replace')):08x}"
+        said = f"{name}: {words.counted(len(mine), 'repair')}"
+        folded = look.folded(said, here, at_first=place == 0)
+        if folded.open:
+            with folded:
+                show(mine, here)
 
 
 def line_html(line: WorkLine) -> str:

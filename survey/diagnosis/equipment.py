@@ -27,7 +27,8 @@ class PlaceNames:
     @classmethod
     def of(cls, table: pd.DataFrame) -> PlaceNames:
         """Return the hashes of a tidy table's names."""
-        return cls(*(text_hashes(table[name]) for name in ("equipment", "area", "tag")))
+        equipment, area = (text_hashes(table[name]) for name in ("equipment", "area"))
+        return cls(equipment, area, text_hashes(table["tag"], repeating=False))
 
     def of_rows(self, rows: np.ndarray) -> PlaceNames:
         """Return the hashes of the rows that a mask or an index picks."""
@@ -38,8 +39,17 @@ class PlaceNames:
         return np.where(self.equipment == NO_NAME, self.tag, self.equipment)
 
 
-def text_hashes(column: pd.Series) -> np.ndarray:
-    """Return a hash of each text, the same in every run; `NO_NAME` where missing."""
+def text_hashes(column: pd.Series, *, repeating: bool = True) -> np.ndarray:
+    """Return a hash of each text, the same in every run; `NO_NAME` where missing.
+
+    Parameters
+    ----------
+    repeating
+        Whether texts repeat: each different one is then hashed once.
+    """
+    if not repeating:
+        each = pd.util.hash_array(column.to_numpy(dtype=object), categorize=False)
+        return np.where(column.isna(), NO_NAME, each)
     code, texts = pd.factorize(column)
     hashes = pd.util.hash_array(np.asarray(texts, dtype=object), categorize=False)
     return np.append(hashes, NO_NAME)[code]

@@ -68,9 +68,7 @@ class Gaps:
 
 def find_gaps(table: pd.DataFrame, site: Site) -> Gaps:
     """Find what fills the gaps of a round; raises nothing, every gap is allowed."""
-    names = station_names(table)
-    station, found = pd.factorize(names, sort=True)
-    stations = [str(name) for name in found]
+    station, stations = station_codes(table["station"])
     ambient = middle(table["ambient_f"].to_numpy(dtype=float), site.ambient_f)
     given = {name: _given(table[name], station, stations, site, name) for name in PRESSURES}
     device = codes(table["device"], "device")
@@ -129,10 +127,17 @@ def valves(table: pd.DataFrame, gaps: Gaps) -> np.ndarray:
     return np.where((valve == MISSING) & meant, _OPEN, valve).astype(np.int8)
 
 
-def station_names(table: pd.DataFrame) -> pd.Series:
-    """Return the station each row names, `NO_STATION` where it names none."""
-    column = table["station"]
-    return column.astype("str").where(column.notna(), NO_STATION)
+def station_codes(column: pd.Series) -> tuple[np.ndarray, list[str]]:
+    """Return which station each row names, (n,), and the stations' names, sorted.
+
+    `NO_STATION` is among them where a row names none.
+    """
+    named = column.astype("category").cat
+    # One past the names that there are, so that a row without one, code -1, finds itself there.
+    names = [*map(str, named.categories), NO_STATION]
+    used = sorted({names[code] for code in np.unique(named.codes)})
+    place = np.array([used.index(name) if name in used else MISSING for name in names])
+    return place[named.codes], used
 
 
 def middle(values: np.ndarray, otherwise: float) -> float:

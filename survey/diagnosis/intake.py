@@ -6,9 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+import pyarrow as pa
+import pyarrow.compute as pc
 
 from survey.diagnosis.equipment import PlaceNames, equipment_codes
-from survey.diagnosis.gaps import Gaps, find_gaps, lifts, station_names, valves
+from survey.diagnosis.gaps import NO_STATION, Gaps, find_gaps, lifts, valves
 from survey.diagnosis.rows import Rows, codes
 from survey.site import Site
 
@@ -96,9 +98,10 @@ def take_in(
 
 
 def _station_codes(table: pd.DataFrame, stations: list[str]) -> np.ndarray:
-    column = pd.Categorical(station_names(table), categories=stations)
-    assert (column.codes >= 0).all(), "a batch names a station that its round does not"
-    return column.codes.astype(np.int32)
+    named = pa.array(table["station"], from_pandas=True).fill_null(NO_STATION)
+    code = pc.index_in(named, value_set=pa.array(stations, type=named.type))
+    assert not code.null_count, "a batch names a station that its round does not"
+    return np.asarray(code.to_numpy(), dtype=np.int32)
 
 
 def _own_or_set(table: pd.DataFrame, site: Site, gaps: Gaps, station: np.ndarray) -> np.ndarray:

@@ -13,6 +13,7 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.compute as pc
 
+_NEAR_TOGETHER = 2000
 NOTHING = 0
 """Number of the piece that is no text at all."""
 
@@ -43,7 +44,7 @@ class Pieces:
             Makes words of a value to the nearest whole number, half to even.
         """
         known = ~np.isnan(values)
-        code, found = pd.factorize(np.rint(values[known]).astype(np.int64))
+        found, code = _found(np.rint(values[known]).astype(np.int64))
         result = np.full(len(values), NOTHING, dtype=np.int32)
         result[known] = self.of([say(value) for value in found.tolist()], code)
         return result
@@ -63,6 +64,22 @@ class Pieces:
         some = numbers != NOTHING
         ends = np.append(0, np.cumsum(np.count_nonzero(some, axis=1))).astype(np.int32)
         return pc.binary_join(pa.ListArray.from_arrays(ends, self.texts(numbers[some])), "")
+
+
+def _found(whole: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return the distinct numbers of several, (k,), and which of them each is, (n,)."""
+    if not len(whole):
+        return whole, whole
+    low = whole.min()
+    if whole.max() - low > _NEAR_TOGETHER:
+        code, found = pd.factorize(whole)
+        return found, code
+    # Readings lie near together: a place for every number between is quicker than a search.
+    place = np.zeros(whole.max() - low + 1, dtype=np.int32)
+    place[whole - low] = 1
+    found = np.flatnonzero(place)
+    place[found] = np.arange(len(found))
+    return found + low, place[whole - low]
 
 
 def distinct(*codes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -16,7 +17,7 @@ from survey.diagnosis.gaps import Gaps
 from survey.diagnosis.hypotheses import by_state
 from survey.diagnosis.intake import Intake, take_in
 from survey.diagnosis.lifting import Lifts
-from survey.diagnosis.likelihood import OPENINGS, background_of
+from survey.diagnosis.likelihood import LEAKING_GRID, OPEN_GRID, OPENINGS, background_of
 from survey.diagnosis.phrases import NOTHING, Pieces, column
 from survey.diagnosis.rows import Conditions, conditions
 from survey.diagnosis.sampling import sampled
@@ -112,21 +113,22 @@ def judge(intake: Intake, *, site: Site, calibration: Calibration) -> Diagnosis:
     pieces = Pieces()
     spoken = [trap_verdicts(pieces, calibration, whole, weighed, told, lifts)]
     spoken += device_verdicts(pieces, weighed, told)
-    verdicts = _assembled(len(intake.rows), pieces, spoken, weighed)
-    _fill_context(verdicts, told, intake, calibration)
+    columns = _assembled(len(intake.rows), pieces, spoken, weighed)
+    columns |= _context(told, intake, calibration)
+    verdicts = pd.DataFrame(columns, copy=False)
     return _with_flows(verdicts, calibration, intake, whole, weighed)
 
 
 def _assembled(
     count: int, pieces: Pieces, spoken: list[Spoken], weighed: Weighed
-) -> pd.DataFrame:
+) -> dict[str, Any]:
     """Put the verdicts of every kind of device at their rows."""
     confidence = np.zeros(count)
     states = np.full((count, len(TRAP_STATES)), np.nan)
     states[weighed.traps] = by_state(weighed.joint.trap)
     for each in spoken:
         confidence[each.index] = each.confidence
-    columns: dict[str, object] = {
+    return {
         "state": column(pieces.texts(_placed(count, spoken, "state"))),
         "confidence": confidence,
         **{f"p_{name}": states[:, position] for position, name in enumerate(TRAP_STATES)},
@@ -134,7 +136,6 @@ def _assembled(
         "action": column(pieces.texts(_placed(count, spoken, "action"))),
         "evidence": column(pieces.joined(_placed(count, spoken, "evidence"))),
     }
-    return pd.DataFrame(columns)
 
 
 def _placed(count: int, spoken: list[Spoken], name: str) -> np.ndarray:
@@ -152,15 +153,16 @@ def _told(calibration: Calibration, intake: Intake, state: Conditions) -> Told:
     return Told(intake.rows, corrected, state, background, known)
 
 
-def _fill_context(
-    verdicts: pd.DataFrame, told: Told, intake: Intake, calibration: Calibration
-) -> None:
+def _context(told: Told, intake: Intake, calibration: Calibration) -> dict[str, Any]:
+    """Return what the verdicts were weighed against, and the doubts about it."""
     rows, state = told.rows, told.state
-    verdicts["saturation_f"] = state.saturation_f
-    verdicts["return_saturation_f"] = state.return_saturation_f
-    verdicts["subcooling_f"] = state.saturation_f - told.corrected.inlet_f
-    verdicts["sound_over_background_db"] = rows.sound_db - rows.background_db
-    verdicts["flags"] = flags_of(told, intake, calibration)
+    return {
+        "saturation_f": state.saturation_f,
+        "return_saturation_f": state.return_saturation_f,
+        "subcooling_f": state.saturation_f - told.corrected.inlet_f,
+        "sound_over_background_db": rows.sound_db - rows.background_db,
+        "flags": flags_of(told, intake, calibration),
+    }
 
 
 def _with_flows(
@@ -171,16 +173,11 @@ def _with_flows(
     weighed: Weighed,
 ) -> Diagnosis:
     count = len(verdicts)
-    passing, flow = np.zeros((count, len(OPENINGS))), np.full(count, np.nan)
+    passing, flow = np.zeros((count, len(OPENINGS)), order="F"), np.full(count, np.nan)
     states = by_state(weighed.joint.trap)
     leaking, opened = TRAP_STATES.index("leaking"), TRAP_STATES.index("failed_open")
-    passing[weighed.traps] = np.concatenate(
-        [
-            weighed.logs.leaking * states[:, leaking, None],
-            weighed.logs.opened * states[:, opened, None],
-        ],
-        axis=1,
-    )
+    passing[weighed.traps, LEAKING_GRID] = weighed.logs.leaking * states[:, leaking, None]
+    passing[weighed.traps, OPEN_GRID] = weighed.logs.opened * states[:, opened, None]
     flow[weighed.traps] = weighed.logs.flow_lb_per_h * priors.DRY_SHARE
     bore = np.where(intake.bore_given, priors.BORE_LOG_SPREAD, priors.BORE_UNKNOWN_LOG_SPREAD)
     spread = np.hypot(bore, priors.COEFFICIENT_LOG_SPREAD)

@@ -35,15 +35,14 @@ def passing_and_flow(diagnosis: Diagnosis, site: Site) -> tuple[np.ndarray, np.n
     the air, as vents and breakers do. The summary says of how many devices that is so.
     """
     rows = diagnosis.intake.rows
-    device = np.array(DEVICES, dtype=object)[rows.device]
     passing, flow = diagnosis.passing.copy(), diagnosis.flow_lb_per_h.copy()
-    unknown = np.flatnonzero((device == "trap") & ~(flow > 0.0))
+    unknown = np.flatnonzero((rows.device == DEVICES.index("trap")) & ~(flow > 0.0))
     bore_in = rows.orifice_in[unknown]
     flow[unknown] = priors.DRY_SHARE * _into_air(diagnosis, site, unknown, bore_in)
-    state = diagnosis.verdicts["state"].to_numpy(dtype=object)
+    state = diagnosis.verdicts["state"]
     confidence = diagnosis.verdicts["confidence"].to_numpy(dtype=float)
     for (name, blown), openings in OPENING_CHANCE.items():
-        at = np.flatnonzero((device == name) & (state == blown))
+        at = np.flatnonzero((rows.device == DEVICES.index(name)) & (state == blown).to_numpy())
         passing[at] = confidence[at, None] * openings
         given = diagnosis.intake.bore_given[at]
         bore_in = np.where(given, rows.orifice_in[at], BLOWING_BORE_IN)

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from survey.diagnosis.likelihood import OPENINGS
+from survey.diagnosis.rowwise import times
 from survey.diagnosis.verdict import Diagnosis
 from survey.losses.money import prices
 from survey.losses.passing import passing_and_flow
@@ -25,22 +26,24 @@ def add_losses(diagnosis: Diagnosis, table: pd.DataFrame, site: Site) -> pd.Data
     """
     passing, flow = passing_and_flow(diagnosis, site)
     loss = mixed_loss(
-        flow_lb_per_h=flow[:, None] * OPENINGS,
+        flow_lb_per_h=times(flow, OPENINGS),
         chance=passing,
         log_spread=diagnosis.log_spread,
     )
     price = prices(site, supply_psia=diagnosis.supply_psia)
     hours = table["hours_per_year"].to_numpy(dtype=float)
     klb = np.where(np.isnan(hours), site.hours_per_year, hours) / LB_PER_KLB
-    result = diagnosis.verdicts.copy(deep=False)
-    result["steam_loss_lb_per_h"] = loss.expected_lb_per_h
-    result["steam_loss_low_lb_per_h"] = loss.low_lb_per_h
-    result["steam_loss_high_lb_per_h"] = loss.high_lb_per_h
-    result["annual_loss_klb"] = loss.expected_lb_per_h * klb
-    result["annual_cost"] = loss.expected_lb_per_h * klb * price.cost_per_klb
-    result["annual_cost_low"] = loss.low_lb_per_h * klb * price.cost_per_klb
-    result["annual_cost_high"] = loss.high_lb_per_h * klb * price.cost_per_klb
-    result["annual_co2_t"] = loss.expected_lb_per_h * klb * price.co2_t_per_klb
-    result["loss_variance"] = loss.variance
-    result["tag"] = table["tag"]
-    return result
+    columns = {
+        **dict(diagnosis.verdicts.items()),
+        "steam_loss_lb_per_h": loss.expected_lb_per_h,
+        "steam_loss_low_lb_per_h": loss.low_lb_per_h,
+        "steam_loss_high_lb_per_h": loss.high_lb_per_h,
+        "annual_loss_klb": loss.expected_lb_per_h * klb,
+        "annual_cost": loss.expected_lb_per_h * klb * price.cost_per_klb,
+        "annual_cost_low": loss.low_lb_per_h * klb * price.cost_per_klb,
+        "annual_cost_high": loss.high_lb_per_h * klb * price.cost_per_klb,
+        "annual_co2_t": loss.expected_lb_per_h * klb * price.co2_t_per_klb,
+        "loss_variance": loss.variance,
+        "tag": table["tag"],
+    }
+    return pd.DataFrame(columns, copy=False)

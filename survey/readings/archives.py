@@ -148,7 +148,7 @@ def _unpacked(stream: IO[bytes], entry: zipfile.ZipInfo) -> Iterator[bytes]:
     if header[:4] != b"PK\x03\x04":
         raise zipfile.BadZipFile
     stream.seek(
-        int.from_bytes(header[26:28], "little") + int.from_bytes(header[28:30], "little"), 1
+        int.from_bytes(header[26:28], "little") + int.from_bytes(header[28:], "little"), 1
     )
     if entry.compress_type == zipfile.ZIP_STORED:
         inflate = None

@@ -27,14 +27,14 @@ def to_utf8(path: Path, limit: int | None = None) -> tuple[bytes, list[str]]:
     """
     try:
         with path.open("rb") as stream:
-            raw = stream.read() if limit is None else stream.read(limit)
+            raw = stream.read(limit)
     except (OSError, MemoryError) as error:
         raise unreadable(
             path,
             getattr(error, "strerror", None) or "a file that cannot be read",
             do="check that you may read it",
         ) from None
-    encoding, raw = _encoding_of(raw)
+    encoding, raw = _encoding_of(raw, whole=limit is None or len(raw) < limit)
     notes = []
     if encoding == "utf-8":
         text = raw
@@ -50,21 +50,21 @@ def to_utf8(path: Path, limit: int | None = None) -> tuple[bytes, list[str]]:
 _WORDS = {"utf-16-le": "UTF-16", "utf-16-be": "UTF-16", "cp1252": "Windows-1252"}
 
 
-def _encoding_of(raw: bytes) -> tuple[str, bytes]:
+def _encoding_of(raw: bytes, *, whole: bool) -> tuple[str, bytes]:
     for mark, encoding in _BOMS:
         if raw.startswith(mark):
             raw = raw[len(mark) :]
-            if encoding == "utf-8" and not _is_utf8(raw):
+            if encoding == "utf-8" and not _is_utf8(raw, whole=whole):
                 return "cp1252", raw
             return encoding, raw
     head = raw[:4096]
     even, odd = head[0::2].count(0), head[1::2].count(0)
     if max(even, odd) > 0.3 * len(head) / 2 and min(even, odd) < 0.2 * max(even, odd):
         return ("utf-16-be" if even > odd else "utf-16-le"), raw
-    return ("utf-8" if _is_utf8(raw) else "cp1252"), raw
+    return ("utf-8" if _is_utf8(raw, whole=whole) else "cp1252"), raw
 
 
-def _is_utf8(raw: bytes) -> bool:
+def _is_utf8(raw: bytes, *, whole: bool) -> bool:
     if raw.isascii():
         return True
     decoder = codecs.getincrementaldecoder("utf-8")()
@@ -73,7 +73,9 @@ def _is_utf8(raw: bytes) -> bool:
             decoder.decode(raw[start : start + _CHUNK])
     except UnicodeDecodeError:
         return False
-    return True
+    # A letter begun at the very end was cut off, unless it is the only one in all that there is.
+    begun = decoder.getstate()[0]
+    return not (whole and begun and raw[: -len(begun)].isascii())
 
 
 def _decode(raw: bytes, encoding: str) -> str:

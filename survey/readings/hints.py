@@ -47,8 +47,8 @@ def _unit_doubts(part: Part) -> list[str]:
 def _count(part: Part, start: str) -> int:
     import pyarrow.compute as pc
 
-    hits = (pc.sum(pc.starts_with(group.reasons, start)).as_py() or 0 for group in part.faults)
-    return int(sum(hits))
+    hits = (pc.sum(pc.starts_with(group.reasons, start), min_count=0) for group in part.faults)
+    return sum(hit.as_py() for hit in hits)
 
 
 def _high(values: FloatArray) -> float:

@@ -96,6 +96,8 @@ def _damage_named(path: Path) -> Iterator[None]:
         yield
     except SurveyError:
         raise
+    except UnicodeEncodeError:  # of the name: nothing in a file is encoded here
+        raise unreadable(path, "a name that is no text", do="give the file a plain name") from None
     except (
         pa.ArrowException,
         OSError,

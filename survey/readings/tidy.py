@@ -126,9 +126,9 @@ def _long_names(raw: Any, header: str, converted: Converted) -> list[Faults]:
     import pyarrow.compute as pc
 
     lengths = pc.utf8_length(converted.cells)
-    if not len(lengths) or (pc.max(lengths).as_py() or 0) <= MAX_NAME_CHARACTERS:
-        return []
     positions = np.flatnonzero(pc.fill_null(pc.greater(lengths, MAX_NAME_CHARACTERS), False))
+    if not len(positions):
+        return []
     reason = f"longer than {MAX_NAME_CHARACTERS} characters"
     return [Faults.of(positions, header, reason, cells_at(raw, positions))]
 

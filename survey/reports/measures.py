@@ -30,6 +30,7 @@ BORE = "orifice_in"
 HEAT = "heat_back_btu_per_h"
 KW_PER_BTU_PER_H = physical.KJ_PER_KG_PER_BTU_PER_LB * physical.KG_PER_LB / 3600
 """Kilowatts in one Btu (International Table) an hour."""
+GJ_PER_MMBTU = KW_PER_BTU_PER_H * 3600
 
 
 @dataclass(frozen=True)
@@ -90,6 +91,8 @@ MEASURES = {
 }
 """Column -> its measure. A column that is not here has one unit, or none, in both systems."""
 _HALF_A_DIGIT = 0.0005
+_NEAR_A_64TH_IN = 0.055 / physical.MM_PER_IN
+_NEAR_A_TENTH = 0.06
 _NUDGE = 1e-9  # 1/4 in is 6.35 mm: 6.4, although in binary it is a hair less
 _UNITS = {column.name: column.unit for column in (*INPUT_COLUMNS, *FINDING_COLUMNS)}
 _SUFFIXES = ("_lb_per_h", "_psig", "_in", "_db", "_ft", "_klb", "_t", "_f")
@@ -161,25 +164,31 @@ def _rounded(name: str, figure: float) -> str:
 def bore_in_si(figures: Sequence[float], join: str) -> str:
     """Return a bore, or both ends of its range, in millimetres and inches: '3.2 mm (1/8 in)'."""
     mm = join.join(numerals.grouped(value(BORE, size) + _NUDGE, 1) for size in figures)
-    return f"{mm} mm ({join.join(inches(size).removesuffix(' in') for size in figures)} in)"
+    made = [inches(size).removesuffix(" in") for size in figures]
+    return f"{mm} mm ({join.join(made)} in)" if all(made) else f"{mm} mm"
 
 
 def _as_made(name: str, figure: float) -> str:
-    return f" ({inches(figure)})" if name == BORE and in_si() and math.isfinite(figure) else ""
+    made = inches(figure) if name == BORE and in_si() and math.isfinite(figure) else ""
+    return f" ({made})" if made else ""
 
 
 def inches(figure: float) -> str:
     """Return a bore as the trade says it: '1/8 in', or '0.15 in' where it is no 64th.
 
-    Seats are made and stamped in inches, so in SI this stands beside the millimetres.
+    Seats are made and stamped in inches, so in SI this stands beside the millimetres. One that was
+    written down in millimetres, 6.4 mm, is the 64th that rounds to them, or has no inches at all.
     """
     in_64ths = round(64 * figure)
-    if in_64ths and abs(figure - in_64ths / 64) < _HALF_A_DIGIT:
+    tenths_mm = 10 * physical.MM_PER_IN * figure
+    typed_in_mm = abs(tenths_mm - round(tenths_mm)) < _NEAR_A_TENTH
+    near = _NEAR_A_64TH_IN if typed_in_mm else _HALF_A_DIGIT
+    if in_64ths and abs(figure - in_64ths / 64) < near:
         part = Fraction(in_64ths, 64)
         whole = f"{part.numerator // part.denominator} " if part >= 1 else ""
         rest = part % 1
         return f"{whole}{f'{rest} ' if rest else ''}in"
-    return f"{words.plain(figure)} in"
+    return "" if typed_in_mm else f"{words.plain(figure)} in"
 
 
 def figured(name: str, figure: float, digits: int = 3) -> str:

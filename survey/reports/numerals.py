@@ -67,8 +67,12 @@ def read_at(text: str) -> str:
     when = moment(text)
     if when is None:
         return text
-    clock = f"{when:%H:%M}"
-    return short_day(when.date()) + (f" {clock}" if clock != "00:00" else "")
+    return short_moment(when) if (when.hour, when.minute) != (0, 0) else short_day(when.date())
+
+
+def short_moment(when: datetime) -> str:
+    """Return a day and the clock of that day: '2026-11-25 14:30', or as the locale writes it."""
+    return f"{short_day(when.date())} {when:%H:%M}"
 
 
 def _is_currency(name: str) -> bool:

@@ -163,7 +163,7 @@ def basis(
         for entry in summary.get("calibration", [])
     ]
     return {
-        "basis": words.tidy(summary.get("loss_basis"), LONGEST_LINE),
+        "basis": spoken(words.tidy(summary.get("loss_basis"), LONGEST_LINE)),
         "assumptions": _cut(assumed, most),
         "calibration": _cut([line for line in learned if line], most),
         "notes": _cut([words.tidy(line, LONGEST_LINE) for line in summary.get("notes", [])], most),

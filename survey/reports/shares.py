@@ -11,7 +11,7 @@ from survey.findings import Findings
 from survey.reports import charts, lanes, measures, tables, words
 from survey.reports.page_words import COLUMN_HEADS, PICTURES
 from survey.reports.pictures import Picture
-from survey.reports.units import loss_figures, loss_words
+from survey.reports.units import LEAST_COST, LEAST_LOSS_LB_PER_H, loss_figures, loss_words
 
 DEAREST = 10
 STATIONS = 8
@@ -25,13 +25,14 @@ def cost_pareto(findings: Findings, *, show_money: bool = True) -> Picture | Non
     by = "annual_cost" if show_money else measures.FLOW
     total = tables.totals(findings)
     curve = tables.cumulative(findings, by)
-    if len(curve) < 3:
+    least = LEAST_COST if show_money else LEAST_LOSS_LB_PER_H  # a bar of nothing shows nothing
+    ranked = findings.table[findings.table["rank"].notna() & (findings.table[by] >= least)]
+    if len(ranked) < 3:
         return None
-    ranked = findings.table[findings.table["rank"].notna() & (findings.table[by] > 0)]
     first = ranked.sort_values([by, "rank"], ascending=[False, True]).head(DEAREST)
     bars, rows = [], []
     records = [{str(k): v for k, v in row.items()} for row in first.to_dict("records")]
-    for row, share in zip(records, curve["share"].head(DEAREST), strict=True):
+    for row, share in zip(records, curve["share"].head(len(first)), strict=True):
         value, low, high = loss_figures(row, show_money)
         said = loss_words(row, total.currency, show_money)
         place = (words.tidy(row.get("tag"), 40), words.tidy(row.get("equipment"), 24))

@@ -35,15 +35,20 @@ _LIST = re.compile(
 _UNIT_FOLLOWS = r"\s?(?:°F|psig?\b|lb/h|ft\b)"
 _A_FOOT = re.compile(r"\ba foot\b")
 _BORE_FOLLOWS = re.compile(r"\s+bore\b|[.:;,)]|\s*$")
-_PRICE = re.compile(rf"(?<![\w.,/-])(?P<price>{_NUMBER}) per (?P<unit>MMBtu|klb|1000 lb)\b")
+_PER = re.compile(
+    rf"(?<![\w.,/-])(?P<much>{_NUMBER})(?P<of> kg of CO2)? per (?P<unit>MMBtu|klb|1000 lb)\b"
+)
 _LOOSE = re.compile(rf"(?<![\w.,:/-])(?P<figure>{_NUMBER})(?![\w:/-]|[.,]\d)")
 _NAMES = {
     "psig": "supply_psig", "psi": "pressure_psi", "lb/h": measures.FLOW, "ft": "lift_ft",
     "in": measures.BORE,
 }
-_GJ_PER_MMBTU = measures.KW_PER_BTU_PER_H * 3600
 _T_PER_KLB = 0.45359237
-_PER = {"MMBtu": ("GJ", _GJ_PER_MMBTU), "klb": ("t", _T_PER_KLB), "1000 lb": ("t", _T_PER_KLB)}
+_PER_WHAT = {
+    "MMBtu": ("GJ", measures.GJ_PER_MMBTU),
+    "klb": ("t", _T_PER_KLB),
+    "1000 lb": ("t", _T_PER_KLB),
+}
 _DIFFERS = ("within", "by")
 _DAY = re.compile(r"(?<![\w-])(\d{4}-\d{2}-\d{2})(?![\w-])")
 _DIGIT = re.compile(r"\d")
@@ -101,13 +106,13 @@ def _measured(text: str) -> str:
 
 
 def _rest(text: str) -> str:
-    """Write the prices and the numbers that have no unit to convert."""
+    """Write prices, what burns of a unit of heat, and the numbers that have no unit to convert."""
     parts, end = [], 0
-    for found in _PRICE.finditer(text):
-        name, size = _PER[found["unit"]]
-        amount = _number(found["price"]) / size
+    for found in _PER.finditer(text):
+        name, size = _PER_WHAT[found["unit"]]
+        amount = _number(found["much"]) / size
         parts += [_LOOSE.sub(_localised, text[end:found.start()]),
-                  f"{numerals.grouped(amount, 2)} per {name}"]
+                  f"{numerals.grouped(amount, 2)}{found['of'] or ''} per {name}"]
         end = found.end()
     return "".join([*parts, _LOOSE.sub(_localised, text[end:])])
 

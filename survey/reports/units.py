@@ -178,7 +178,7 @@ def marks(row: Mapping[str, Any]) -> tuple[Mark, ...]:
         ("saturation_f", f"Steam{supply}", False),
         ("inlet_temp_f", "Inlet, as read", True),
         ("outlet_temp_f", "Outlet, as read", True),
-        ("return_saturation_f", f"Steam in the return{back}", False),
+        ("return_saturation_f", f"Return steam{back}", False),
     )
     found = [
         Mark(said, measures.value(name, number(row, name)), read) for name, said, read in wanted
@@ -195,7 +195,11 @@ def temperature_sentence(unit: Unit) -> str:
 
 def _at(row: Mapping[str, Any], name: str) -> str:
     pressure = number(row, name)
-    return "" if math.isnan(pressure) else f" at {measures.said(name, pressure)}"
+    return "" if math.isnan(pressure) else f" at {_told(name, pressure)}"
+
+
+def _told(name: str, pressure: float) -> str:
+    return f"{measures.reading(name, pressure)} {measures.unit_in_text(name)}"
 
 
 def _doubts(row: Mapping[str, Any]) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import time
 from collections.abc import Iterable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import AbstractContextManager, ExitStack, nullcontext
 from datetime import UTC, datetime
 from itertools import chain
@@ -142,7 +143,7 @@ def _summary(
 
 def _rank(judged: list[Judged]) -> np.ndarray:
     """Return the rank of every row, in order, NaN where nothing is due."""
-    due = np.concatenate([one.table["state"].to_numpy() != NOTHING_DUE for one in judged])
+    due = np.concatenate([(one.table["state"] != NOTHING_DUE).to_numpy() for one in judged])
     cost = np.concatenate([one.table["annual_cost"].to_numpy() for one in judged])
     result = np.full(len(due), np.nan)
     tags = pa.chunked_array([one.due_tags for one in judged])
@@ -176,7 +177,12 @@ def _write(
 
 
 def _batches(pieces: Iterable[Any]) -> Iterator[Any]:
-    """Give the record batches of Arrow streams, one stream after another."""
-    for piece in pieces:
-        with pa.ipc.open_stream(piece) as stream:
-            yield from stream
+    """Give the record batches of Arrow streams, one stream after another, each read ahead."""
+    with ThreadPoolExecutor(1) as reading:
+        for piece in pieces:
+            with pa.ipc.open_stream(piece) as stream:
+                batches = iter(stream)
+                ahead = reading.submit(next, batches, None)
+                while (batch := ahead.result()) is not None:
+                    ahead = reading.submit(next, batches, None)
+                    yield batch

@@ -168,13 +168,26 @@ def _local(workers: int) -> Any:
 
 def _client(address: str) -> Any:
     try:
+        _check_address(address)
         client = distributed.Client(address, timeout=WAIT_SECONDS, set_as_default=False)
         client.wait_for_workers(1, timeout=WAIT_SECONDS)
-    except (OSError, ValueError, TypeError, TimeoutError) as error:  # TypeError: no certificates
+    except (OSError, ValueError, TimeoutError) as error:
         raise UsageError(
             "The address of a running Dask scheduler with workers was expected, or 'local'",
             found=f"{address}: {error}"[:200],
-            do="start one with: dask scheduler, and on each machine: dask worker ADDRESS; tls:// "
-            "needs certificates in Dask's own configuration",
+            do="start one with: dask scheduler, and on each machine: dask worker ADDRESS",
         ) from None
     return client
+
+
+def _check_address(address: str) -> None:
+    # A client that Dask cannot even begin to connect is left half made, and holds up the exit.
+    scheme, _ = distributed.comm.parse_address(address)
+    if scheme not in ("tcp", "tls"):
+        raise ValueError("begins with neither tcp:// nor tls://")
+    distributed.comm.get_address_host_port(address)
+    keys = distributed.Security()
+    if scheme == "tls" and not keys.get_connection_args("client")["ssl_context"]:
+        raise ValueError("no certificates for tls:// in Dask's own configuration")
+    if scheme == "tcp" and keys.require_encryption:
+        raise ValueError("Dask's own configuration asks for tls://")

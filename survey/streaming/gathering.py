@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,7 +11,7 @@ import pandas as pd
 
 from survey.diagnosis.calibration import Calibration
 from survey.diagnosis.equipment import NO_NAME, PlaceNames, equipment_codes
-from survey.diagnosis.gaps import find_gaps, station_names
+from survey.diagnosis.gaps import find_gaps, station_codes
 from survey.diagnosis.sampling import SAMPLE, sampled
 from survey.diagnosis.verdict import calibrate_on
 from survey.readings import kept
@@ -124,10 +125,12 @@ def look_at(
 def seen_of(source: Source, raw: RawTable, start: int) -> Seen:
     """Return what one table leaves of itself; ``start`` rows of the source come before it."""
     part = source.part(raw)
-    kept = _keep(part, several=source.several)
-    rows = np.arange(start, start + len(raw.cells))
-    fresh = part.tidied.table.assign(file_row=rows, key=kept.names.keys())
-    return Seen([kept], fresh[~kept.faulty])
+    kept = _keep(part, several=source.several, first=start == 0)
+    usable = np.flatnonzero(~kept.faulty)
+    key, station = kept.names.keys()[usable], kept.readings["station"].cat.codes.to_numpy()[usable]
+    chosen = sampled(key=key, station=station + 1, times=2)
+    some = part.tidied.table.iloc[usable[chosen]]
+    return Seen([kept], some.assign(file_row=start + usable[chosen], key=key[chosen]))
 
 
 def seen_both(one: Seen, after: Seen) -> Seen:
@@ -162,30 +165,41 @@ def gather_round(source: Source, seen: Seen, site: Site) -> Gathered:
     batches.clear()
     gaps = find_gaps(readings if usable.all() else readings[usable], site)
     del readings
-    equipment = np.full(len(usable), -1, dtype=np.int32)
-    equipment[usable] = equipment_codes(names.of_rows(usable))
+    with ThreadPoolExecutor(1) as beside:
+        cut = beside.submit(_cut, names, usable, source.batch_rows)
+        calibration = calibrate_on(sample, site, gaps)
+        equipment, ends = cut.result()
     return Gathered(
         usable=usable,
         equipment=equipment,
-        ends=ends_between(equipment, source.batch_rows),
-        calibration=calibrate_on(sample, site, gaps),
-        rejects=pd.concat(rejects, ignore_index=True),
+        ends=ends,
+        calibration=calibration,
+        rejects=pd.concat([some for some in rejects if some.shape[1]], ignore_index=True),
     )
 
 
-def _keep(part: Part, *, several: bool) -> _Kept:
+def _cut(names: PlaceNames, usable: np.ndarray, rows: int) -> tuple[np.ndarray, np.ndarray]:
+    """Return the equipment code of each row, and the rows after which each batch ends."""
+    equipment = np.full(len(usable), -1, dtype=np.int32)
+    equipment[usable] = equipment_codes(names.of_rows(usable))
+    return equipment, ends_between(equipment, rows)
+
+
+def _keep(part: Part, *, several: bool, first: bool) -> _Kept:
     if part.tidied.unknown_words or part.tidied.doubtful_dates:
         raise NotInBatchesError("words it does not know, or dates that can be read in two ways")
     table = part.tidied.table
     faulty = faulty_rows(part.faults, len(table))
     readings = table[list(KEPT)].assign(station=pd.Categorical(table["station"]))
     names = kept.kept_names(part.claims)
-    rejects = rejects_of(part, part.faults, names, several=several)
+    # One table of them is made though it is empty: it says what columns there are.
+    some = first or bool(part.faults)
+    rejects = rejects_of(part, part.faults, names, several=several) if some else pd.DataFrame()
     return _Kept(readings, PlaceNames.of(table), faulty, rejects)
 
 
 def _thinned(sample: pd.DataFrame, times: int) -> pd.DataFrame:
-    station, _ = pd.factorize(station_names(sample))
+    station, _ = station_codes(sample["station"])
     key = sample["key"].to_numpy()
     return sample[sampled(key=key, station=station, times=times)]
 

@@ -4,19 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
+from functools import lru_cache
+from itertools import chain
 from typing import Any
 
 import numpy as np
 import pandas as pd
 import pyarrow as pa
+import pyarrow.compute as pc
 
-from survey.columns import FINDING_NAMES
+from survey.columns import CAUSES, FINDING_NAMES, STATES_BY_DEVICE, UNDECIDED
 from survey.diagnosis.intake import Intake, take_in
 from survey.diagnosis.rows import Rows
 from survey.diagnosis.verdict import Diagnosis, judge
 from survey.losses.priced import add_losses
 from survey.losses.ranking import NOTHING_DUE
-from survey.pipeline import assembled
+from survey.pipeline import inputs_as_given
 from survey.readings import Round, kept
 from survey.readings.model import RawTable
 from survey.site import Site
@@ -27,6 +30,8 @@ COUNTED_ROWS = ("device", "station", "thermometer", "sound_db", "background_db")
 COUNTED = ("state", "cause", "steam_loss_lb_per_h", "annual_loss_klb", "annual_cost",
            "annual_co2_t", "loss_variance")  # fmt: skip
 """What the totals of a round are made from."""
+_STATES = pd.CategoricalDtype(sorted({UNDECIDED, *chain(*STATES_BY_DEVICE.values())}))
+_CAUSES = pd.CategoricalDtype(sorted(CAUSES))
 
 
 @dataclass(frozen=True)
@@ -67,14 +72,31 @@ def judge_batch(
     intake = take_in(read.table, site, gathered.calibration.gaps, equipment)
     diagnosis = judge(intake, site=site, calibration=gathered.calibration)
     table = add_losses(diagnosis, read.table, site)
-    due = table["state"].to_numpy() != NOTHING_DUE
-    whole = assembled(read, table.assign(rank=np.nan)[list(FINDING_NAMES)])
+    unranked = pd.Series(np.full(len(table), np.nan))
+    found = {name: table.get(name, unranked) for name in FINDING_NAMES}
+    due = (table["state"] != NOTHING_DUE).to_numpy()
     return Judged(
-        findings=pa.Table.from_pandas(whole, preserve_index=False),
+        findings=_in_arrow({**inputs_as_given(read), **found}),
         due_tags=pa.array(table["tag"][due], type=pa.large_string()),
         diagnosis=_thin(diagnosis),
         table=_thin_table(table),
     )
+
+
+def _in_arrow(columns: dict[str, pd.Series]) -> pa.Table:
+    """Return columns as Arrow has them of a whole table, without making that of every batch."""
+    schema = _schema(tuple((name, values.dtype) for name, values in columns.items()))
+    arrays = [
+        pa.array(values, type=kind, from_pandas=True)
+        for values, kind in zip(columns.values(), schema.types, strict=True)
+    ]
+    return pa.Table.from_arrays(arrays, schema=schema)
+
+
+@lru_cache
+def _schema(kinds: tuple[tuple[str, Any], ...]) -> pa.Schema:
+    frame = pd.DataFrame({name: pd.Series(dtype=kind) for name, kind in kinds})
+    return pa.Schema.from_pandas(frame, preserve_index=False)
 
 
 def put_by(judged: Judged, writer: Any) -> Judged:
@@ -89,12 +111,13 @@ def _round(source: Source, raw: Sequence[RawTable], usable: np.ndarray) -> Round
     for one in raw:
         mine = usable[start : start + len(one.cells)]
         stays = one.cells if mine.all() else one.cells.filter(pa.array(mine))
-        tables.append(source.part(one).tidied.table[mine])
+        table = source.part(one).tidied.table
+        tables.append(table if mine.all() else table[mine])
         originals.append(kept.originals(stays, source.claims, names, []))
         start += len(mine)
     return Round(
-        table=pd.concat(tables, ignore_index=True),
-        originals=pd.concat(originals, ignore_index=True),
+        table=_one_after_another(tables),
+        originals=_one_after_another(originals),
         given=tuple(claim.match.header for claim in source.claims),
         lines=np.concatenate([one.lines for one in raw])[usable],
         rejects=pd.DataFrame(),
@@ -104,10 +127,20 @@ def _round(source: Source, raw: Sequence[RawTable], usable: np.ndarray) -> Round
     )
 
 
+def _one_after_another(tables: list[pd.DataFrame]) -> pd.DataFrame:
+    if len(tables) == 1:
+        return tables[0].reset_index(drop=True)
+    return pd.concat(tables, ignore_index=True)
+
+
 def _thin_table(table: pd.DataFrame) -> pd.DataFrame:
-    return table[list(COUNTED)].assign(
-        state=pd.Categorical(table["state"]), cause=pd.Categorical(table["cause"])
-    )
+    coded = {"state": _coded(table["state"], _STATES), "cause": _coded(table["cause"], _CAUSES)}
+    return pd.DataFrame({name: coded.get(name, table[name]) for name in COUNTED})
+
+
+def _coded(words: pd.Series, known: pd.CategoricalDtype) -> pd.Categorical:
+    code = pc.index_in(pa.array(words), value_set=pa.array(known.categories))
+    return pd.Categorical.from_codes(code.to_numpy(), dtype=known)
 
 
 def _thin(diagnosis: Diagnosis) -> Diagnosis:
@@ -148,6 +181,7 @@ def joined(batches: list[Judged]) -> tuple[Diagnosis, pd.DataFrame]:
         name: np.concatenate([batch.table[name].to_numpy() for batch in batches])
         for name in COUNTED[2:]
     }
-    for name in COUNTED[:2]:
-        columns[name] = pd.api.types.union_categoricals([b.table[name] for b in batches])
-    return whole, pd.DataFrame(columns)
+    for name, kind in (("state", _STATES), ("cause", _CAUSES)):
+        code = np.concatenate([batch.table[name].cat.codes.to_numpy() for batch in batches])
+        columns[name] = pd.Categorical.from_codes(code, dtype=kind)
+    return whole, pd.DataFrame(columns, copy=False)

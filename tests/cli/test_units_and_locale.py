@@ -117,7 +117,8 @@ def test_us_in_english_is_what_is_said_without_them(name: str, rounds: Path) -> 
 
 @pytest.mark.parametrize("name", ["analyze", "pressure", "next", "route", "compare"])
 def test_an_unknown_country_is_refused(name: str, rounds: Path, tmp_path: Path) -> None:
-    asked = [*command(name, rounds), "--locale", "xx_YY", "--out", tmp_path / ("f.csv" if name == "analyze" else "paper.html")]
+    out = tmp_path / ("findings.csv" if name == "analyze" else "paper.html")
+    asked = [*command(name, rounds), "--locale", "xx_YY", "--out", out]
     done = CliRunner().invoke(main, [*map(str, asked)], prog_name="survey")
     assert done.exit_code == 2
     assert "A locale to write figures for was expected" in done.stderr

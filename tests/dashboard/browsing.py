@@ -89,6 +89,17 @@ class Technician:
         busy = self.page.locator('[data-stale="true"], [data-testid="stStatusWidget"]')
         expect(busy).to_have_count(0, timeout=WAIT_MS)
 
+    def stands(self, selector: str) -> dict[str, float]:
+        """Return where something is, once it has stopped moving."""
+        before = None
+        for _ in range(100):
+            box: dict[str, float] = self.page.locator(selector).first.bounding_box()
+            if box == before:
+                return box
+            before = box
+            self.page.wait_for_timeout(300)
+        raise AssertionError(f"{selector} keeps moving")
+
     def reads(self, words: str) -> None:
         self.page.get_by_text(words).first.wait_for()
 
@@ -117,6 +128,8 @@ class Technician:
             " main.clientWidth]; })()"
         )
         assert wide <= room == self.width, f"{name} scrolls sideways at {self.width} px"
+        unsafe = self.page.get_by_label("Download as CSV").filter(visible=True)
+        assert unsafe.count() == 0, f"{name}: a table gives a file that can start formulas"
         faults = [*barriers(self.page), *small_targets(self.page)]
         assert not faults, f"{name}: {faults}"
         if ARTEFACTS:
@@ -152,7 +165,10 @@ def small_targets(page: Any) -> list[str]:
         """(() => [...document.querySelectorAll(
              '[data-testid="stMain"] button, [data-testid="stMain"] summary')]
            .concat([...document.querySelectorAll('.st-key-menu a')])
-           .filter(one => one.offsetParent && one.tabIndex >= 0)
+           .filter(one => one.tabIndex >= 0)
+           .concat([...document.querySelectorAll(
+             '[data-testid="stCheckbox"] > label, [data-testid="stRadioOption"]')])
+           .filter(one => one.offsetParent)
            .filter(one => one.checkVisibility({opacityProperty: true}))
            .filter(one => !one.closest('[data-testid="stElementToolbar"]'))
            .filter(one => one.getBoundingClientRect().height < 43.5)

@@ -97,8 +97,10 @@ def worst_on_a_work_list(person: Technician, messy: Findings, folder: Path) -> s
         person.press(f"{worst} to my list")
     else:
         person.cell(worst).wait_for(state="attached")
-        person.page.wait_for_timeout(600)  # the filters fold up
-        box = person.page.locator('[data-testid="stDataFrame"]').first.bounding_box()
+        box = person.stands('[data-testid="stDataFrame"]')  # the filters fold up first
+        person.page.mouse.click(box["x"] + 300, box["y"] + 44 + 22)  # anywhere on its row
+        person.settles()
+        person.page.get_by_role("button", name=f"Open {worst}", exact=True).wait_for()
         person.page.mouse.click(box["x"] + 20, box["y"] + 44 + 22)
         person.settles()
     person.reads("1 unit ticked")

@@ -14,8 +14,8 @@ from streamlit.testing.v1 import AppTest
 
 from survey import Findings, Site
 from survey.dashboard import cards as drawn_cards
-from survey.dashboard import downloads, frames, my_list, ranked_table, work_lines
-from survey.plant.worklist import LEVELS
+from survey.dashboard import downloads, frames, my_list, ranked_table, say, work_lines
+from survey.plant.worklist import LEVELS, work_list
 from survey.reports import tables, words
 from survey.reports.manner import using
 
@@ -203,6 +203,43 @@ def test_large_buttons_beside_the_table_tick_and_open_what_its_boxes_do(
     assert not app.exception
     assert title(app) == "One unit"
     assert app.selectbox(key="kept_unit").value == second
+
+
+def test_a_row_that_is_touched_anywhere_is_opened_and_picked_with_large_buttons(
+    open_app: Opened, findings: Findings
+) -> None:
+    first, second = tables.worst(findings, 2)["tag"]
+    app = open_app("ranking.py", findings)
+    assert "Touch a row to open it, or to put it on your list." in [m.value for m in app.markdown]
+    app.session_state["work"].touched = second
+    app = app.run().button(key="pick_touched").click().run()
+    assert app.session_state["work"].picked == [second]
+    assert app.button(key="pick_touched").label == f"{say.escaped(second)} off my list"
+    app = app.button(key="pick_touched").click().run()
+    assert app.session_state["work"].picked == []
+    app.session_state["work"].touched = first
+    app = app.run().button(key="open_touched").click().run()
+    assert title(app) == "One unit"
+    assert app.selectbox(key="kept_unit").value == first
+
+
+def test_the_plants_work_list_is_folded_by_area_and_loses_no_repair(
+    open_app: Opened, findings: Findings, site: Site
+) -> None:
+    app = open_app("plan.py", findings)
+    lines = work_list(findings.table, site=site)
+    names = [one.label for one in app.expander if "repair" in one.label]
+    first = next(line.area for line in lines)
+    mine = [line for line in lines if line.area == first]
+    assert names[0] == f"{first}: {len(mine)} repairs"
+    assert sum(int(name.split(": ")[1].split()[0]) for name in names) == len(lines)
+    shown = cards(app)
+    assert all(f"<bdi>{line.tag}</bdi>" in shown for line in mine)
+    other = next(line for line in lines if line.area != first)
+    assert f"<bdi>{other.tag}</bdi>" not in shown
+    app = app.selectbox(key="kept_plan_area").set_value(other.area).run()
+    assert f"<bdi>{other.tag}</bdi>" in cards(app)
+    assert not [one.label for one in app.expander if "repair" in one.label]
 
 
 def test_a_work_list_brings_what_is_upstream_with_the_units_it_explains(

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import html
 from dataclasses import replace
+from datetime import date
 from functools import partial
+from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 from survey import Findings, Site
+from survey.cli import main
 from survey.dashboard import drawing
 from survey.dashboard.downloads import in_manner
 from survey.dashboard.other_readings import other_verdicts
@@ -17,11 +21,14 @@ from survey.reports import tables, words
 from survey.reports.before_after import before_after_blocks, before_after_html
 from survey.reports.blocks import Table
 from survey.reports.manner import Manner
+from survey.rounds.ahead import Ahead, days_to_choose, how_traps_fail
 from survey.rounds.compare import compare_rounds
-from survey.rounds.repairs import repairs
+from survey.rounds.repairs import add_repair, repairs
+from survey.rounds.series import series_in_store
 from survey.rounds.store import open_store
+from survey.rounds.units import find_unit
 
-from .conftest import Opened, go, texts, told
+from .conftest import SAMPLE, Opened, go, texts, told
 
 HOSTILE = "<img src=x> $x$ **b** ![y](http://192.0.2.1/y.png) :red[z] &amp; a_b_c"
 
@@ -110,6 +117,30 @@ def test_the_next_round_is_planned_and_taken_along(open_app: Opened, two_kept: N
     count, left = (int(word) for word in stops.replace(",", "").split() if word.isdigit())
     assert 0 < count < 318
     assert count + left == 318
+
+
+def test_the_screens_and_the_command_line_plan_the_same_next_round(
+    open_app: Opened, two_kept: None, tmp_path: Path
+) -> None:
+    with open_store() as store:
+        add_repair(store, find_unit(store, "T-160").number, on=date(2025, 12, 1), what="new trap")
+    app = open_app("next_round.py")
+    settings = Site.from_toml(SAMPLE / "nursery_site.toml")
+    series = series_in_store()
+    assert series.repairs
+    ahead = Ahead(series, settings, how_traps_fail(series))
+    _, usual, _ = days_to_choose(series)
+    assert app.date_input(key="next_day").value == usual
+    odds = ahead.odds(usual)
+    assert told(app, "Chance")["Unit"].tolist() == odds["tag"].head(10).tolist()
+
+    asked = ["--out", str(tmp_path / "paper.txt"), "--site", str(SAMPLE / "nursery_site.toml")]
+    said = CliRunner().invoke(main, ["next", *asked], prog_name="survey").stdout
+    assert f"before {usual}" in said
+    assert all(tag in said for tag in told(app, "Chance")["Unit"])
+    done = CliRunner().invoke(main, ["route", *asked[2:]], prog_name="survey").stdout
+    stops = next(mark.value for mark in app.markdown if " stops, " in mark.value).split()[0]
+    assert f"{stops} stops" in done or f"{stops} devices" in done, done[:400]
 
 
 def test_without_rounds_the_open_one_is_planned_from(

@@ -360,3 +360,10 @@ def test_a_round_can_be_closed(open_app: Opened) -> None:
     app = button(go(app, "start.py"), "Close this round")
     assert app.session_state["work"].findings is None
     assert go(app, "overview.py").info
+
+
+@pytest.mark.parametrize("said", ["http://192.0.2.1/x", "see WWW.example.org", "a@example.org"])
+def test_an_address_in_a_name_is_no_link(said: str) -> None:
+    made = say.escaped(said).replace("\\", "")
+    assert said not in made
+    assert made.replace("\u2060", "") == said

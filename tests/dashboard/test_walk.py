@@ -10,7 +10,7 @@ from survey.dashboard.judging import Upload, judge, sample, site_of
 from survey.readings import load_header_map
 from survey.reports import words
 
-from .conftest import SAMPLE, Opened, button, go, table, texts, title, told, unfold
+from .conftest import SAMPLE, Opened, button, go, texts, title, told, unfold
 
 DOUBTFUL = (
     "Tag no,Device,Inlet Temp,Outlet Temp (°C),Supply pressure (barg),dB\n"
@@ -70,8 +70,8 @@ def test_a_messy_sheet_is_shown_before_it_is_judged(open_app: Opened) -> None:
     assert title(app) == "Overview"
     expected = analyze(SAMPLE / "nursery_messy.xlsx")
     assert app.session_state["work"].findings.table.equals(expected.table)
-    set_aside = table(app)
-    assert set_aside["reason"].tolist() == expected.rejects["reason"].tolist()
+    set_aside = told(app, "Reason")
+    assert set_aside["Reason"].tolist() == expected.rejects["reason"].tolist()
     assert len(set_aside) == expected.summary["rows_set_aside"] > 0
 
 
@@ -170,6 +170,29 @@ def test_site_settings_change_the_findings(open_app: Opened) -> None:
     assert after["annual_cost"] == pytest.approx(2 * before["annual_cost"])
 
 
+def test_site_settings_are_typed_in_the_units_of_the_screens_and_kept_in_one(
+    open_app: Opened,
+) -> None:
+    app = unfold(unfold(open_app(), "site"), "figures")
+    app.number_input(key="kept_site_altitude_ft").set_value(1000.0)
+    app = app.radio(key="figures_units").set_value("si").run()
+    altitude = app.number_input(key="site_in_si_altitude_ft")
+    assert (altitude.label, altitude.value) == ("Altitude (m)", 304.8)
+    given = app.session_state["work"].site_given
+    assert given["altitude_ft"] == 1000.0
+    price = app.number_input(key="site_in_si_price_per_mmbtu")
+    assert price.label == "Fuel price for each GJ"
+    assert price.placeholder.endswith(" 7.583")  # 8.00 for each MMBtu of 1.05506 GJ
+    app = price.set_value(10.0).run()
+    app = app.number_input(key="site_in_si_altitude_ft").set_value(100.0).run()
+    given = app.session_state["work"].site_given
+    assert given["altitude_ft"] == pytest.approx(100.0 / 0.3048)
+    assert given["fuel"]["price_per_mmbtu"] == pytest.approx(10.55056, rel=1e-6)
+    app = app.radio(key="figures_units").set_value("us").run()
+    assert not app.exception
+    assert app.number_input(key="kept_site_altitude_ft").value == pytest.approx(328.084, rel=1e-5)
+
+
 def test_what_is_typed_stands_over_the_site_file() -> None:
     file = Upload("site.toml", b'name = "Shed"\n[fuel]\nkind = "coal"\nprice_per_mmbtu = 5\n')
     mixed = site_of(file, {"fuel": {"price_per_mmbtu": 7.0}, "altitude_ft": 900.0})
@@ -209,3 +232,45 @@ def test_the_first_page_draws_no_form_before_it_is_asked_for(open_app: Opened) -
     drawn = [app.number_input, app.selectbox, app.text_input, app.radio, app.dataframe]
     assert [len(kind) for kind in drawn] == [0] * len(drawn)
     assert len(app.file_uploader) == 1
+
+
+def test_a_reading_that_no_header_name_tells_is_asked_for_and_its_answer_remembered(
+    open_app: Opened,
+) -> None:
+    rows = "".join(f"T-{n},{120 + n},1.1,28,KM {n},{n}\n" for n in range(6))
+    content = ("Tag,Inlet temp °C,Zufuhr [bar g],Grund dB,Fitter,Floor\n" + rows).encode()
+    app = give(open_app(), "own.csv", content)
+    said = texts(app)
+    assert "It is not clear what 'Zufuhr [bar g]' holds" in said
+    assert "It is not clear what 'Grund dB' holds" in said
+    assert "Fitter' holds" not in said
+    assert "Floor' holds" not in said
+    for first in ("supply, bar gauge", "background, dB"):
+        box = next(box for box in app.selectbox if box.label == "This column holds")
+        [wanted] = [option for option in box.options if option.startswith(f"{first}:")]
+        assert wanted in box.options[1:3]  # what is read in the unit of the header comes first
+        app = box.select(wanted).run()
+    assert app.success, "nothing is left to decide"
+    app = app.button(key="judge").click().run()
+    judged = app.session_state["work"].findings.table
+    assert judged["supply_psig"].tolist() == pytest.approx([1.1 * 14.503774] * 6, rel=1e-4)
+    assert title(give(open_app(), "own.csv", content)) == "Overview"
+
+
+def test_a_reading_that_is_left_as_it_is_is_not_asked_for_again(open_app: Opened) -> None:
+    content = b"Tag,Inlet temp C,Pipe size mm\n" + b"".join(
+        f"T-{n},{120 + n},15\n".encode() for n in range(6)
+    )
+    app = give(open_app(), "own.csv", content)
+    assert "It is not clear what 'Pipe size mm' holds" in texts(app)
+    app = button(app, "Leave it so")
+    assert app.success
+    app = app.button(key="judge").click().run()
+    assert title(give(open_app(), "own.csv", content)) == "Overview"
+
+
+def test_to_judge_without_an_answer_is_an_answer(open_app: Opened) -> None:
+    content = b"Tag,Inlet temp C,Pipe size mm\nT-1,120,15\nT-2,121,15\n"
+    app = give(open_app(), "own.csv", content)
+    assert app.button(key="judge").click().run().title[0].value == "Overview"
+    assert title(give(open_app(), "own.csv", content)) == "Overview"

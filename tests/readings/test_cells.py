@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import datetime as dt
 import math
 
 import pytest
@@ -10,6 +11,7 @@ from survey.columns import INPUT_BY_NAME
 from survey.readings.cells import convert_one, digits_to_float, read_number
 from survey.readings.dates import read_time
 from survey.readings.texts import clean_word
+from survey.readings.units import find_unit
 from survey.readings.words import CHOICE_WORDS, is_missing, read_choice
 
 ESTIMATE = "an estimate or a bound, not a reading"
@@ -43,6 +45,14 @@ ESTIMATE = "an estimate or a bound, not a reading"
         ("1,250.5", "hours_per_year", ",", 1250.5),
         ("6 000", "hours_per_year", ".", 6000.0),
         ("6'000", "hours_per_year", ".", 6000.0),
+        ("-1/8", "lift_ft", ".", -0.125),
+        ("1.234.567", "hours_per_year", ".", 1234567.0),
+        ("1,234,567.5", "hours_per_year", ",", 1234567.5),
+        ("0.125", "orifice_in", ",", 0.125),
+        ("1234,567", "hours_per_year", ".", 1234.567),
+        ("1" + "0" * 63, "inlet_temp_f", ".", 1e63),
+        ("⅜", "orifice_in", ".", 0.375),
+        ("2 ⅔ ft", "lift_ft", ".", 2 + 2 / 3),
     ],
 )
 def test_a_number_as_typed(typed, column, decimal, value):
@@ -91,13 +101,36 @@ def test_a_unit_in_the_cell_is_converted(typed, column, value):
         ("10 psig", "the unit 'psig' is not one this column can have"),
         ("9" * 400, "not a number"),
         ("#REF!", "a spreadsheet error (#REF!), not a reading"),
-        ("#DIV/0!", "a spreadsheet error (#DIV/0!), not a reading"),
+        # What spreadsheets show where a formula failed: ISO/IEC 29500-1, 18.17.3 (#SPILL! is newer).
+        *((word, f"a spreadsheet error ({word}), not a reading") for word in (
+            "#DIV/0!", "#NAME?", "#NULL!", "#NUM!", "#VALUE!", "#SPILL!")),
+        ("≈180", ESTIMATE),
+        ("about 180", ESTIMATE),
+        ("180..190", "a range, not a reading"),
+        ("180 – 190 F", "a range, not a reading"),
+        ("1/0", "not a number"),
+        ("--5", "not a number"),
+        ("1.#INF", "infinite, not a reading"),
+        ("1" * 65, "not a number"),
     ],
 )
 def test_what_is_no_reading_has_its_reason(typed, reason):
     read = read_number(typed, "inlet_temp_f", ".")
     assert math.isnan(read.value)
     assert read.reason == reason
+
+
+def test_a_bore_that_divides_by_nothing_is_no_number():
+    assert read_number("1/0", "orifice_in", ".").reason == "not a number"
+    assert read_number("1/8 psi", "orifice_in", ".").reason.startswith("the unit 'psi' is not one")
+
+
+def test_the_unit_of_a_cell_wins_over_that_of_its_column():
+    bar, psig = find_unit("bar", "supply_psig"), find_unit("psig", "supply_psig")
+    assert convert_one(read_number("15 psi", "supply_psig", "."), 14.7, bar) == 15.0
+    assert convert_one(read_number("1", "supply_psig", "."), 14.7, bar) == pytest.approx(14.503774)
+    assert convert_one(read_number("1 bar", "supply_psig", "."), 14.7, psig) > 14.0
+    assert convert_one(read_number("7", "supply_psig", "."), 14.7, None) == 7.0
 
 
 def test_a_millibar_is_refused_by_name():
@@ -188,6 +221,24 @@ def test_every_word_stands_for_a_legal_choice_and_each_choice_for_itself():
         ("45964.5", "2025-11-03T12:00:00", False),
         ("after lunch", "after lunch", False),
         ("31/31/2025", "31/31/2025", False),
+        ("05.05.2025 7:30", "2025-05-05T07:30", False),
+        ("25-12-2025 07:30:09", "2025-12-25T07:30:09", False),
+        ("12/25/2025 7:30", "2025-12-25T07:30", False),
+        ("13/13/2025", "13/13/2025", False),
+        ("12/13/2025", "2025-12-13", False),
+        ("13/12/2025", "2025-12-13", False),
+        ("2025/11/3", "2025-11-03", False),
+        ("2025.11.03 9:05:01", "2025-11-03T09:05:01", False),
+        ("2025/13/3", "2025/13/3", False),
+        ("12 Dec 2025", "2025-12-12", False),
+        ("Jan. 1, 2025", "2025-01-01", False),
+        ("3 Foo 2025", "3 Foo 2025", False),
+        ("2025-11-03 14:05+01:00", "2025-11-03T14:05+01:00", False),
+        ("20000", "1954-10-03", False),
+        ("19999", "19999", False),
+        ("80000", "2119-01-11", False),
+        ("80001", "80001", False),
+        ("45964.25", "2025-11-03T06:00:00", False),
     ],
 )
 def test_times(typed, kept, doubtful):
@@ -197,3 +248,15 @@ def test_times(typed, kept, doubtful):
 def test_hidden_characters_are_dropped_from_names():
     assert clean_word("T\u202e-0\x001\t 7\n") == "T-01 7"
     assert clean_word("two\r\nlines\x1b[31m", one_line=False) == "two\nlines[31m"
+
+
+@pytest.mark.parametrize("sign", ["-", "\u2212", "\u2012", "\ufe63", "\uff0d"])
+def test_a_minus_of_any_make_is_a_minus(sign):
+    assert read_number(f"{sign}5.5", "ambient_f", ".").value == -5.5
+
+
+def test_every_month_by_its_short_and_its_full_name():
+    for month in range(1, 13):
+        day = dt.date(2025, month, 9)
+        for typed in (f"9 {day:%b} 2025", f"{day:%B} 9, 2025", f"9-{day:%b}-2025".upper()):
+            assert read_time(typed) == (day.isoformat(), False)

@@ -45,3 +45,29 @@ def test_a_word_that_is_neither_is_still_said() -> None:
 
 def test_a_column_of_devices_stands_against_words_among_the_types() -> None:
     assert set(read(["F&T", "IB", "air vent"], device="trap").table["device"]) == {"trap"}
+
+
+def test_types_in_a_column_named_device_are_taken_for_traps_of_that_type() -> None:
+    words = list(DEVICES)
+    frame = pd.DataFrame({"tag": words, "device": words, "inlet_temp_f": 240.0})
+    found = round_from_frame(frame)
+    assert len(found.rejects) == 0
+    assert list(found.table["device"]) == list(DEVICES.values())
+    assert found.table["trap_type"].dropna().tolist() == list(TYPES.values())
+
+
+def test_a_column_of_types_beside_it_is_the_word_on_types() -> None:
+    frame = pd.DataFrame({"tag": ["A", "B"], "device": ["trap", "F&T"], "inlet_temp_f": 240.0,
+                          "trap_type": ["IB", "IB"]})
+    found = round_from_frame(frame)
+    assert found.table["trap_type"].tolist() == ["inverted_bucket"]
+    assert found.rejects["value"].tolist() == ["F&T"]
+
+
+def test_in_a_column_named_device_a_word_that_is_neither_sets_its_row_aside() -> None:
+    frame = pd.DataFrame({"tag": ["A", "B"], "device": ["F&T", "pump"], "inlet_temp_f": 240.0})
+    found = round_from_frame(frame)
+    assert found.table["tag"].tolist() == ["A"]
+    assert found.rejects["reason"].tolist() == [
+        "expected trap, air_vent, vacuum_breaker or check_valve"
+    ]

@@ -3,7 +3,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from survey.columns import INPUT_COLUMNS, INPUT_NAMES
+from survey.columns import FINDING_NAMES, INPUT_COLUMNS, INPUT_NAMES
+from survey.errors import UnreadableFile
+from survey.readings import gather, read_round
 from tests.readings.build import read_text
 
 NO_READING = "no reading: at least one temperature, pressure, sound or observation is needed"
@@ -161,3 +163,92 @@ def test_hints_about_units_change_nothing(tmp_path):
         "has no unit and was taken as °F, but all of it is under 200" in n for n in read.notes
     )
     assert any("it may be mm" in note for note in read.notes)
+
+
+def hints(tmp_path, text):
+    return [n for n in read_text(tmp_path, text).notes if "set its unit with a header map" in n]
+
+
+def lines(cells, count=8):
+    return "".join(f"T-{i},{cells}\n" for i in range(count))
+
+
+@pytest.mark.parametrize(("text", "said"), [
+    # Taken as °F, but all under what any surface on steam has: °C perhaps.
+    ("tag,Inlet temp\n" + lines("190"), "as °C would be"),
+    ("tag,Inlet temp\n" + lines("200"), None),
+    ("tag,Inlet temp\n" + lines("40"), None),
+    ("tag,Inlet temp\n" + lines("190", 4), None),
+    ("tag,Inlet temp (°F)\n" + lines("190"), None),
+    # A few hot ones among cold ones are no hint: the pipes were cold.
+    ("tag,Inlet temp\n" + lines("90", 7) + "H-1,260\nH-2,260\n", None),
+    # Hotter than such steam can be.
+    ("tag,inlet_temp_f,Supply\n" + lines("270,5"), "it may be bar"),
+    ("tag,inlet_temp_f,Supply\n" + lines("262,5"), None),
+    ("tag,inlet_temp_f,Supply\n" + lines("270,16"), None),
+    ("tag,inlet_temp_f,supply_psig\n" + lines("270,5"), None),
+    # Bores that no trap has.
+    ("tag,inlet_temp_f,Orifice\n" + lines("270,3", 5), "it may be mm"),
+    ("tag,inlet_temp_f,Orifice\n" + lines("270,3", 4), None),
+    ("tag,inlet_temp_f,orifice_in\n" + lines("270,3"), None),
+])  # fmt: skip
+def test_a_unit_that_was_assumed_is_doubted_where_the_figures_speak_against_it(
+    tmp_path, text, said
+):
+    found = hints(tmp_path, text)
+    assert [said in one for one in found] == ([] if said is None else [True])
+
+
+def test_other_faults_are_no_hint_about_bores(tmp_path):
+    head = "tag,inlet_temp_f,Orifice,lift_ft,sound_db,hours_per_year,device,present\n"
+    read = read_text(tmp_path, head + lines("hot,3,x,x,x,pump,perhaps", 4) + lines("hot,1,x,,,,"))
+    assert len(read.rejects) == 12
+    assert not any("it may be mm" in note for note in read.notes)
+
+
+def test_a_name_may_be_as_long_as_the_limit(tmp_path):
+    for column in ("tag", "area"):
+        text = f"tag,area,inlet_temp_f\n{'T' if column == 'area' else 'x' * 200},"
+        text += f"{'x' * 200 if column == 'area' else 'A'},200\n"
+        assert len(read_text(tmp_path, text).table) == 1
+        over = read_text(tmp_path, text.replace("x" * 200, "x" * 201)).rejects
+        assert over["reason"].tolist() == ["longer than 200 characters"]
+
+
+def test_too_many_rows_aside_is_no_round_and_names_the_first(tmp_path, monkeypatch):
+    monkeypatch.setattr(gather, "MAX_SET_ASIDE", 3)
+    text = "tag,inlet_temp_f\nA,200\nB,hot\nC,~2\nD,\n"
+    assert len(read_text(tmp_path, text).rejects) == 3
+    with pytest.raises(UnreadableFile) as caught:
+        read_text(tmp_path, text + "A,210\n")
+    assert str(caught.value).startswith(
+        "A round was expected, with at most 3 rows that cannot be used. Found: 4 of them; the "
+        "first: not a number. Where: round.csv, row 3."
+    )
+
+
+def test_a_kept_header_gets_a_name_that_nothing_else_has(tmp_path):
+    text = "tag,state,input_state,inlet_temp_f\nT-1,a,b,200\n"
+    read = read_text(tmp_path, text)
+    assert read.originals.iloc[0].to_dict() == {"input_input_state": "a", "input_state": "b"}
+
+
+def test_many_renamed_headers_are_said_up_to_eight(tmp_path):
+    kept = [name for name in FINDING_NAMES if name not in INPUT_NAMES][:10]
+    read = read_text(tmp_path, f"tag,inlet_temp_f,{','.join(kept)}\nT-1,200{',x' * len(kept)}\n")
+    (note,) = [note for note in read.notes if note.startswith("kept under another name")]
+    assert note.count(" as ") == 8
+    assert note.endswith(" and 2 more")
+    assert read.originals.columns.tolist() == [f"input_{name}" for name in kept]
+
+
+def test_where_a_table_has_two_files_a_tag_given_twice_says_which(tmp_path):
+    for name, rows in (("a.csv", "A,200\nB,hot\n"), ("b.csv", "C,200\nA,210\nB,220\nB,230\n")):
+        (tmp_path / name).write_text(f"tag,inlet_temp_f\n{rows}", encoding="utf-8")
+    read = read_round([tmp_path / "a.csv", tmp_path / "b.csv"])
+    assert read.table["tag"].tolist() == ["A", "C", "B"]
+    assert read.rejects[["row", "value", "reason"]].to_numpy().tolist() == [
+        ["a.csv, row 3", "hot", "not a number"],
+        ["b.csv, row 3", "A", "the tag is already on row 2 of a.csv"],
+        ["b.csv, row 5", "B", "the tag is already on row 4"],
+    ]

@@ -96,3 +96,11 @@ def test_a_preview_agrees_with_the_reading(tmp_path):
     assert seen.matches == read.matches
     assert set(seen.notes) <= set(read.notes)
     assert seen.matches[1].sample == "4{0}"
+
+
+def test_a_dumped_map_says_what_each_header_is(tmp_path):
+    header_map = {"Hot": "inlet_temp_c", "Din": "sound_db", "Who": "tag", "Line": "supply_kpaa",
+                  'odd "\\ one\x7f': ""}
+    text = 'Hot,Din,Who,Line,"odd ""\\ one\x7f"\n100,30,T-1,300,x\n'
+    read = read_text(tmp_path, text, header_map=header_map)
+    assert load_header_map(write_map(tmp_path, dump_header_map(read.matches))) == header_map

@@ -159,3 +159,10 @@ def test_cut_and_not_a_zip_at_all(tmp_path):
     for raw in (good[:-40], good[: len(good) // 2], b"PK\x03\x04junk"):
         with pytest.raises(UnreadableFile, match="a damaged workbook or archive"):
             read_text(tmp_path, raw, "r.xlsx")
+
+
+def test_a_line_of_totals_is_set_aside_as_one(tmp_path):
+    rows = [["tag", "inlet_temp_f", "note"], ["T-1", 200, ""], ["Total", 200, "1 trap"]]
+    read = read_round(write_sheets(tmp_path / "r.xlsx", {"A": rows}))
+    assert read.table["tag"].tolist() == ["T-1"]
+    assert read.rejects["reason"].tolist() == ["a line of totals, not a device"]

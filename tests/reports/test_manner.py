@@ -29,6 +29,8 @@ from survey.reports.spoken import spoken
     ("orifice_in", 0.125, 3.175, "3.2 mm (1/8 in)"),
     ("orifice_in", 0.15, 3.81, "3.8 mm (0.15 in)"),
     ("orifice_in", 0.25, 6.35, "6.4 mm (1/4 in)"),
+    ("orifice_in", 6.4 / 25.4, 6.4, "6.4 mm (1/4 in)"),
+    ("orifice_in", 4.2 / 25.4, 4.2, "4.2 mm"),
     ("orifice_in", 1.5, 38.1, "38.1 mm (1 1/2 in)"),
     ("orifice_in", 0.3594, 9.12876, "9.1 mm (23/64 in)"),
     ("orifice_in", 2.0, 50.8, "50.8 mm (2 in)"),
@@ -89,8 +91,12 @@ def test_heads_name_the_unit_shown() -> None:
     ("12 ft up takes 5.2 psi", "3.7 m up takes 0.36 bar"),
     ("trap, 0.125 in bore", "trap, 3.2 mm (1/8 in) bore"),
     ("taken as 0.1 to 0.15 in.", "taken as 2.5 to 3.8 mm (0.1 to 0.15 in)."),
+    ("trap, 0.252 in bore", "trap, 6.4 mm (1/4 in) bore"),
+    ("trap, 0.1654 in bore", "trap, 4.2 mm bore"),
     ("else 0.15 in.", "else 3.8 mm (0.15 in)."),
     ("USD 8.00 per MMBtu.", "USD 7.58 per GJ."),
+    # 1 MMBtu = 1.05505585 GJ, so 53.06 kg for each MMBtu is 50.29 kg for each GJ.
+    ("gas (53.06 kg of CO2 per MMBtu).", "gas (50.29 kg of CO2 per GJ)."),
     # What is no figure of ours, or not sure to be one, stays.
     ("4 in all, 2.5 in area 3", "4 in all, 2.5 in area 3"),
     ("rises 60 °F/h", "rises 60 °F/h"),

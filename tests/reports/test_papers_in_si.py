@@ -39,8 +39,9 @@ DAYS = (date(2025, 11, 4), date(2026, 2, 3))
 NEXT = date(2026, 8, 4)
 NUMBER = r"(?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?"
 # A trade size stays in inches where a word of the trade says so; no paper of the sample has one.
+# A bore has its inches in brackets beside its millimetres: seats are made and stamped in them.
 US_LEFT = re.compile(
-    r".{0,40}(?:°F|\bpsig?\b|\blb/h|\b1000 lb|Btu|\bklb\b|\d ft\b|\.\d+ in\b(?! \d)|\d in bore|"
+    r".{0,40}(?:°F|\bpsig?\b|\blb/h|\b1000 lb|Btu|\bklb\b|\d ft\b|\.\d+ in\b(?! \d|\))|\d in bore|"
     r"\bfoot\b|\binch|\bpounds?\b).{0,20}"
 )
 UNITS = {  # unit -> its SI unit, its size in it, the US figure that is zero there
@@ -226,7 +227,7 @@ def _written_in(path: Path) -> Iterator[str]:
                 put = "100" if text.endswith((" ", "(")) else ""
                 text += str(part.value) if isinstance(part, ast.Constant) else put
         elif isinstance(node, ast.Constant) and isinstance(node.value, str):
-            text = node.value
+            text = node.value.replace("{}", "100")
         else:
             continue
         if "°F" in text:

@@ -6,6 +6,7 @@ import io
 import re
 import subprocess
 import sys
+from pathlib import Path
 from typing import Any
 
 import pypdf
@@ -13,11 +14,14 @@ import pytest
 
 from reports.build import SUMMARY, UNITS, findings, many
 from reports.papers import NUMBER, is_shown, pdf_text
+from survey import Site, analyze
 from survey.errors import UsageError
 from survey.reports import letters, manner
 from survey.reports import paper as paper_content
 from survey.reports.pdf import render_pdf
 from survey.reports.words import CAUTION_POINTS
+
+SAMPLE = Path(__file__).resolve().parents[2] / "sample_data"
 
 
 @pytest.fixture(scope="module")
@@ -76,6 +80,26 @@ def test_the_first_page_is_what_was_found_and_what_it_costs(paper: bytes) -> Non
                  "4 of 5", "3 November 2026 to 5 November 2026"):
         assert said in first, said
     assert "What to mend" not in first
+
+
+def lowest(page: Any) -> float:
+    """Return how far down a page its text reaches, its foot left out, as a share of the page."""
+    heights = []
+
+    def see(text: str, cm: list[float], tm: list[float], *_: object) -> None:
+        if text.strip():
+            heights.append((cm[1] * tm[4] + cm[3] * tm[5] + cm[5]) / float(page.mediabox.height))
+
+    page.extract_text(visitor_text=see)
+    return 1.0 - min(height for height in heights if height > 0.05)
+
+
+def test_no_page_but_the_last_is_left_half_empty() -> None:
+    site = Site.from_toml(SAMPLE / "nursery_site.toml")
+    made = render_pdf(analyze(SAMPLE / "nursery_round.csv", site=site))
+    pages = pypdf.PdfReader(io.BytesIO(made)).pages
+    assert 10 <= len(pages) <= 15
+    assert [round(lowest(page), 2) for page in pages[:-1] if lowest(page) < 0.6] == []
 
 
 def test_upstream_comes_first_and_every_unit_is_on_it_once(text: str) -> None:

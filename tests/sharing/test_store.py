@@ -7,6 +7,7 @@ import os
 import sqlite3
 import stat
 import threading
+import time
 from pathlib import Path
 
 import pytest
@@ -199,3 +200,37 @@ def test_a_store_left_open_to_others_is_closed_to_them(place: Path) -> None:
     place.chmod(0o644)
     LinkStore(place).close()
     assert stat.S_IMODE(place.stat().st_mode) == 0o600
+
+
+def test_folders_above_the_store_are_made_and_it_opens_again(tmp_path: Path) -> None:
+    path = tmp_path / "not" / "there" / "links.sqlite"
+    for _ in range(2):
+        with LinkStore(path) as made:
+            made.create(PAGE, policy=POLICY)
+    assert stat.S_IMODE((tmp_path / "not" / "there").stat().st_mode) == 0o700
+    with LinkStore(path) as made:
+        assert len(made.links()) == 2
+
+
+def test_a_store_opens_while_another_program_is_writing_to_it(store: LinkStore, place: Path) -> None:
+    # Whoever starts the pages must not wait for a technician who is sharing, nor the other way.
+    token, _ = store.create(PAGE, policy=POLICY)
+    writer = sqlite3.connect(place, isolation_level=None)
+    try:
+        writer.execute("BEGIN IMMEDIATE")
+        start = time.monotonic()
+        with LinkStore(place) as other:
+            assert other.lookup(token) is not None
+        assert time.monotonic() - start < 5.0
+    finally:
+        writer.close()
+
+
+@pytest.mark.skipif(not Path("/proc/self/fd").exists(), reason="open files are told by Linux only")
+def test_a_file_that_is_no_store_is_let_go_of(tmp_path: Path) -> None:
+    path = tmp_path / "links.sqlite"
+    path.write_bytes(b"not a database at all, and longer than its header would be" * 40)
+    with pytest.raises(ShareError) as told:
+        LinkStore(path)
+    still_open = {os.path.realpath(one) for one in Path("/proc/self/fd").iterdir()}
+    assert str(path.resolve()) not in still_open, told  # the error is still held here

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import os
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -84,3 +85,31 @@ def test_a_cluster_behind_certificates_lets_in_nobody_without(
             analyze_to_file([round_file], tmp_path / "out.parquet", site=SITE, cluster=tried,
                             batch_rows=20)
     assert list(tmp_path.iterdir()) == []
+
+
+ODD = {
+    "tls://127.0.0.1:1": "no certificates", "ucx://127.0.0.1:1": "neither tcp:// nor tls://",
+    "inproc://1/2/3": "neither", "nowhere": "missing port", "tcp://[": "brackets", "": "missing",
+    "tcp://127.0.0.1:22/..": "literal",
+}
+
+
+@pytest.mark.parametrize("address", ODD)
+def test_an_address_that_cannot_be_meant_is_refused_before_dask_sees_it(
+    address: str, round_file: Path, tmp_path: Path
+) -> None:
+    # What Dask begins with it would not end: it holds up the program's exit for a minute.
+    before = set(threading.enumerate())
+    with pytest.raises(UsageError, match=f"running Dask scheduler.*{ODD[address]}"):
+        analyze_to_file([round_file], tmp_path / "out.parquet", site=SITE, cluster=address,
+                        batch_rows=20)
+    assert set(threading.enumerate()) <= before
+
+
+def test_no_certificates_are_no_way_round_an_order_to_encrypt(
+    round_file: Path, tmp_path: Path
+) -> None:
+    with dask.config.set({"distributed.comm.require-encryption": True}), \
+            pytest.raises(UsageError, match="asks for tls://"):
+        analyze_to_file([round_file], tmp_path / "out.parquet", site=SITE,
+                        cluster="tcp://127.0.0.1:1", batch_rows=20)

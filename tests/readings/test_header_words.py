@@ -1,0 +1,206 @@
+"""Every column by the words that people head it with, and which of two such headers wins."""
+
+from __future__ import annotations
+
+import pytest
+
+from survey.columns import INPUT_NAMES
+from survey.readings.headers import assumed_gauge_notes, match_headers
+from survey.readings.names import WEAK_PHRASES
+from tests.readings.test_headers import understood
+
+# column: headers that can only mean it, whatever is in the cells
+HEADED = {
+    "tag": ("Trap No.", "TRAP #", "Asset ID", "Item nr", "Ref.", "ID", "Trap ident", "Unit numbers"),
+    "device": ("Device", "Kind of device", "What is it", "Component type"),
+    "trap_type": ("Trap type", "Type of trap", "trap kind"),
+    "equipment": ("Equipment", "Serves", "Heater", "Unit heater", "Equip.", "Served equipment"),
+    "area": ("Area", "Location", "Zone", "Glasshouse", "Hall", "Where"),
+    "station": ("Station", "PRV", "Reducing station", "Pressure reducing station"),
+    "service": ("Service", "Duty", "Trap service"),
+    "orifice_in": ("Orifice", "Seat bore", "Bore dia.", "orifice diameter", "Seat size"),
+    "supply_psig": ("Supply press.", "Steam pressure", "P1", "Line pressure", "inlet pressure"),
+    "return_psig": ("Back pressure", "Condensate return press", "P2", "outlet pressure", "Return"),
+    "ambient_f": ("Ambient", "Amb. temp", "Room temperature", "Air temp"),
+    "inlet_temp_f": ("Inlet temp", "Upstream T", "T in", "T1", "Temp before trap", "Ups. temps"),
+    "outlet_temp_f": ("Outlet temp", "Downstream tmp", "T out", "T2", "Temp after the trap"),
+    "thermometer": ("Thermometer", "Probe", "Temp taken with", "Temp method"),
+    "sound_db": ("dB", "Ultrasonic dB", "US level", "Sound level", "Trap decibels", "Noise level"),
+    "background_db": ("Bkg dB", "Background", "Backgrnd noise", "bgd level", "Ambient noise"),
+    "sound_pattern": ("Pattern", "Sound pattern", "Ultrasound pattern", "What was heard"),
+    "valve_position": ("Valve", "Iso. valve pos.", "Isolating valve", "Stop valve", "Isolation valve"),
+    "observed": ("Observed", "Discharge", "What came out", "Visual"),
+    "present": ("Present", "Fitted?", "Installed", "Fitted (Y/N)"),
+    "lift_ft": ("Lift", "Rise", "Lift height", "Condensate lift"),
+    "hours_per_year": ("Hours per year", "Hrs/yr", "Operating hours", "h per annum", "Annual hrs"),
+    "read_at": ("Date", "Read on", "Time", "Survey date", "Timestamp"),
+    "note": ("Notes", "Remark", "Comments", "comment"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("column", "header"), [(column, header) for column, words in HEADED.items() for header in words]
+)
+def test_a_header_that_can_mean_one_column_only(column: str, header: str) -> None:
+    found, notes = understood(header)
+    assert found[header][0] == column
+    assert not notes
+
+
+def test_every_column_but_its_own_name_has_been_tried() -> None:
+    assert set(HEADED) == set(INPUT_NAMES)
+
+
+# header, cells, column
+BY_CELLS = [
+    ("Trap", ["T-1", "T-2"], "tag"),
+    ("Trap", ["F&T", "IB"], "trap_type"),
+    ("Type", ["trap", "vent"], "device"),
+    ("Kind", ["disc", "bucket"], "trap_type"),
+    ("Application", ["Drip leg", "tracing"], "service"),
+    ("Application", ["North coil 3", "Dryer 4"], "equipment"),
+    ("Sound", ["31", "42"], "sound_db"),
+    ("Noise", ["steady", "quiet"], "sound_pattern"),
+    ("Heard", ["cycling", "cycling"], "sound_pattern"),
+    ("Observation", ["steam", "water"], "observed"),
+    ("Observation", ["by the door", "wet floor"], "note"),
+    ("Inlet (°F)", ["200"], "inlet_temp_f"),
+    ("Inlet psig", ["15"], "supply_psig"),
+    ("Outlet °C", ["80"], "outlet_temp_f"),
+    ("Outlet (bar)", ["0"], "return_psig"),
+    ("bar g", ["1"], "supply_psig"),
+    ("dB", ["40"], "sound_db"),
+]
+
+
+@pytest.mark.parametrize(("header", "cells", "column"), BY_CELLS)
+def test_a_header_of_two_meanings_goes_by_its_unit_or_its_cells(
+    header: str, cells: list[str], column: str
+) -> None:
+    found, notes = understood(header, samples={header: cells})
+    assert found[header][0] == column
+    assert not notes
+
+
+@pytest.mark.parametrize(
+    ("header", "cells"),
+    [("Inlet", ["200"]), ("Temp", ["200"]), ("Surface temp °F", ["200"]), ("°F", ["200"]),
+     ("Sound", ["loud", "31", "shrill", "hm"]), ("Type", ["a", "b"]), ("Outlet", [])],
+)
+def test_where_neither_tells_a_person_is_asked(header: str, cells: list[str]) -> None:
+    found, notes = understood(header, samples={header: cells})
+    assert found[header][0] is None
+    assert len(notes) == 1
+    assert " may be " in notes[0]
+    assert notes[0].endswith("say which column it is with a header map")
+
+
+def test_six_cells_in_ten_decide_and_missing_ones_do_not_count() -> None:
+    def column(words: list[str]) -> str | None:
+        return understood("Sound", samples={"Sound": words})[0]["Sound"][0]
+
+    assert column(["quiet"] * 6 + ["loud"] * 4) == "sound_pattern"
+    assert column(["quiet"] * 5 + ["loud"] * 5) is None
+    assert column(["quiet"] * 6 + ["loud"] * 4 + ["n/a"] * 20) == "sound_pattern"
+
+
+FULLER = {
+    "tag": "Trap tag", "trap_type": "Trap type", "supply_psig": "Supply pressure",
+    "return_psig": "Return pressure", "sound_db": "Sound level", "inlet_temp_f": "Inlet temp",
+    "equipment": "Equipment served", "area": "Location", "read_at": "Survey date",
+    "valve_position": "Valve position", "hours_per_year": "Operating hours",
+}  # fmt: skip
+WEAK = [
+    ("dB", "sound_db"), ("Type", "trap_type"), ("No", "tag"), ("ID", "tag"), ("Item", "tag"),
+    ("Item no", "tag"), ("Ref", "tag"), ("Reference", "tag"), ("Asset", "tag"), ("Unit no", "tag"),
+    ("Pressure", "supply_psig"), ("Sound", "sound_db"), ("Noise", "sound_db"),
+    ("Heater", "equipment"), ("Machine", "equipment"), ("Where", "area"), ("House", "area"),
+    ("Room", "area"), ("Read", "read_at"), ("Time", "read_at"), ("Valve", "valve_position"),
+    ("Supply", "supply_psig"), ("Return", "return_psig"), ("Hours", "hours_per_year"),
+    ("psig", "supply_psig"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("weak", "column"), WEAK)
+def test_a_loose_word_gives_way_to_a_full_header_wherever_it_stands(weak: str, column: str) -> None:
+    samples = {"Type": ["IB", "F&T"], "Sound": ["31", "32"], "Noise": ["31", "32"]}
+    full = FULLER[column]
+    for headers in ((weak, full), (full, weak)):
+        found, notes = understood(*headers, samples=samples)
+        assert found[full][0] == column
+        assert found[weak][0] is None
+        assert len(notes) == 1
+        assert notes[0].startswith(f"{weak!r} also looks like {column}, which {full!r} fills")
+    # Alone it is taken all the same.
+    assert understood(weak, samples=samples)[0][weak][0] == column
+
+
+def test_every_loose_word_has_been_tried() -> None:
+    tried = {weak.lower() for weak, _ in WEAK} | {"", "temp"}  # '' is a bare unit: psig above
+    assert tried >= WEAK_PHRASES
+
+
+def test_of_two_equal_headers_the_first_fills_the_column_and_a_unit_beats_none() -> None:
+    found, _ = understood("Location", "Building")
+    assert (found["Location"][0], found["Building"][0]) == ("area", None)
+    found, _ = understood("Inlet temp", "Temp in °F")
+    assert (found["Inlet temp"][0], found["Temp in °F"][0]) == (None, "inlet_temp_f")
+
+
+def test_a_bare_downstream_follows_its_partner_and_only_where_that_is_taken() -> None:
+    found, notes = understood("Upstream (°C)", "Downstream")
+    assert found["Downstream"] == ("outlet_temp_f", "°C", "unit assumed")
+    assert notes == ["'Downstream' was taken as outlet_temp_f, like its partner"]
+    found, _ = understood("Upstream psig", "Downstream")
+    assert found["Downstream"][0] is None
+    found, _ = understood("Inlet temp", "Outlet temp", "Downstream")
+    assert found["Downstream"][0] is None
+
+
+@pytest.mark.parametrize(("header", "unit"), [
+    ("Pressure; kPa", "kPa"), ("Supply pressure – bar g", "bar"), ("Supply: psia", "psia"),
+    ("Steam pressure kg per cm2", None), ("Lift / m", "m"), ("Bore{mm}", "mm"),
+])  # fmt: skip
+def test_a_unit_stands_behind_any_mark(header: str, unit: str | None) -> None:
+    found, _ = understood(header)
+    assert (found[header][1] or None) == unit
+
+
+def test_a_map_names_the_column_and_the_header_its_unit() -> None:
+    def mapped(header: str, column: str, under: str = "") -> tuple[str | None, str, str]:
+        found, _ = understood(header, header_map={header: column}, units={header: under})
+        return found[header]
+
+    assert mapped("Hot (°C)", "inlet_temp_f") == ("inlet_temp_f", "°C", "set by map")
+    assert mapped("Hot", "inlet_temp_f", "°C") == ("inlet_temp_f", "°C", "set by map")
+    assert mapped("Hot", "inlet_temp_f") == ("inlet_temp_f", "°F", "set by map")
+    assert mapped("Hot (°F)", "inlet_temp_c") == ("inlet_temp_f", "°C", "set by map")
+    assert mapped("Hot (bar)", "inlet_temp_f") == ("inlet_temp_f", "°F", "set by map")
+    assert mapped("tag", "") == (None, "", "kept as it is")
+    # A map wins over a header that bears the name itself.
+    found, _ = understood("note", "Say", header_map={"Say": "note"})
+    assert (found["note"][0], found["Say"][0]) == (None, "note")
+
+
+def test_gauge_is_said_where_it_was_assumed_and_only_there() -> None:
+    claims, _ = match_headers(["Supply (bar)", "Return (psig)", "Lift"], {})
+    assert assumed_gauge_notes(claims) == [
+        "'Supply (bar)' was taken as gauge pressure, not absolute"
+    ]
+
+
+@pytest.mark.parametrize("header", ["state", "rank", "saturation_f", "evidence", "confidence"])
+def test_a_finding_of_an_earlier_round_is_no_reading(header: str) -> None:
+    found, notes = understood(header)
+    assert found[header] == (None, "", "kept as it is")
+    assert not notes
+
+
+def test_a_unit_under_a_header_must_be_one_that_its_column_can_have() -> None:
+    found, notes = understood("Supply pressure", units={"Supply pressure": "°C"})
+    assert found["Supply pressure"][0] is None
+    assert notes == ["'Supply pressure' has the unit '°C', which it cannot be read in; kept as it "
+                     "is: say which column it is with a header map"]
+    # A column that has no unit is no less itself for one under it.
+    found, notes = understood("Area", units={"Area": "ft"})
+    assert (found["Area"][0], notes) == ("area", [])
