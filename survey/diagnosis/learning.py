@@ -23,8 +23,8 @@ from survey.diagnosis.likelihood import (
 from survey.diagnosis.priors import IS_CYCLING, Model
 from survey.diagnosis.rows import Conditions, Rows
 
-PASSING_SPLIT_WEIGHT = 25.0
-"""Units that the usual split of leaking and blown open counts as, over `TRAP_RATES_WEIGHT`."""
+MOST_LEAKING = 2.0
+"""Most leaking traps to one blown open that a round may come to; common practice, no source."""
 UNREAD_LIFT_WEIGHT = 4.0
 _PRIOR = Model()
 
@@ -204,14 +204,14 @@ def learn_rates(
 def _trap_rates(own: np.ndarray) -> np.ndarray:
     """Return the rates of the traps' own states from how many are in each, `TRAP_RATES`' order.
 
-    Leaking and blown open are told apart by little, and where few fail the one would swallow the
-    other: how they split is held to the prior by more than what they are together.
+    Leaking and blown open are told apart by little: where few fail, noise among the many that
+    work passes for leaks, and they would swallow the traps that have blown open.
     """
     prior = np.array(list(priors.TRAP_RATES.values()))
     count = own + priors.TRAP_RATES_WEIGHT * prior
     passing = count[_PASSING].sum()
-    split = count[_PASSING] + PASSING_SPLIT_WEIGHT * prior[_PASSING] / prior[_PASSING].sum()
-    count[_PASSING] = passing * split / split.sum()
+    opened = max(count[_PASSING[1]], passing / (1.0 + MOST_LEAKING))
+    count[_PASSING] = passing - opened, opened
     result: np.ndarray = count / count.sum()
     return result
 

@@ -214,7 +214,8 @@ BORE_UNKNOWN_LOG_SPREAD = 0.6
 COEFFICIENT_LOG_SPREAD = 0.09
 """Published discharge coefficients span 0.57 to 0.73 about 0.65."""
 DRY_SHARE = 0.82
-"""Share of the opening that live steam has to itself; the rest passes condensate."""
+DRY_SHARE_LOG_SPREAD = 0.20
+"""Share of the opening that live steam, not condensate, passes; common practice, no source."""
 
 
 def _table(rows: dict[str, tuple[float, float, float, float]]) -> np.ndarray:

@@ -13,6 +13,7 @@ from survey.diagnosis import priors
 from survey.diagnosis.calibration import Calibration, calibrate
 from survey.diagnosis.equipment import PlaceNames, equipment_codes
 from survey.diagnosis.flagging import flags_of
+from survey.diagnosis.flow_spread import flow_log_spread
 from survey.diagnosis.gaps import Gaps
 from survey.diagnosis.hypotheses import by_state
 from survey.diagnosis.intake import Intake, take_in
@@ -43,7 +44,7 @@ class Diagnosis:
     flow_lb_per_h
         Dry steam through each device's whole bore, lb/h, (n,); NaN where unknown.
     log_spread
-        Spread of that flow's natural log: bore and coefficient, (n,).
+        Spread of that flow's natural log: bore, coefficient and water in the way, (n,).
     supply_psia
         Absolute supply pressure each was judged at, (n,).
     """
@@ -179,6 +180,5 @@ def _with_flows(
     passing[weighed.traps, LEAKING_GRID] = weighed.logs.leaking * states[:, leaking, None]
     passing[weighed.traps, OPEN_GRID] = weighed.logs.opened * states[:, opened, None]
     flow[weighed.traps] = weighed.logs.flow_lb_per_h * priors.DRY_SHARE
-    bore = np.where(intake.bore_given, priors.BORE_LOG_SPREAD, priors.BORE_UNKNOWN_LOG_SPREAD)
-    spread = np.hypot(bore, priors.COEFFICIENT_LOG_SPREAD)
+    spread = flow_log_spread(intake.bore_given)
     return Diagnosis(verdicts, passing, flow, spread, whole.state.supply_psia, calibration, intake)
