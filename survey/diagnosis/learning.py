@@ -184,7 +184,7 @@ def learn_rates(
     """
     trap, weight = joint.trap[lit], priors.RATE_WEIGHT
     seat = seat[lit]
-    model.trap_rates = _trap_rates(trap[:, TRAP_OWN].sum(axis=0))
+    model.trap_rates = trap_rates(trap[:, TRAP_OWN].sum(axis=0))
     valved = trap[:, INDEX["cold_by_valve"]].sum()
     model.valved_off = float((valved + 50 * priors.VALVED_OFF) / (len(trap) + 50))
     shut = joint.shut[seat]
@@ -201,7 +201,7 @@ def learn_rates(
     model.type_shares = (told + 1.0) / (told + 1.0).sum()
 
 
-def _trap_rates(own: np.ndarray) -> np.ndarray:
+def trap_rates(own: np.ndarray) -> np.ndarray:
     """Return the rates of the traps' own states from how many are in each, `TRAP_RATES`' order.
 
     Leaking and blown open are told apart by little: where few fail, noise among the many that
