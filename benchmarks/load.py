@@ -1,10 +1,12 @@
 """Owners open links, 200 a second for a minute, while links are revoked and rounds are judged.
 
-Run: ``python benchmarks/load.py`` (two minutes; ``--seconds 5`` for a look). First owners alone,
-then with two technicians who judge a round and share it over and over. Requests start when they
-are due, whether earlier ones have been answered or not, and a time is counted from when one was
-due, so a server that falls behind shows it. Every answer is checked: an open link gives its page,
-a revoked one nothing from the very next request on. With any error, the exit code is 1.
+Run: ``python benchmarks/load.py`` (three minutes; ``--seconds 5`` for a look). First owners alone,
+then with two technicians who judge a round and share it over and over, then with two who upload it
+to the screens in browsers of their own (`uploads.py`; left out where there is none). Requests
+start when they are due, whether earlier ones have been answered or not, and a time is counted
+from when one was due, so a server that falls behind shows it. Every answer is checked: an open
+link gives its page, a revoked one nothing from the very next request on. With any error, the exit
+code is 1.
 """
 
 from __future__ import annotations
@@ -25,7 +27,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
-sys.path.insert(0, str(ROOT))
+sys.path[:0] = [str(ROOT), str(ROOT / "benchmarks")]
+
+import uploads  # noqa: E402
 
 from survey import Findings, Site, analyze  # noqa: E402
 from survey.reports.page import page_policy, render_page  # noqa: E402
@@ -211,9 +215,27 @@ def main() -> None:
             both = asyncio.run(owners(port, store, page, asked.rate, asked.seconds))
             print(both.line(f"with {asked.technicians} technicians, who judged and shared "
                             f"{rounds_done.value} rounds"))  # type: ignore[attr-defined]
-    for said in (alone.wrong + both.wrong)[:5]:
+        wrong = alone.wrong + both.wrong + with_uploads(store, Path(folder), page, asked)
+    for said in wrong[:5]:
         print(f"  {said}")
-    raise SystemExit(1 if alone.wrong or both.wrong else 0)
+    raise SystemExit(1 if wrong else 0)
+
+
+def with_uploads(
+    store: LinkStore, home: Path, page: bytes, asked: argparse.Namespace
+) -> list[str]:
+    """Serve owners from a dashboard that technicians upload rounds to; return what was wrong."""
+    if lacking := uploads.missing():
+        print(f"nobody uploaded: {lacking}")
+        return []
+    with uploads.dashboard(home) as (screens, port), \
+            uploads.technicians(asked.technicians, screens) as done:
+        tally = asyncio.run(owners(port, store, page, asked.rate, asked.seconds))
+        print(tally.line(f"with {asked.technicians} technicians, who uploaded {done.value} rounds "
+                         "to the screens and saw them judged"))
+    if not done.value:
+        tally.wrong.append("no upload was judged")
+    return tally.wrong
 
 
 if __name__ == "__main__":

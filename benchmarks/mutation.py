@@ -33,7 +33,8 @@ BAR = 0.85
 # Loaded once, before the fork, so that a mutant costs its tests and little more.
 HEAVY = ("numpy", "pandas", "pyarrow.parquet", "scipy.optimize", "CoolProp.CoolProp", "iapws",
          "seuif97", "hypothesis", "pytest", "pydantic", "openpyxl", "xlsxwriter", "python_calamine",
-         "fsspec", "s3fs", "moto.server", "starlette.applications", "uvicorn", "httpx", "click", "jinja2")
+         "fsspec", "s3fs", "moto.server", "starlette.applications", "uvicorn", "httpx", "click",
+         "jinja2")
 
 
 def tests_hold(copy: Path, package: str, timeout_s: float, near: str) -> bool:

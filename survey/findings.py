@@ -151,7 +151,7 @@ class Findings:
 
         table = pa.Table.from_pandas(self.table, preserve_index=False)
         schema = described(table.schema, self.summary, self.rejects)
-        pq.write_table(table.cast(schema), path, use_dictionary=repeating(schema))
+        pq.write_table(table.cast(schema), path, **written_as(schema))
 
     def _sheets(self) -> dict[str, pd.DataFrame]:
         about = [(key, json.dumps(value)) for key, value in self.summary.items()]
@@ -172,9 +172,18 @@ def described(schema: Any, summary: dict[str, Any], rejects: pd.DataFrame) -> An
     return schema.with_metadata(metadata)
 
 
-def repeating(schema: Any) -> list[str]:
-    """Return the columns worth a dictionary of their values: all but those that hardly repeat."""
-    return [name for name in schema.names if name not in _HARDLY_REPEATING]
+def written_as(schema: Any) -> dict[str, Any]:
+    """Return how a Parquet file of findings is written.
+
+    Columns have a dictionary of their values, all but those that hardly repeat; and the least and
+    the greatest of a column are noted of numbers only: of sentences they tell nothing.
+    """
+    import pyarrow as pa
+
+    return {
+        "use_dictionary": [name for name in schema.names if name not in _HARDLY_REPEATING],
+        "write_statistics": [each.name for each in schema if pa.types.is_floating(each.type)],
+    }
 
 
 def _not_findings(path: Path, found: str) -> UnreadableFile:

@@ -51,7 +51,7 @@ class Rows:
 
     def take(self, index: np.ndarray | slice) -> Rows:
         """Return the rows that an index, a mask or a slice picks."""
-        return Rows(**{f.name: getattr(self, f.name)[index] for f in fields(self)})
+        return Rows(*(getattr(self, name)[index] for name in _READINGS))
 
     def on(self, equipment: np.ndarray) -> Rows:
         """Return the same readings with other equipment codes."""
@@ -87,7 +87,11 @@ class Conditions:
 
     def take(self, index: np.ndarray | slice) -> Conditions:
         """Return the conditions of the rows that an index, a mask or a slice picks."""
-        return Conditions(**{f.name: getattr(self, f.name)[index] for f in fields(self)})
+        return Conditions(*(getattr(self, name)[index] for name in _CONDITIONS))
+
+
+_READINGS = tuple(f.name for f in fields(Rows))
+_CONDITIONS = tuple(f.name for f in fields(Conditions))
 
 
 def codes(column: pd.Series, name: str) -> np.ndarray:

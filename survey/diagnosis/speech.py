@@ -11,7 +11,7 @@ import numpy as np
 from survey.columns import OBSERVATIONS, PATTERNS, VALVE_POSITIONS
 from survey.diagnosis.phrases import NOTHING, Pieces
 from survey.diagnosis.rows import Conditions, Rows
-from survey.diagnosis.rowwise import row_sum
+from survey.diagnosis.rowwise import row_min, row_sum, table
 
 STATE_WORDS = {
     "working": "working",
@@ -124,9 +124,11 @@ def decided(
     names, nats = list(parts), np.stack(list(parts.values()), axis=1)
     order = np.argsort(-nats, axis=1, kind="stable")[:, :MOST_FOR]
     told = np.take_along_axis(nats, order, axis=1) >= LEAST_NATS
-    worst, least = nats.argmin(axis=1), nats.min(axis=1)
+    worst, least = nats.argmin(axis=1), row_min(nats)
     against = least <= -LEAST_NATS
-    use = np.concatenate([np.where(told, order, -1), np.where(against, worst, -1)[:, None]], axis=1)
+    use = table(len(nats), order.shape[1] + 1)
+    use[:, :-1] = np.where(told, order, -1)
+    use[:, -1] = np.where(against, worst, -1)
     lead, *others, opposed = _slots(names, use, clause)
     undecided = pieces.alike("No one reading decides it")
     said = [np.where(told[:, 0], pieces.capital(lead[0]), undecided), *lead[1:]]

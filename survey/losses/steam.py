@@ -10,8 +10,9 @@ from survey.diagnosis.rowwise import row_max, row_min, row_sum, rows_of
 
 LOW, HIGH = 0.10, 0.90
 _MOST_STEPS = 60
-_CLOSE_ENOUGH = 1e-7
-"""Of a log: a step of Newton's that short leaves an error of about its square."""
+_CLOSE_ENOUGH, _CLOSEST = 1e-7, 1e-13
+"""Of a log: a step of Newton's as short as the first leaves an error of about its square; a halved
+interval one of its own length."""
 _PAGE, _BEND = 0.7978845608, 0.044715  # the square root of 2 / pi; the bend of the tails
 _MOST_EXPONENT = 700.0
 
@@ -89,7 +90,7 @@ def _solved(
         moved = np.where(near, point + step, 0.5 * (low + high))
         last = np.abs(moved - point)
         result[row] = moved
-        left = np.flatnonzero(last > _CLOSE_ENOUGH)
+        left = np.flatnonzero(last > np.where(near, _CLOSE_ENOUGH, _CLOSEST))
         if not len(left):
             break
         middle, weight = rows_of(middle, left), rows_of(weight, left)

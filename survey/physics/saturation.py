@@ -91,51 +91,58 @@ def saturation_psia(*, temperature_f: ArrayLike) -> FloatArray:
     return as_floats(root**4 / _MPA_PER_PSI)
 
 
-class _Table(NamedTuple):
+class _Grid(NamedTuple):
     temperature_f: FloatArray
     log_psia: FloatArray
-    steam_enthalpy: FloatArray
-    water_enthalpy: FloatArray
-    latent_heat: FloatArray
-    log_steam_density: FloatArray
-    water_density: FloatArray
 
 
 @cache
-def _table() -> _Table:
-    import seuif97  # on first use: nothing else in the package needs it
-
+def _grid() -> _Grid:
     points = round((HIGHEST_F - LOWEST_F) * _POINTS_PER_F) + 1
     temperature_f = np.union1d(np.linspace(LOWEST_F, HIGHEST_F, points), _REGION_STEP_F)
-    celsius = ((temperature_f - 32) / 1.8).tolist()
+    return _Grid(temperature_f, np.log(saturation_psia(temperature_f=temperature_f)))
 
-    def column(quality: int, number: int) -> FloatArray:
-        values = as_floats([seuif97.tx(t, quality, number) for t in celsius])
-        if np.any(values <= -9000):  # its word for out of range
-            raise ArithmeticError("the steam library gave no value inside its own range")
-        return values
 
-    steam_enthalpy = column(1, 4) / KJ_PER_KG_PER_BTU_PER_LB
-    water_enthalpy = column(0, 4) / KJ_PER_KG_PER_BTU_PER_LB
-    return _Table(
-        temperature_f,
-        np.log(saturation_psia(temperature_f=temperature_f)),
-        steam_enthalpy,
-        water_enthalpy,
-        steam_enthalpy - water_enthalpy,
-        np.log(column(1, 2) / KG_PER_M3_PER_LB_PER_FT3),
-        column(0, 2) / KG_PER_M3_PER_LB_PER_FT3,
-    )
+@cache
+def _property(quality: int, number: int) -> FloatArray:
+    """Return a property of steam (quality 1) or water (0) on the grid, by the library's number."""
+    import seuif97  # on first use: nothing else in the package needs it
+
+    celsius = ((_grid().temperature_f - 32) / 1.8).tolist()
+    values = as_floats([seuif97.tx(t, quality, number) for t in celsius])
+    if np.any(values <= -9000):  # its word for out of range
+        raise ArithmeticError("the steam library gave no value inside its own range")
+    return values
+
+
+@cache
+def _steam_enthalpy() -> FloatArray:
+    return _property(1, 4) / KJ_PER_KG_PER_BTU_PER_LB
+
+
+@cache
+def _water_enthalpy() -> FloatArray:
+    return _property(0, 4) / KJ_PER_KG_PER_BTU_PER_LB
+
+
+@cache
+def _log_steam_density() -> FloatArray:
+    return as_floats(np.log(_property(1, 2) / KG_PER_M3_PER_LB_PER_FT3))
+
+
+@cache
+def _water_density() -> FloatArray:
+    return _property(0, 2) / KG_PER_M3_PER_LB_PER_FT3
 
 
 def _by_pressure(pressure_psia: ArrayLike, values: FloatArray) -> FloatArray:
     log_psia = np.log(nan_outside(pressure_psia, LOWEST_PSIA, HIGHEST_PSIA))
-    return as_floats(np.interp(log_psia, _table().log_psia, values))
+    return as_floats(np.interp(log_psia, _grid().log_psia, values))
 
 
 def _by_temperature(temperature_f: ArrayLike, values: FloatArray) -> FloatArray:
     inside_f = nan_outside(temperature_f, LOWEST_F, HIGHEST_F)
-    return as_floats(np.interp(inside_f, _table().temperature_f, values))
+    return as_floats(np.interp(inside_f, _grid().temperature_f, values))
 
 
 def latent_heat_btu_per_lb(*, pressure_psia: ArrayLike) -> FloatArray:
@@ -143,7 +150,7 @@ def latent_heat_btu_per_lb(*, pressure_psia: ArrayLike) -> FloatArray:
 
     Absolute pressure in psia, any shape; outside 0.0886..3,020: NaN. Source: IAPWS R7-97(2012).
     """
-    return _by_pressure(pressure_psia, _table().latent_heat)
+    return _by_pressure(pressure_psia, _steam_enthalpy() - _water_enthalpy())
 
 
 def steam_enthalpy_btu_per_lb(*, pressure_psia: ArrayLike) -> FloatArray:
@@ -151,7 +158,7 @@ def steam_enthalpy_btu_per_lb(*, pressure_psia: ArrayLike) -> FloatArray:
 
     Absolute pressure in psia, any shape; outside 0.0886..3,020: NaN. Source: IAPWS R7-97(2012).
     """
-    return _by_pressure(pressure_psia, _table().steam_enthalpy)
+    return _by_pressure(pressure_psia, _steam_enthalpy())
 
 
 def water_enthalpy_btu_per_lb(*, temperature_f: ArrayLike) -> FloatArray:
@@ -159,7 +166,7 @@ def water_enthalpy_btu_per_lb(*, temperature_f: ArrayLike) -> FloatArray:
 
     Temperature in °F, any shape; outside 32..696.5: NaN. Source: IAPWS R7-97(2012).
     """
-    return _by_temperature(temperature_f, _table().water_enthalpy)
+    return _by_temperature(temperature_f, _water_enthalpy())
 
 
 def steam_density_lb_per_ft3(*, pressure_psia: ArrayLike) -> FloatArray:
@@ -167,7 +174,7 @@ def steam_density_lb_per_ft3(*, pressure_psia: ArrayLike) -> FloatArray:
 
     Absolute pressure in psia, any shape; outside 0.0886..3,020: NaN. Source: IAPWS R7-97(2012).
     """
-    return as_floats(np.exp(_by_pressure(pressure_psia, _table().log_steam_density)))
+    return as_floats(np.exp(_by_pressure(pressure_psia, _log_steam_density())))
 
 
 def water_density_lb_per_ft3(*, temperature_f: ArrayLike) -> FloatArray:
@@ -175,7 +182,7 @@ def water_density_lb_per_ft3(*, temperature_f: ArrayLike) -> FloatArray:
 
     Temperature in °F, any shape; outside 32..696.5: NaN. Source: IAPWS R7-97(2012).
     """
-    return _by_temperature(temperature_f, _table().water_density)
+    return _by_temperature(temperature_f, _water_density())
 
 
 def flash_fraction(*, upstream_psia: ArrayLike, downstream_psia: ArrayLike) -> FloatArray:
@@ -195,7 +202,7 @@ def flash_fraction(*, upstream_psia: ArrayLike, downstream_psia: ArrayLike) -> F
     ----------
     Heat balance at constant enthalpy, as in US DOE AMO Steam Tip Sheet 12.
     """
-    water = _table().water_enthalpy
+    water = _water_enthalpy()
     surplus = _by_pressure(upstream_psia, water) - _by_pressure(downstream_psia, water)
     latent = latent_heat_btu_per_lb(pressure_psia=downstream_psia)
     return as_floats(np.clip(surplus / latent, 0.0, 1.0))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -192,7 +193,12 @@ def devices_in_types(raw: Any) -> tuple[Converted, set[str]]:
 
 def categories(codes: npt.NDArray[np.int8], choices: tuple[str, ...]) -> Any:
     """Return a categorical with exactly these choices, in order; code -1 is missing."""
-    return pd.Categorical.from_codes(codes, categories=pd.Index(list(choices)))
+    return pd.Categorical.from_codes(codes, dtype=_kind(choices))
+
+
+@cache
+def _kind(choices: tuple[str, ...]) -> pd.CategoricalDtype:
+    return pd.CategoricalDtype(list(choices))
 
 
 def _note_unknown(

@@ -71,3 +71,12 @@ def most_rows(text_bytes: int) -> int:
 def most_unpacked(file_bytes: int) -> int:
     """Return how many bytes a packed file of this size may unpack to."""
     return max(MAX_UNPACKED_BYTES, MAX_UNPACKED_RATIO * file_bytes)
+
+
+def most_packed_rows(file_bytes: int) -> int:
+    """Return how many rows a packed file of this size may have, to be read in one piece.
+
+    Packed well, a reading takes some 14 bytes. Rows of nothing take next to none, and yet some
+    300 bytes of memory each once they are taken apart.
+    """
+    return min(MAX_ROWS, max(3_000_000, file_bytes // 8))

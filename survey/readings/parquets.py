@@ -12,7 +12,13 @@ import numpy as np
 from survey.errors import SurveyError
 from survey.readings.kinds import unreadable
 from survey.readings.layout import unique_headers
-from survey.readings.limits import MAX_COLUMNS, MAX_ROWS, SAMPLE_ROWS, most_unpacked
+from survey.readings.limits import (
+    MAX_COLUMNS,
+    MAX_ROWS,
+    SAMPLE_ROWS,
+    most_packed_rows,
+    most_unpacked,
+)
 from survey.readings.model import RawTable
 from survey.readings.pages import unpacked_page_bytes
 
@@ -32,6 +38,12 @@ def read_parquet(path: Path, *, preview: bool = False) -> RawTable:
         Damaged, encrypted, nested, over a limit, or unpacking to far more than it should.
     """
     with _damage_named(path), _checked_file(path) as file:
+        if not preview and file.metadata.num_rows > most_packed_rows(path.stat().st_size):
+            raise unreadable(
+                path,
+                f"{file.metadata.num_rows:,} rows in so small a file, more than readings could be",
+                do="take empty rows out, or split the round by area",
+            )
         cells = _top(file) if preview else _valid(file.read())
     return _raw(path, cells, 1)
 

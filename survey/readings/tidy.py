@@ -169,7 +169,7 @@ def _as_frame(done: dict[str, Converted], rows: int) -> pd.DataFrame:
         elif column.name == "device":
             columns[column.name] = pd.Series(converted.cells).fillna(_DEVICE_DEFAULT)
         else:
-            columns[column.name] = pd.Series(converted.cells, copy=False)
+            columns[column.name] = converted.cells
     return pd.DataFrame(columns, index=pd.RangeIndex(rows), copy=False)
 
 

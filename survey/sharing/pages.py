@@ -14,7 +14,6 @@ from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
-from starlette.routing import Mount
 from starlette.types import Receive, Scope, Send
 
 from survey.errors import ShareError
@@ -65,7 +64,10 @@ def owner_app(
         The brake on guessing; None makes one with its defaults.
     """
     pages = _Pages(store, prefix, guesses or Guesses())
-    return Starlette(routes=[Mount("", app=pages)])
+    app = Starlette()
+    # Not a route: a path with a line's end in it, or a whole address for one, matches none.
+    app.router.default = pages
+    return app
 
 
 class _Pages:

@@ -20,7 +20,7 @@ import pyarrow.parquet as pq
 
 from survey.columns import DEVICES
 from survey.errors import UsageError
-from survey.findings import Findings, described, repeating
+from survey.findings import Findings, described, written_as
 from survey.losses.ranking import NOTHING_DUE, ranks
 from survey.readings import Round
 from survey.readings.model import HeaderMap
@@ -164,7 +164,7 @@ def _write(
     first = next(batches)
     schema = described(first.schema, summary, rejects)
     column = schema.get_field_index("rank")
-    with pq.ParquetWriter(path, schema, use_dictionary=repeating(schema)) as writer:
+    with pq.ParquetWriter(path, schema, **written_as(schema)) as writer:
         for batch in chain([first], batches):
             mine = rank[start : start + len(batch)]
             ranked = pa.array(mine, from_pandas=True)

@@ -98,6 +98,8 @@ def worst_on_a_work_list(person: Technician, messy: Findings, folder: Path) -> s
     else:
         person.cell(worst).wait_for(state="attached")
         box = person.stands('[data-testid="stDataFrame"]')  # the filters fold up first
+        person.page.mouse.move(box["x"] + 300, box["y"] + 44)
+        person.page.wait_for_timeout(300)  # a hand takes longer, and the table looks where it is
         person.page.mouse.click(box["x"] + 300, box["y"] + 44 + 22)  # anywhere on its row
         person.settles()
         person.page.get_by_role("button", name=f"Open {worst}", exact=True).wait_for()

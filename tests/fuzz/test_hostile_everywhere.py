@@ -1,7 +1,7 @@
 """Every hostile text, in every place a text can come from, looked at in everything it comes out of.
 
 In: tags, notes, areas, stations, equipment, an unknown header, the file's name, the site's TOML,
-the header map. Out: the terminal, CSV, XLSX, the owner's page, the plan's page, errors.
+the header map. Out: the terminal, CSV, XLSX, the owner's page, PDF, the plan, the route's sheets, errors.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 from click.testing import CliRunner, Result
+from pypdf import PdfReader
 
 from survey.cli import main
 from survey.findings import Findings
@@ -88,7 +89,8 @@ class Page(HTMLParser):
             self.found.append(tag)
         for name, value in attrs:
             said = value or ""
-            if name.startswith("on") or "javascript:" in said:
+            # An aria-label is read out, never followed.
+            if name.startswith("on") or (name != "aria-label" and "javascript:" in said):
                 self.found.append(f"{tag} {name}={said[:60]}")
             if name in ("href", "src", "action", "xlink:href") and not (
                 said.startswith("#") or said == "data:,"
@@ -151,6 +153,31 @@ def test_hostile_text_is_harmless_in_everything_that_comes_out(tmp_path: Path, p
     plain(run("pressure", source, "--to", "5", "--out", plan))
     assert Page(plan.read_text(encoding="utf-8")).found == []
     assert dangerous(plan.read_text(encoding="utf-8")) == []
+    paper, sheet = tmp_path / "report.pdf", tmp_path / "route.html"
+    plain(run("report", out, "--out", paper))
+    check_paper(paper)
+    phone, walk = tmp_path / "phone.html", tmp_path / "walk.csv"
+    plain(run("route", out, "--out", sheet, "--phone", phone, "--csv", walk))
+    for made in (sheet, phone):
+        text = made.read_text(encoding="utf-8")
+        assert [found for found in Page(text).found if found != "form"] == []
+        assert dangerous(text) == []
+        assert len(text) < 3_500_000
+    check_csv(walk)
+
+
+def check_paper(path: Path) -> None:
+    """Check that nothing in a PDF runs, leads away or was read from this machine."""
+    paper = PdfReader(path)
+    assert "/OpenAction" not in paper.root_object
+    assert not {"/JavaScript", "/EmbeddedFiles"} & set(paper.root_object.get("/Names", {}))
+    links = [one.get_object().get("/A", {}) for page in paper.pages
+             for one in page.get("/Annots", [])]
+    assert not any({"/URI", "/Launch", "/JS"} & set(link) for link in links)
+    text = "".join(page.extract_text() for page in paper.pages)
+    assert "root:" not in text
+    assert dangerous(text) == []
+    assert path.stat().st_size < 2_000_000
 
 
 def check_csv(path: Path) -> None:

@@ -166,3 +166,21 @@ def test_a_device_is_reckoned_by_itself(
         alone = mixed_loss(flow_lb_per_h=flow[[n]], chance=chance[[n]], log_spread=spread[[n]])
         for name in ("expected_lb_per_h", "low_lb_per_h", "high_lb_per_h", "variance"):
             assert getattr(alone, name)[0] == pytest.approx(getattr(together, name)[n], rel=1e-9)
+
+
+def test_points_are_where_the_chance_is_and_not_where_others_are_done() -> None:
+    random = np.random.default_rng(8)
+    flow = random.uniform(0.1, 400.0, (300, 5))
+    chance = random.dirichlet(np.ones(6) * 0.4, 300)[:, :5]
+    spread = random.uniform(0.05, 0.6, 300)
+    all_at_once = mixed_loss(flow_lb_per_h=flow, chance=chance, log_spread=spread)
+    for row in range(300):
+        alone = one(list(flow[row]), list(chance[row]), spread[row])
+        for name, share in (("low_lb_per_h", 0.10), ("high_lb_per_h", 0.90)):
+            point = getattr(all_at_once, name)[row]
+            assert point == getattr(alone, name)[0]
+            if point > 0.0:
+                z = (math.log(point) - np.log(flow[row])) / spread[row]
+                below = 0.5 * (1.0 + np.tanh(0.7978845608 * (z + 0.044715 * z**3)))
+                under = 1.0 - chance[row].sum() + chance[row] @ below
+                assert under == pytest.approx(share, abs=1e-10)

@@ -101,7 +101,7 @@ def test_a_unit_in_the_cell_is_converted(typed, column, value):
         ("10 psig", "the unit 'psig' is not one this column can have"),
         ("9" * 400, "not a number"),
         ("#REF!", "a spreadsheet error (#REF!), not a reading"),
-        # What spreadsheets show where a formula failed: ISO/IEC 29500-1, 18.17.3 (#SPILL! is newer).
+        # What spreadsheets show where a formula failed: ISO/IEC 29500-1, 18.17.3; #SPILL! is newer.
         *((word, f"a spreadsheet error ({word}), not a reading") for word in (
             "#DIV/0!", "#NAME?", "#NULL!", "#NUM!", "#VALUE!", "#SPILL!")),
         ("≈180", ESTIMATE),

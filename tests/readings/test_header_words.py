@@ -11,7 +11,7 @@ from tests.readings.test_headers import understood
 
 # column: headers that can only mean it, whatever is in the cells
 HEADED = {
-    "tag": ("Trap No.", "TRAP #", "Asset ID", "Item nr", "Ref.", "ID", "Trap ident", "Unit numbers"),
+    "tag": ("Trap No.", "TRAP #", "Asset ID", "Item nr", "Ref.", "ID", "Trap ident"),
     "device": ("Device", "Kind of device", "What is it", "Component type"),
     "trap_type": ("Trap type", "Type of trap", "trap kind"),
     "equipment": ("Equipment", "Serves", "Heater", "Unit heater", "Equip.", "Served equipment"),
@@ -28,7 +28,7 @@ HEADED = {
     "sound_db": ("dB", "Ultrasonic dB", "US level", "Sound level", "Trap decibels", "Noise level"),
     "background_db": ("Bkg dB", "Background", "Backgrnd noise", "bgd level", "Ambient noise"),
     "sound_pattern": ("Pattern", "Sound pattern", "Ultrasound pattern", "What was heard"),
-    "valve_position": ("Valve", "Iso. valve pos.", "Isolating valve", "Stop valve", "Isolation valve"),
+    "valve_position": ("Valve", "Iso. valve pos.", "Isolating valve", "Isolation valve"),
     "observed": ("Observed", "Discharge", "What came out", "Visual"),
     "present": ("Present", "Fitted?", "Installed", "Fitted (Y/N)"),
     "lift_ft": ("Lift", "Rise", "Lift height", "Condensate lift"),

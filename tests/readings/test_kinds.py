@@ -67,7 +67,7 @@ def test_a_file_past_the_limit_is_refused_unread(
     text = "tag,inlet_temp_f\nT-1,200\n"
     monkeypatch.setattr(kinds, "MAX_FILE_BYTES", len(text))
     assert len(read_text(tmp_path, text).table) == 1
-    with pytest.raises(UnreadableFile, match="0 MB, over the limit of 0 MB.*split the round"):
+    with pytest.raises(UnreadableFile, match=r"0 MB, over the limit of 0 MB.*split the round"):
         read_text(tmp_path, text + "\n")
 
 
@@ -87,9 +87,9 @@ def test_a_file_that_may_not_be_read_is_said(
         raise PermissionError(13, "Permission denied")
 
     monkeypatch.setattr(Path, "open", closed)
-    with pytest.raises(UnreadableFile, match="Permission denied.*that you may read it"):
+    with pytest.raises(UnreadableFile, match=r"Permission denied.*that you may read it"):
         tell_kind(path)
-    with pytest.raises(UnreadableFile, match="Permission denied.*that you may read it"):
+    with pytest.raises(UnreadableFile, match=r"Permission denied.*that you may read it"):
         to_utf8(path)
 
 
@@ -168,7 +168,8 @@ def test_more_misfits_than_can_be_set_aside_are_no_table(
 
 @pytest.mark.parametrize(("cells", "delimiter", "value"), [
     (["1,5", "2,25"], ";", 1500.0), (["1.5", "2.25"], ";", 1.5), (["1,5", "2.5"], ";", 1500.0),
-    (["1,5", "2.5"], "\t", 1.5), (["1,5", "2,5"], "\t", 1500.0), (["1,5", "2,5", "3.5"], "|", 1500.0),
+    (["1,5", "2.5"], "\t", 1.5), (["1,5", "2,5"], "\t", 1500.0),
+    (["1,5", "2,5", "3.5"], "|", 1500.0),
     (["-0,5", "+,5"], ";", 1500.0), (["1000,5"], ";", 1500.0), (["1.000"], ";", 1500.0),
     ([".5"], ";", 1.5), ([], ";", 1500.0),
 ])  # fmt: skip
@@ -176,11 +177,10 @@ def test_the_decimal_mark_is_what_most_cells_show(
     tmp_path: Path, cells: list[str], delimiter: str, value: float
 ) -> None:
     # 1.500 is read by the file's habit: a thousand and a half where commas are the decimals.
-    lines = [delimiter.join(("tag", "lift_ft", "hours_per_year")), delimiter.join(("A", "", "1.500"))]
-    lines += [delimiter.join((f"T-{n}", cell, "")) for n, cell in enumerate(cells)]
-    text = "\n".join(line + (delimiter + "inlet_temp_f" if n == 0 else f"{delimiter}200")
-                     for n, line in enumerate(lines))
-    assert read_text(tmp_path, text + "\n").table["hours_per_year"][0] == value
+    rows = [["tag", "lift_ft", "hours_per_year", "inlet_temp_f"], ["A", "", "1.500", "200"]]
+    rows += [[f"T-{n}", cell, "", "200"] for n, cell in enumerate(cells)]
+    text = "".join(delimiter.join(row) + "\n" for row in rows)
+    assert read_text(tmp_path, text).table["hours_per_year"][0] == value
 
 
 @pytest.mark.parametrize(("first", "columns"), [

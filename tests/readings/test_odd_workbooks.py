@@ -64,7 +64,7 @@ def test_a_locked_archive_is_named(tmp_path: Path) -> None:
     at = raw.index(b"PK\x01\x02")  # the first entry of the directory at the end
     raw[at + 8] |= 1
     (tmp_path / "r.xlsx").write_bytes(raw)
-    with pytest.raises(UnreadableFile, match="an encrypted archive.*without a password"):
+    with pytest.raises(UnreadableFile, match=r"an encrypted archive.*without a password"):
         read_round(tmp_path / "r.xlsx")
 
 

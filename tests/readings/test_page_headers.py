@@ -58,7 +58,7 @@ OTHERS = {
     "set of texts": field(SET, 1, items(BINARY, [varint(2) + b"ab"] * 2)),
     "list of lists": field(LIST, 1, items(LIST, [items(I32, [number(1)])] * 2)),
     "record": field(STRUCT, 1, field(I32, 2, number(9)) + field(TRUE, 1) + STOP),
-    "record in a record": field(STRUCT, 1, field(STRUCT, 1, field(I32, 3, number(9)) + STOP) + STOP),
+    "record in a record": field(STRUCT, 1, field(STRUCT, 1, field(I32, 3, b"\x12") + STOP) + STOP),
     "list of records": field(LIST, 1, items(STRUCT, [field(I32, 2, number(9)) + STOP] * 2)),
 }  # fmt: skip
 

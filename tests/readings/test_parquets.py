@@ -10,7 +10,7 @@ import pyarrow.parquet as pq
 import pytest
 
 from survey.errors import UnreadableFile
-from survey.readings import convert, parquets, read_round, round_from_frame, understand
+from survey.readings import convert, limits, parquets, read_round, round_from_frame, understand
 from tests.readings.build import checked
 
 
@@ -190,3 +190,19 @@ def test_text_that_is_no_utf8_is_refused(tmp_path):
     path = write(tmp_path, {"tag": broken, "inlet_temp_f": [200.0, 200.0]})
     with pytest.raises(UnreadableFile, match="damaged or cut short"):
         read_round(path)
+
+
+def test_rows_of_nothing_are_refused_before_they_are_taken_apart(tmp_path):
+    # A hundred kilobytes of file, and six gigabytes of memory once taken apart.
+    columns = {"tag": pa.nulls(19_000_000, pa.string()), "inlet_temp_f": pa.nulls(19_000_000)}
+    path = write(tmp_path, columns)
+    assert path.stat().st_size < 200_000
+    with pytest.raises(UnreadableFile, match="19,000,000 rows in so small a file"):
+        read_round(path)
+    assert not understand(path).notes
+
+
+def test_a_row_may_take_as_little_as_eight_bytes_and_few_rows_nothing():
+    assert limits.most_packed_rows(0) == 3_000_000
+    assert limits.most_packed_rows(80_000_000) == 10_000_000
+    assert limits.most_packed_rows(10**12) == limits.MAX_ROWS

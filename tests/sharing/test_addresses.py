@@ -30,7 +30,8 @@ def test_a_link_is_the_base_and_the_token() -> None:
     link = page_url("https://findings.example.com/steam", TOKEN)
     assert link == f"https://findings.example.com/steam/f/{TOKEN}"
     assert prefix_of("https://findings.example.com/steam") == "/steam"
-    assert prefix_of("https://findings.example.com") == ""
+    assert prefix_of("https://findings.example.com/steam/") == "/steam"
+    assert prefix_of("https://findings.example.com") == prefix_of("https://a.example/") == ""
 
 
 @pytest.mark.parametrize("bad", [

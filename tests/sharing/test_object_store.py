@@ -35,10 +35,10 @@ def bucket(monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
                         "AWS_ENDPOINT_URL": f"http://{host}:{port}"}.items():
         monkeypatch.setenv(name, value)
     address = f"http://{host}:{port}/bucket"
-    for path, body in (("", b""), ("/pages/notes.txt", b"mine"), ("?policy", ALL_MAY_READ.encode())):
+    for path, body in {"": "", "/pages/notes.txt": "mine", "?policy": ALL_MAY_READ}.items():
         # By default a body is sent as a form, which would be taken apart.
-        ask = urllib.request.Request(f"{address}{path}", body, {"Content-Type": "text/plain"},
-                                     method="PUT")
+        kind = {"Content-Type": "text/plain"}
+        ask = urllib.request.Request(f"{address}{path}", body.encode(), kind, method="PUT")
         urllib.request.urlopen(ask, timeout=20).close()
     yield address
     ask = urllib.request.Request(f"http://{host}:{port}/moto-api/reset", b"", method="POST")

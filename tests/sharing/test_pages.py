@@ -51,6 +51,8 @@ def test_everything_else_is_answered_alike(
         f"/f/{valid}%00", "/robots.txt", "/favicon.ico", "/.git/config", "/admin", "/docs",
         "/openapi.json", "/f/%2e%2e%2fetc", "/f/<script>", "/f/" + "A" * 5000, "/steam", "/steam/",
         f"/steam/f/{GUESS}", f"/other/f/{valid}", "/f/%ff%fe", "/f/é",
+        f"/f/{valid}%0a", "/f/x%0d%0aSet-Cookie:%20a=b", "%0a", f"/f/%E2%80%AE{valid}",
+        f"http://elsewhere.example/f/{valid}", "*",
     ]
     answers = [(path, ask("GET", path)) for path in paths]
     answers += [(method, ask(method, f"/f/{valid}")) for method in METHODS]

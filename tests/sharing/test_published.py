@@ -19,7 +19,7 @@ from reports.build import findings
 
 from sharing.conftest import HandClock
 from survey.errors import ShareError
-from survey.sharing import list_links, share, take_away_ended, unshare
+from survey.sharing import folders, list_links, share, take_away_ended, unshare
 from survey.sharing.folders import INDEX, Folder
 from survey.sharing.links import TOKEN_SHAPE, new_token, token_hash
 from survey.sharing.pages import NOTHING_HERE
@@ -356,3 +356,31 @@ def test_only_files_with_the_ending_of_pages_are_taken(place: str) -> None:
     put(place, f"{token}.html.bak", MINE)
     assert Folder(place).take_away(token_hash(token)) is False
     assert {token, f"{token}.html.bak"} <= names(place)
+
+
+class Recorder(Shelf):
+    """A store that notes what it was told beside each page."""
+
+    told: list[dict[str, object]] = []  # noqa: RUF012  for all of them, as the library makes many
+
+    def put_file(self, lpath: str, rpath: str, **told: object) -> None:
+        self.told.append(told)
+        super().put_file(lpath, rpath)
+
+
+NO_STORE = {
+    # As s3fs hands on to S3 itself, and as gcsfs names it.
+    "s3": {"CacheControl": "no-store"}, "s3a": {"CacheControl": "no-store"},
+    "gs": {"fixed_key_metadata": {"cache_control": "no-store"}},
+    "gcs": {"fixed_key_metadata": {"cache_control": "no-store"}}, "abfs": {},
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", NO_STORE)
+def test_each_store_is_told_in_its_own_way_that_nothing_is_to_be_kept(
+    kind: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    Recorder.told.clear()
+    monkeypatch.setattr(folders, "_files", lambda *_: Recorder())
+    Folder(f"{kind}://bucket/pages").publish(new_token(), b"page")
+    assert Recorder.told == [NO_STORE[kind]] * 2  # the page, and the start page beside it

@@ -44,10 +44,11 @@ class Running:
             headers = {k.lower(): v for k, v in got.getheaders() if k.lower() != "date"}
             return got.status, headers, got.read()
 
-    def raw(self, sent: bytes) -> bytes:
+    def raw(self, sent: bytes, *, hang_up: bool = True) -> bytes:
         with socket.create_connection(("127.0.0.1", self.port), timeout=10) as wire:
             wire.sendall(sent)
-            wire.shutdown(socket.SHUT_WR)
+            if hang_up:  # whoever has, gets no answer that would have had to wait
+                wire.shutdown(socket.SHUT_WR)
             return b"".join(iter(lambda: wire.recv(65536), b""))
 
 
@@ -168,3 +169,25 @@ def test_what_is_hidden_leaves_ordinary_lines_alone() -> None:
     line = "Uvicorn running on http://127.0.0.1:8700 (Press CTRL+C to quit)"
     assert hidden(line) == line
     assert re.fullmatch(r"GET /f/\[link\] 404", hidden("GET /f/abc 404"))
+
+
+def test_a_request_of_any_make_gets_the_page_or_the_one_answer(running: Running) -> None:
+    token, _ = running.store.create(PAGE, policy=POLICY)
+    host = b"Host: x\r\nConnection: close\r\n\r\n"
+    link = f"/f/{token}".encode()
+    alike = [
+        b"GET /f/x%0d%0aSet-Cookie:%20a=b HTTP/1.1\r\n", b"GET http://x" + link + b" HTTP/1.1\r\n",
+        b"OPTIONS * HTTP/1.1\r\n", b"GET " + link + b"%0a HTTP/1.1\r\n",
+        b"GET /f/" + b"a" * 15_000 + b" HTTP/1.1\r\n", b"BREW " + link + b" HTTP/1.1\r\n",
+        b"GET /../../etc/passwd HTTP/1.1\r\n",
+    ]  # fmt: skip
+    answers = [running.raw(asked + host, hang_up=False) for asked in alike]
+    assert {answer.split(b"\r\n\r\n")[1] for answer in answers} == {NOTHING_HERE}
+    # What is no request at all is refused before any link is looked at.
+    for asked in (b"\x16\x03\x01\x02\x00\x01\r\n\r\n", b"GET /\r\n\r\n",
+                  b"GET " + link + b"\r\n\r\n"):
+        assert b" 400 " in running.raw(asked).split(b"\r\n")[0]
+    for more in (b"Upgrade: websocket\r\nConnection: Upgrade\r\n", b"Range: bytes=0-3\r\n"):
+        asked = b"GET " + link + b" HTTP/1.1\r\n" + more + host
+        assert PAGE in running.raw(asked, hang_up=False)
+    assert token not in running.said.read_text(encoding="utf-8")

@@ -212,7 +212,7 @@ def test_folders_above_the_store_are_made_and_it_opens_again(tmp_path: Path) -> 
         assert len(made.links()) == 2
 
 
-def test_a_store_opens_while_another_program_is_writing_to_it(store: LinkStore, place: Path) -> None:
+def test_a_store_opens_while_another_program_writes_to_it(store: LinkStore, place: Path) -> None:
     # Whoever starts the pages must not wait for a technician who is sharing, nor the other way.
     token, _ = store.create(PAGE, policy=POLICY)
     writer = sqlite3.connect(place, isolation_level=None)
