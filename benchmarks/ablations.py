@@ -17,7 +17,8 @@ from score import score
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from survey.diagnosis.calibration import Calibration
-from survey.diagnosis.companions import LOOKS_BY_DEVICE, DeviceModel
+from survey.diagnosis.companion_looks import LOOKS_BY_DEVICE
+from survey.diagnosis.companions import DeviceModel
 from survey.diagnosis.gaps import find_gaps
 from survey.diagnosis.instruments import Instruments
 from survey.diagnosis.priors import Model

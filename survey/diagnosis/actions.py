@@ -60,6 +60,7 @@ CONFIRM_UNDER = 0.80
 NOT_FITTED = (
     "It is noted as not fitted, so there was nothing to judge: see whether one should be there."
 )
+MEASURE_LIFT = "No lift of it is noted: measure how high its return rises. "
 SHUT_AND_HOT = "Look at its valve first: it is noted as closed, and there is heat behind it. "
 
 

@@ -13,14 +13,15 @@ import numpy as np
 
 from survey.columns import DEVICES, PATTERNS
 from survey.diagnosis import learning
-from survey.diagnosis.companions import LOOKS_BY_DEVICE, DeviceModel
+from survey.diagnosis.companion_looks import LOOKS_BY_DEVICE
+from survey.diagnosis.companions import DeviceModel
 from survey.diagnosis.gaps import Gaps
 from survey.diagnosis.hypotheses import LOOKS, by_look
 from survey.diagnosis.instruments import INFRARED, Instruments
-from survey.diagnosis.joint import lift_short_psi
 from survey.diagnosis.learning_devices import learn_device
 from survey.diagnosis.learning_instruments import HeldShares, learn_shares, learn_surfaces
 from survey.diagnosis.learning_sound import learn_sound
+from survey.diagnosis.lifting import Lifts
 from survey.diagnosis.likelihood import log_sum
 from survey.diagnosis.priors import Model
 from survey.diagnosis.rows import MISSING, Conditions, Rows, conditions
@@ -133,8 +134,8 @@ def _one_pass(
 ) -> float:
     traps = whole.kind("trap")
     rows, state = whole.part(traps)
-    short = lift_short_psi(rows, state)
-    weighed = weigh_round(model, kinds, instruments, whole, short)
+    lifts = Lifts.of(rows, state)
+    weighed = weigh_round(model, kinds, instruments, whole, lifts)
     looks = by_look(weighed.joint.trap)
     at = as_read.take(traps)
     apart = _without_temperatures(weighed)
@@ -144,7 +145,7 @@ def _one_pass(
         instruments.gauge_shift_psi = _gauge_shifts(instruments, rows, at)
     usual = weighed.joint.trap.sum(axis=0) / max(len(traps), 1)
     told = log_sum(weighed.logs.total + np.log(usual + 1e-9)).sum()
-    _learn(model, kinds, instruments, whole, weighed, looks, short, anchor_db)
+    _learn(model, kinds, instruments, whole, weighed, looks, lifts, anchor_db)
     return float(told)
 
 
@@ -155,7 +156,7 @@ def _learn(
     whole: Round,
     weighed: Weighed,
     looks: np.ndarray,
-    short: np.ndarray,
+    lifts: Lifts,
     anchor_db: float,
 ) -> None:
     rows, state = whole.part(weighed.traps)
@@ -181,10 +182,8 @@ def _learn(
         anchor_db,
     )
     learning.learn_words(model, rows.take(known), looks[known])
-    lacking = np.nan_to_num(short, nan=-1.0) > 0.0
-    learning.learn_rates(
-        model, rows, weighed.joint, lacking, rows.equipment, ~whole.off[rows.station]
-    )
+    lit = ~whole.off[rows.station]
+    learning.learn_rates(model, rows, weighed.joint, lifts, rows.equipment, lit)
     for name, (index, chance, _) in weighed.devices.items():
         part, part_state = whole.part(index)
         lifeless = weighed.lifeless[name][part.equipment]

@@ -1,8 +1,4 @@
-"""Air vents, vacuum breakers and check valves: what each state looks like, and its logs.
-
-The numbers are common practice, no source; what was seen when a device was opened, and
-whether it is shut or fitted at all, decide long before its temperature does.
-"""
+"""Air vents, vacuum breakers and check valves: how likely each reading is in each state."""
 
 from __future__ import annotations
 
@@ -10,15 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from survey.columns import (
-    BREAKER_STATES,
-    CHECK_STATES,
-    DEVICES,
-    OBSERVATIONS,
-    PATTERNS,
-    PRESENCES,
-    VALVE_POSITIONS,
-    VENT_STATES,
+from survey.columns import DEVICES, PRESENCES, VALVE_POSITIONS
+from survey.diagnosis.companion_looks import (
+    LIFELESS,
+    LIFELESS_ACROSS,
+    LIFELESS_CHECK_INLET,
+    LOOKS_BY_DEVICE,
 )
 from survey.diagnosis.likelihood import background_of, log_of_codes, student
 from survey.diagnosis.priors import GROSS_SOUND, GROSS_TEMPERATURE, Model
@@ -26,94 +19,11 @@ from survey.diagnosis.rows import Conditions, Rows
 from survey.diagnosis.rowwise import looked_up, plus, times
 from survey.physics.sound import decibels, share_of_power
 
-
-@dataclass(frozen=True)
-class Look:
-    """What one state of a device shows.
-
-    Parameters
-    ----------
-    rate
-        Share of such devices in this state before anything is read.
-    inlet, outlet
-        Share of the way to saturation: centre and spread. For a vent or breaker the
-        outlet is its discharge side.
-    source_db, source_spread_db
-        Sound it makes, over the round's background.
-    observed, pattern
-        Chances in the order of `columns.OBSERVATIONS` and `columns.PATTERNS`.
-    closed, absent
-        Chance that its valve reads closed, and that it reads as not fitted.
-    """
-
-    rate: float
-    inlet: tuple[float, float]
-    outlet: tuple[float, float]
-    source_db: float
-    observed: tuple[float, float, float, float]
-    pattern: tuple[float, float, float, float]
-    source_spread_db: float = 6.0
-    closed: float = 0.01
-    absent: float = 0.0005
-
-
-_QUIET = (0.80, 0.12, 0.04, 0.04)
-_JET = (0.03, 0.07, 0.80, 0.10)
-_BURBLE = (0.25, 0.30, 0.25, 0.20)
-
-VENT_LOOKS: dict[str, Look] = {
-    "working": Look(
-        0.80, (0.92, 0.14), (0.40, 0.28), -6.0, (0.46, 0.47, 0.03, 0.04), (0.62, 0.28, 0.04, 0.06)
-    ),
-    "isolated": Look(
-        0.09, (0.40, 0.30), (0.12, 0.14), -9.0, (0.80, 0.14, 0.03, 0.03), _QUIET, closed=0.97
-    ),
-    "failed_open": Look(0.05, (0.98, 0.06), (0.85, 0.16), 14.0, (0.02, 0.03, 0.05, 0.90), _JET),
-    "passing_water": Look(0.03, (0.75, 0.20), (0.62, 0.20), 2.0, (0.02, 0.03, 0.90, 0.05), _BURBLE),
-    "missing": Look(
-        0.03, (0.50, 0.40), (0.30, 0.30), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, absent=0.998
-    ),
-}
-BREAKER_LOOKS: dict[str, Look] = {
-    "working": Look(
-        0.84, (0.80, 0.25), (0.20, 0.20), -9.0, (0.80, 0.16, 0.02, 0.02), (0.84, 0.10, 0.03, 0.03)
-    ),
-    "missing": Look(
-        0.05, (0.50, 0.40), (0.30, 0.30), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, absent=0.998
-    ),
-    "isolated": Look(
-        0.05, (0.45, 0.35), (0.12, 0.14), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, closed=0.97
-    ),
-    "leaking": Look(0.06, (0.95, 0.10), (0.75, 0.20), 10.0, (0.02, 0.05, 0.18, 0.75), _JET),
-}
-# A check valve's outlet is held against its own inlet: flow carries heat with it, so a valve
-# that passes forward cools a little along its way, one that stays shut cools much, and one
-# that passes back is hotter on the return's side.
-CHECK_LOOKS: dict[str, Look] = {
-    "working": Look(
-        0.86, (0.60, 0.22), (-0.04, 0.09), -2.0, (0.32, 0.04, 0.60, 0.04), (0.45, 0.35, 0.10, 0.10)
-    ),
-    "stuck": Look(0.08, (0.48, 0.18), (-0.30, 0.14), -9.0, (0.76, 0.04, 0.18, 0.02), _QUIET),
-    "passing_back": Look(0.06, (0.50, 0.20), (0.12, 0.14), 4.0, (0.06, 0.04, 0.68, 0.22), _BURBLE),
-}
-LIFELESS = Look(0.0, (0.12, 0.13), (0.10, 0.12), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
-"""Any device where no heat or no flow comes by: it looks the same whatever its own state."""
-LIFELESS_CHECK_INLET = (0.30, 0.22)
-"""A check valve's inlet where nothing flows: anywhere from cold to standing in warm condensate."""
-LIFELESS_ACROSS = (-0.01, 0.07)
-"""Outlet against inlet of a check valve that nothing flows through."""
-LOOKS_BY_DEVICE: dict[str, dict[str, Look]] = {
-    "air_vent": VENT_LOOKS,
-    "vacuum_breaker": BREAKER_LOOKS,
-    "check_valve": CHECK_LOOKS,
-}
-assert tuple(VENT_LOOKS) == VENT_STATES
-assert tuple(BREAKER_LOOKS) == BREAKER_STATES
-assert tuple(CHECK_LOOKS) == CHECK_STATES
-
 RATE_WEIGHT = 15.0
-OBSERVED_WEIGHT = 6.0
-PATTERN_WEIGHT = 8.0
+OBSERVED_WEIGHT = 60.0
+PATTERN_WEIGHT = 40.0
+"""Units that the usual words count as, against the round's own: what steam at a discharge means
+does not change from plant to plant, and a few words told wrongly would turn two states round."""
 TEMPERATURE_WEIGHT = 6.0
 LEAST_SPREAD = 0.05
 """No state is held closer to its centre than this, so that none wins readings by being the
@@ -121,11 +31,16 @@ narrowest about the same place."""
 LEAST_RATE = 0.5
 """Least share of a state's usual rate that a round may bring it down to: one device that is not
 fitted among a thousand that are is still not fitted."""
+MOST_RATE = 2.5
+"""Most of its usual rate that a round may bring a state to which only its readings tell: a round
+whose good vents all look open would else have a plague of open ones. Those that a valve or an
+empty place tell, isolated and missing, may be as common as they are."""
+TOLD_AT_SIGHT = ("working", "isolated", "missing")
 CENTRE_DOUBT = 0.10
-"""How far a plant's own centre may lie from those above."""
-OUTLET_DOUBT = 0.25  # of vents and breakers: where their outlets are read differs most
+"""How far a plant's own centre may lie from those of `companion_looks`."""
+OUTLET_DOUBT = 0.40  # of vents and breakers: where their outlets are read differs most
 SOURCE_DOUBT_DB = 5.0
-READ_THOUGH_MISSING = 0.1
+READ_THOUGH_MISSING = 0.01
 """Odds of readings (off the bare pipe) where a device is not fitted, against where it is."""
 _CLOSED = VALVE_POSITIONS.index("closed")
 _ABSENT = PRESENCES.index("no")
@@ -173,16 +88,24 @@ class DeviceModel:
         )
 
     @property
+    def most_rates(self) -> np.ndarray:
+        """Return the most that each state's rate may become in a round, (states,)."""
+        looks = LOOKS_BY_DEVICE[self.device].items()
+        return np.array([1.0 if k in TOLD_AT_SIGHT else MOST_RATE * v.rate for k, v in looks])
+
+    @property
     def code(self) -> int:
         """Return the device's code in `columns.DEVICES`."""
         return DEVICES.index(self.device)
 
 
 def levels(kind: DeviceModel, rows: Rows, state: Conditions) -> tuple[np.ndarray, np.ndarray]:
-    """Inlet and outlet as shares of the way to saturation; a check valve's outlet less inlet."""
+    """Inlet and outlet as shares of the way to saturation, as `companion_looks.Look` has them."""
     inlet = (rows.inlet_f - rows.ambient_f) / state.span_f
     outlet = (rows.outlet_f - rows.ambient_f) / state.span_f
-    return inlet, outlet - inlet if kind.device == "check_valve" else outlet
+    if kind.device == "check_valve":
+        return inlet / state.return_share, (outlet - inlet) / state.return_share
+    return inlet, outlet
 
 
 def device_factors(
@@ -243,9 +166,14 @@ def device_factors(
 
 
 def _log_read(kind: DeviceModel, rows: Rows) -> np.ndarray:
-    """Return logs of there being something to read: what is not fitted has no temperature."""
+    """Return logs of there being something to read: what is not fitted has no temperature.
+
+    Who says that it is not fitted is believed, whatever was read where it should be. A valve
+    that is open may only be one of which nothing was written down.
+    """
     read = ~np.isnan(rows.inlet_f) | ~np.isnan(rows.outlet_f) | ~np.isnan(rows.sound_db)
-    read |= (rows.valve >= 0) | (rows.observed >= 0)
+    read |= (rows.valve == _CLOSED) | (rows.observed >= 0)
+    read &= rows.present != _ABSENT
     missing = kind.absent > 0.5
     return times(read, np.where(missing, np.log(READ_THOUGH_MISSING), 0.0))
 
@@ -294,7 +222,3 @@ def _choice(code: np.ndarray, chance: np.ndarray) -> np.ndarray:
     """Return the chance of each code in each state, (n, states); one where it is missing."""
     none = np.ones((1, len(chance)))
     return looked_up(np.concatenate([chance.T, none]), code)
-
-
-assert len(_QUIET) == len(PATTERNS)
-assert len(VENT_LOOKS["working"].observed) == len(OBSERVATIONS)

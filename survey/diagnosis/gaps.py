@@ -20,6 +20,8 @@ LEAST_OFF = 3
 """Cold traps from which a station's steam is taken to be off; one or two may be its only faults."""
 LEAST_CLOSED = 3
 """Valves written down as closed, and none as open, before a blank is taken for an open one."""
+LEAST_LIFTS = 3
+"""Lifts written down, and none as 0, before a blank is taken for no lift."""
 _CLOSED, _OPEN = VALVE_POSITIONS.index("closed"), VALVE_POSITIONS.index("open")
 PRESSURES = ("supply_psig", "return_psig")
 
@@ -60,6 +62,8 @@ class Gaps:
     """Stations where no trap's inlet is warm, though several were read: their steam is off."""
     blank_is_open: np.ndarray
     """Kinds of device, by code, whose valves the round writes down only where they are closed."""
+    blank_is_no_lift: bool
+    """Whether the round writes down a lift only where a trap has one."""
 
 
 def find_gaps(table: pd.DataFrame, site: Site) -> Gaps:
@@ -80,6 +84,7 @@ def find_gaps(table: pd.DataFrame, site: Site) -> Gaps:
         listed=frozenset(DEVICES[code] for code in np.unique(device)),
         off=_off(table["inlet_temp_f"].to_numpy(dtype=float), device, station, len(stations)),
         blank_is_open=_blank_is_open(codes(table["valve_position"], "valve_position"), device),
+        blank_is_no_lift=_blank_is_no_lift(table["lift_ft"].to_numpy(dtype=float), device),
     )
 
 
@@ -100,6 +105,19 @@ def _blank_is_open(valve: np.ndarray, device: np.ndarray) -> np.ndarray:
         closed, unread = (mine == _CLOSED).sum(), (mine == MISSING).sum()
         result[code] = len(mine) == closed + unread and LEAST_CLOSED <= closed <= unread
     return result
+
+
+def _blank_is_no_lift(lift_ft: np.ndarray, device: np.ndarray) -> bool:
+    """Return whether traps have several lifts, at least as many blanks and no 0."""
+    mine = lift_ft[device == DEVICES.index("trap")]
+    lifted, unread = (mine > 0.0).sum(), np.isnan(mine).sum()
+    return bool(len(mine) == lifted + unread and LEAST_LIFTS <= lifted <= unread)
+
+
+def lifts(table: pd.DataFrame, gaps: Gaps) -> np.ndarray:
+    """Return the traps' lifts, ft, blanks as none where the round means that."""
+    lift_ft = table["lift_ft"].to_numpy(dtype=float)
+    return np.nan_to_num(lift_ft) if gaps.blank_is_no_lift else lift_ft
 
 
 def valves(table: pd.DataFrame, gaps: Gaps) -> np.ndarray:

@@ -10,7 +10,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from survey.diagnosis.equipment import PlaceNames, equipment_codes
-from survey.diagnosis.gaps import NO_STATION, Gaps, find_gaps, valves
+from survey.diagnosis.gaps import NO_STATION, Gaps, find_gaps, lifts, valves
 from survey.diagnosis.rows import Rows, codes
 from survey.site import Site
 
@@ -85,7 +85,7 @@ def take_in(
         sound_db=table["sound_db"].to_numpy(dtype=float),
         background_db=table["background_db"].to_numpy(dtype=float),
         orifice_in=np.where(np.isnan(bore), gaps.bore_in[trap_type], bore),
-        lift_ft=table["lift_ft"].to_numpy(dtype=float),
+        lift_ft=lifts(table, gaps),
     )
     return Intake(
         rows=rows,

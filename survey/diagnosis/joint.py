@@ -15,14 +15,10 @@ from survey.columns import CHECK_STATES, SERVICES, VENT_STATES
 from survey.diagnosis import priors
 from survey.diagnosis.hypotheses import HYPOTHESES, INDEX
 from survey.diagnosis.priors import Model
-from survey.diagnosis.rows import Conditions, Rows
+from survey.diagnosis.rows import Rows
 from survey.diagnosis.rowwise import columns_of, row_dot, row_max, row_sum, rows_of, table
-from survey.physics.piping import head_ft_per_psi
 
 SHUT = np.array([state in ("isolated", "missing") for state in VENT_STATES])
-CONDENSATE_F = 180.0
-CHECK_VALVE_PSI = 0.25
-"""What a swing check valve takes; common practice, no source."""
 TRAP_OWN = [INDEX[name] for name in priors.TRAP_RATES]
 _LEAST_GATHERED = 1e-250
 
@@ -52,21 +48,6 @@ class Joint:
     check: np.ndarray
     bound_and_shut: np.ndarray
     backed_and_check: np.ndarray
-
-
-def lift_short_psi(rows: Rows, state: Conditions) -> np.ndarray:
-    """Pressure lacking for each trap's lift, psi, negative where there is some to spare."""
-    head = rows.lift_ft / head_ft_per_psi(temperature_f=CONDENSATE_F)
-    short: np.ndarray = head + CHECK_VALVE_PSI - (state.supply_psia - state.return_psia)
-    return np.where(rows.lift_ft > 0.5, short, np.nan)
-
-
-def chance_lift(model: Model, short_psi: np.ndarray) -> np.ndarray:
-    """Chance that the lift holds condensate back, from the pressure lacking, (n,)."""
-    blur = priors.LIFT_BLUR_PSI / 1.7
-    reach = 1.0 / (1.0 + np.exp(-np.clip(short_psi / blur, -60.0, 60.0)))
-    enough = priors.BACKED_BY_LIFT_ENOUGH
-    return np.where(np.isnan(reach), enough, enough + (model.backed_if_short - enough) * reach)
 
 
 def default_shut(rows: Rows) -> np.ndarray:

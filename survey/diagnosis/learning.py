@@ -12,6 +12,7 @@ from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS, TRAP_TYPES
 from survey.diagnosis import priors
 from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS_INDEX
 from survey.diagnosis.joint import TRAP_OWN, Joint
+from survey.diagnosis.lifting import Lifts
 from survey.diagnosis.likelihood import (
     LEAKING_GRID,
     OPEN_GRID,
@@ -22,6 +23,9 @@ from survey.diagnosis.likelihood import (
 from survey.diagnosis.priors import IS_CYCLING, Model
 from survey.diagnosis.rows import Conditions, Rows
 
+MOST_LEAKING = 2.0
+"""Most leaking traps to one blown open that a round may come to; common practice, no source."""
+UNREAD_LIFT_WEIGHT = 4.0
 _PRIOR = Model()
 
 
@@ -163,7 +167,7 @@ def learn_rates(
     model: Model,
     rows: Rows,
     joint: Joint,
-    short: np.ndarray,
+    lifts: Lifts,
     seat: np.ndarray,
     lit: np.ndarray,
 ) -> None:
@@ -171,18 +175,16 @@ def learn_rates(
 
     Parameters
     ----------
-    short
-        Whether each trap's lift is out of reach, (traps,).
+    lifts
+        Of the traps.
     seat
         Equipment of each trap, (traps,).
     lit
         Which traps' stations are under steam, (traps,): the others tell no rate.
     """
     trap, weight = joint.trap[lit], priors.RATE_WEIGHT
-    short, seat = short[lit], seat[lit]
-    own = trap[:, TRAP_OWN].sum(axis=0)
-    prior = priors.TRAP_RATES_WEIGHT * np.array(list(priors.TRAP_RATES.values()))
-    model.trap_rates = (own + prior) / (own + prior).sum()
+    seat = seat[lit]
+    model.trap_rates = trap_rates(trap[:, TRAP_OWN].sum(axis=0))
     valved = trap[:, INDEX["cold_by_valve"]].sum()
     model.valved_off = float((valved + 50 * priors.VALVED_OFF) / (len(trap) + 50))
     shut = joint.shut[seat]
@@ -194,15 +196,42 @@ def learn_rates(
         count = joint.check[seat, column].sum()
         hit = joint.backed_and_check[lit, column].sum()
         setattr(model, name, _beta(hit, count, priors.BACKED_BY_CHECK[state], weight))
-    lifted = trap[short, INDEX["backed_by_lift"]].sum()
-    model.backed_if_short = _beta(lifted, short.sum(), priors.BACKED_BY_LIFT_SHORT, weight)
+    _learn_lifts(model, trap[:, INDEX["backed_by_lift"]], lifts.some(lit))
     told = np.bincount(rows.trap_type[rows.trap_type >= 0], minlength=len(TRAP_TYPES))
     model.type_shares = (told + 1.0) / (told + 1.0).sum()
+
+
+def trap_rates(own: np.ndarray) -> np.ndarray:
+    """Return the rates of the traps' own states from how many are in each, `TRAP_RATES`' order.
+
+    Leaking and blown open are told apart by little: where few fail, noise among the many that
+    work passes for leaks, and they would swallow the traps that have blown open.
+    """
+    prior = np.array(list(priors.TRAP_RATES.values()))
+    count = own + priors.TRAP_RATES_WEIGHT * prior
+    passing = count[_PASSING].sum()
+    opened = max(count[_PASSING[1]], passing / (1.0 + MOST_LEAKING))
+    count[_PASSING] = passing - opened, opened
+    result: np.ndarray = count / count.sum()
+    return result
+
+
+def _learn_lifts(model: Model, backed: np.ndarray, lifts: Lifts) -> None:
+    """Move how often a lift out of reach backs up, and how many of the unread ones there are."""
+    short, beyond = lifts.short_psi > 0.0, lifts.unread_beyond
+    model.backed_if_short = _beta(
+        backed[short].sum(), short.sum(), priors.BACKED_BY_LIFT_SHORT, priors.RATE_WEIGHT
+    )
+    unread = backed[beyond > 0.0].sum() / model.backed_if_short
+    model.unread_lifted = _beta(
+        unread, beyond.sum(), priors.UNREAD_LIFTED, UNREAD_LIFT_WEIGHT
+    )
 
 
 def _beta(hits: float, count: float, prior: float, weight: float) -> float:
     return float(np.clip((hits + weight * prior) / (count + weight), 0.003, 0.99))
 
 
+_PASSING = [list(priors.TRAP_RATES).index(name) for name in ("leaking", "failed_open")]
 assert LEAKING_GRID.stop == OPEN_GRID.start
 assert LOOKS_INDEX["working"] == 0

@@ -34,7 +34,8 @@ def learn_device(
     # A lifeless device shows no state, so it does not tell how common any state is.
     telling = 1.0 - (chance * lifeless).sum(axis=1, keepdims=True)
     moved = (telling * chance).sum(axis=0) + companions.RATE_WEIGHT * fresh.rates
-    rates = np.maximum(moved / moved.sum(), companions.LEAST_RATE * fresh.rates)
+    least = companions.LEAST_RATE * fresh.rates
+    rates = np.clip(moved / moved.sum(), least, kind.most_rates)
     kind.rates = rates / rates.sum()
     alive = chance * (1.0 - lifeless)
     kind.observed = _words(

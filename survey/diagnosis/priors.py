@@ -196,8 +196,7 @@ AIR_BOUND = {"shut": 0.50, "working": 0.006}
 BACKED_BY_CHECK = {"working": 0.005, "stuck": 0.80, "passing_back": 0.20}
 BACKED_BY_LIFT_SHORT = 0.85
 BACKED_BY_LIFT_ENOUGH = 0.002
-LIFT_BLUR_PSI = 1.0
-"""Pressure over which a lift goes from made to not made: gauges and heads are that well known."""
+UNREAD_LIFTED = 0.3  # share of traps with a lift, of those of which none is written down
 RATE_WEIGHT = 8.0
 NO_VENT_SHUT = {"unit_heater": 0.08, "process": 0.05}
 NO_VENT_SHUT_OTHER = 0.02
@@ -215,7 +214,8 @@ BORE_UNKNOWN_LOG_SPREAD = 0.6
 COEFFICIENT_LOG_SPREAD = 0.09
 """Published discharge coefficients span 0.57 to 0.73 about 0.65."""
 DRY_SHARE = 0.82
-"""Share of the opening that live steam has to itself; the rest passes condensate."""
+DRY_SHARE_LOG_SPREAD = 0.20
+"""Share of the opening that live steam, not condensate, passes; common practice, no source."""
 
 
 def _table(rows: dict[str, tuple[float, float, float, float]]) -> np.ndarray:
@@ -279,6 +279,7 @@ class Model:
     backed_if_stuck: float = BACKED_BY_CHECK["stuck"]
     backed_if_passing: float = BACKED_BY_CHECK["passing_back"]
     backed_if_short: float = BACKED_BY_LIFT_SHORT
+    unread_lifted: float = UNREAD_LIFTED
     type_shares: np.ndarray = field(
         default_factory=lambda: np.full(len(TRAP_TYPES), 1.0 / len(TRAP_TYPES))
     )

@@ -9,6 +9,7 @@ import numpy as np
 
 from survey.columns import CAUSES
 from survey.diagnosis.hypotheses import CAUSE_OF
+from survey.diagnosis.lifting import Lifts
 from survey.diagnosis.phrases import NOTHING, Pieces
 from survey.diagnosis.speech import commoner
 
@@ -31,8 +32,8 @@ class Upstream:
         Natural log of how much the surroundings favour the first, (n,).
     shut, stuck
         Chance that the trap's vent is shut or missing, that its check valve is faulty, (n,).
-    short_psi
-        Pressure lacking for its lift, negative where there is some to spare, (n,).
+    lifts
+        Of the traps.
     valved_off
         Share of such traps that are valved off.
     """
@@ -44,7 +45,7 @@ class Upstream:
     nats: np.ndarray
     shut: np.ndarray
     stuck: np.ndarray
-    short_psi: np.ndarray
+    lifts: Lifts
     valved_off: float
 
     def clause(self, _: str, at: np.ndarray) -> list[np.ndarray]:
@@ -53,13 +54,16 @@ class Upstream:
         blamed = np.where(_UPSTREAM[first], first, second)
         cause = np.where(_UPSTREAM[blamed], CAUSE_OF[blamed], -1)
         is_cause = {name: cause == CAUSES.index(name) for name in CAUSES}
-        by_lift = is_cause["lift"] & ~np.isnan(self.short_psi[at])
-        usual = ~(is_cause["air_vent"] | is_cause["check_valve"] | by_lift | is_cause["valved_off"])
+        by_lift = is_cause["lift"] & ~np.isnan(self.lifts.short_psi[at])
+        unread = is_cause["lift"] & ~np.isnan(self.lifts.raised_ft[at])
+        told = is_cause["air_vent"] | is_cause["check_valve"] | is_cause["valved_off"]
+        usual = ~(told | by_lift | unread)
         said = [np.full(len(at), NOTHING, dtype=np.int32) for _ in range(2)]
         for mask, make in (
             (is_cause["air_vent"], self._vent),
             (is_cause["check_valve"], self._check_valve),
             (by_lift, self._lift),
+            (unread, self._unread_lift),
             (is_cause["valved_off"], self._valved_off),
             (usual, self._usual),
         ):
@@ -74,10 +78,14 @@ class Upstream:
         return self._chance("a check valve", self.stuck[at], "stuck or passing back")
 
     def _lift(self, at: np.ndarray) -> list[np.ndarray]:
-        short = self.short_psi[at]
+        short = self.lifts.short_psi[at]
         lacking = self.pieces.each("its lift wants {} psi more than there is".format, short)
         spare = self.pieces.each("its lift has {} psi to spare".format, -short)
         return [np.where(short > 0, lacking, spare)]
+
+    def _unread_lift(self, at: np.ndarray) -> list[np.ndarray]:
+        raised = "no lift of it is noted, and its pressure raises condensate {} ft".format
+        return [self.pieces.each(raised, self.lifts.raised_ft[at])]
 
     def _valved_off(self, at: np.ndarray) -> list[np.ndarray]:
         share = f"about {100 * self.valved_off:.2g} % of such traps are valved off"

@@ -13,10 +13,11 @@ from survey.diagnosis import priors
 from survey.diagnosis.calibration import Calibration, calibrate
 from survey.diagnosis.equipment import PlaceNames, equipment_codes
 from survey.diagnosis.flagging import flags_of
+from survey.diagnosis.flow_spread import flow_log_spread
 from survey.diagnosis.gaps import Gaps
 from survey.diagnosis.hypotheses import by_state
 from survey.diagnosis.intake import Intake, take_in
-from survey.diagnosis.joint import lift_short_psi
+from survey.diagnosis.lifting import Lifts
 from survey.diagnosis.likelihood import LEAKING_GRID, OPEN_GRID, OPENINGS, background_of
 from survey.diagnosis.phrases import NOTHING, Pieces, column
 from survey.diagnosis.rows import Conditions, conditions
@@ -43,7 +44,7 @@ class Diagnosis:
     flow_lb_per_h
         Dry steam through each device's whole bore, lb/h, (n,); NaN where unknown.
     log_spread
-        Spread of that flow's natural log: bore and coefficient, (n,).
+        Spread of that flow's natural log: bore, coefficient and water in the way, (n,).
     supply_psia
         Absolute supply pressure each was judged at, (n,).
     """
@@ -105,13 +106,13 @@ def judge(intake: Intake, *, site: Site, calibration: Calibration) -> Diagnosis:
     state = conditions(intake.rows, gauge_shift_psi=shift, site=site)
     whole = Round(intake.rows, state, intake.equipment_count, intake.gaps.listed, intake.gaps.off)
     traps, at = whole.part(whole.kind("trap"))
-    short = lift_short_psi(traps, at)
+    lifts = Lifts.of(traps, at)
     weighed = weigh_round(
-        calibration.model, calibration.kinds, calibration.instruments, whole, short
+        calibration.model, calibration.kinds, calibration.instruments, whole, lifts
     )
     told = _told(calibration, intake, state)
     pieces = Pieces()
-    spoken = [trap_verdicts(pieces, calibration, whole, weighed, told, short)]
+    spoken = [trap_verdicts(pieces, calibration, whole, weighed, told, lifts)]
     spoken += device_verdicts(pieces, weighed, told)
     columns = _assembled(len(intake.rows), pieces, spoken, weighed)
     columns |= _context(told, intake, calibration)
@@ -179,6 +180,5 @@ def _with_flows(
     passing[weighed.traps, LEAKING_GRID] = weighed.logs.leaking * states[:, leaking, None]
     passing[weighed.traps, OPEN_GRID] = weighed.logs.opened * states[:, opened, None]
     flow[weighed.traps] = weighed.logs.flow_lb_per_h * priors.DRY_SHARE
-    bore = np.where(intake.bore_given, priors.BORE_LOG_SPREAD, priors.BORE_UNKNOWN_LOG_SPREAD)
-    spread = np.hypot(bore, priors.COEFFICIENT_LOG_SPREAD)
+    spread = flow_log_spread(intake.bore_given)
     return Diagnosis(verdicts, passing, flow, spread, whole.state.supply_psia, calibration, intake)

@@ -5,10 +5,17 @@ from __future__ import annotations
 import numpy as np
 
 from survey.columns import CAUSES, PRESENCES, TRAP_STATES, UNDECIDED, VALVE_POSITIONS
-from survey.diagnosis.actions import CONFIRM_UNDER, NOT_FITTED, SHUT_AND_HOT, trap_action
+from survey.diagnosis.actions import (
+    CONFIRM_UNDER,
+    MEASURE_LIFT,
+    NOT_FITTED,
+    SHUT_AND_HOT,
+    trap_action,
+)
 from survey.diagnosis.calibration import Calibration
 from survey.diagnosis.flagging import shut_and_hot
 from survey.diagnosis.hypotheses import CAUSE_OF, HYPOTHESES, INDEX, STATE_OF, by_state
+from survey.diagnosis.lifting import Lifts
 from survey.diagnosis.phrases import Pieces, distinct
 from survey.diagnosis.settle import READING_WORDS, most_telling
 from survey.diagnosis.speech import HYPOTHESIS_WORDS, Told, clauses_of, decided
@@ -32,15 +39,9 @@ def trap_verdicts(
     whole: Round,
     weighed: Weighed,
     told: Told,
-    short_psi: np.ndarray,
+    lifts: Lifts,
 ) -> Spoken:
-    """Judge the traps of a round that was weighed.
-
-    Parameters
-    ----------
-    short_psi
-        Pressure lacking for each trap's lift, (traps,).
-    """
+    """Judge the traps of a round that was weighed."""
     trap = weighed.joint.trap
     states = by_state(trap)
     confidence = states.max(axis=1, initial=0.0)
@@ -51,7 +52,8 @@ def trap_verdicts(
     telling = _telling(calibration, whole, weighed, (confidence < CONFIRM_UNDER) | ~sure)
     undecided = len(TRAP_STATES)
     hot = shut_and_hot(told)[weighed.traps]
-    fitted = np.where(unfitted, 0, np.where(hot, 1, 2))
+    unread = (first == INDEX["backed_by_lift"]) & ~np.isnan(lifts.raised_ft)
+    before = np.select([unfitted, hot, unread], [0, 1, 2], 3)
     valved_off = calibration.model.valved_off
     return Spoken(
         index=weighed.traps,
@@ -59,9 +61,9 @@ def trap_verdicts(
         state=pieces.of([*TRAP_STATES, UNDECIDED], np.where(sure, STATE_OF[first], undecided)),
         cause=pieces.of(CAUSES, np.where(sure, CAUSE_OF[first], CAUSES.index("unknown"))),
         action=_actions(
-            pieces, sure, first, second, telling, confidence >= CONFIRM_UNDER, fitted
+            pieces, sure, first, second, telling, confidence >= CONFIRM_UNDER, before
         ),
-        evidence=_evidence(pieces, weighed, told, first, second, short_psi, valved_off),
+        evidence=_evidence(pieces, weighed, told, first, second, lifts, valved_off),
     )
 
 
@@ -100,10 +102,17 @@ def _actions(
     second: np.ndarray,
     telling: np.ndarray,
     firm: np.ndarray,
-    fitted: np.ndarray,
+    before: np.ndarray,
 ) -> np.ndarray:
-    """Say what to do; ``fitted`` is 0 where noted as not fitted, 1 where shut and hot, else 2."""
-    kinds, each = distinct(sure, first, np.where(sure, -1, second), telling, firm, fitted)
+    """Say what to do.
+
+    Parameters
+    ----------
+    before
+        What stands before it: 0 where noted as not fitted, 1 where shut and hot, 2 where a lift
+        that nobody noted is blamed, else 3.
+    """
+    kinds, each = distinct(sure, first, np.where(sure, -1, second), telling, firm, before)
     words = []
     for known, one, other, reading, trusted, there in kinds:
         action = trap_action(
@@ -113,7 +122,8 @@ def _actions(
             _READINGS[reading] if reading >= 0 else "",
             firm=bool(trusted),
         )
-        words.append((NOT_FITTED, SHUT_AND_HOT + action, action)[there])
+        measured = MEASURE_LIFT + action if known else action
+        words.append((NOT_FITTED, SHUT_AND_HOT + action, measured, action)[there])
     return pieces.of(words, each)
 
 
@@ -123,7 +133,7 @@ def _evidence(
     told: Told,
     first: np.ndarray,
     second: np.ndarray,
-    short_psi: np.ndarray,
+    lifts: Lifts,
     valved_off: float,
 ) -> np.ndarray:
     each = np.arange(len(first))
@@ -142,7 +152,7 @@ def _evidence(
         nats=parts["upstream"],
         shut=weighed.joint.shut[seat],
         stuck=1.0 - weighed.joint.check[seat, 0],
-        short_psi=short_psi,
+        lifts=lifts,
         valved_off=valved_off,
     )
     clause = clauses_of(pieces, told, weighed.traps, {"upstream": upstream.clause})

@@ -11,7 +11,8 @@ from survey.diagnosis import priors
 from survey.diagnosis.companions import DeviceModel, device_factors
 from survey.diagnosis.hypotheses import HYPOTHESES, INDEX
 from survey.diagnosis.instruments import Instruments
-from survey.diagnosis.joint import SHUT, Joint, Seen, chance_lift, default_shut
+from survey.diagnosis.joint import SHUT, Joint, Seen, default_shut
+from survey.diagnosis.lifting import Lifts
 from survey.diagnosis.priors import Model
 from survey.diagnosis.rows import Conditions, Rows
 from survey.diagnosis.rowwise import columns_of, rows_of
@@ -20,6 +21,9 @@ from survey.diagnosis.trap_logs import TrapLogs, normalised, trap_logs
 HEATER_COOLED = 0.4
 """How often a flooded or air-bound heater leaves the devices on it cold too."""
 LIFELESS_UNREAD = 0.05
+PASSING_BACK_STILL = np.array([0.7 if s == "passing_back" else 1.0 for s in CHECK_STATES])
+"""How much of the time a dead trap leaves its check valve without flow: one that passes back has
+the return's. Common practice, no source."""
 FAULTY = np.array([state != "working" for state in CHECK_STATES])
 
 
@@ -96,19 +100,19 @@ def weigh_round(
     kinds: dict[str, DeviceModel],
     instruments: Instruments,
     whole: Round,
-    short_psi: np.ndarray,
+    lifts: Lifts,
 ) -> Weighed:
     """Weigh every device of a round.
 
     Parameters
     ----------
-    short_psi
-        Pressure lacking for each trap's lift, (traps,).
+    lifts
+        Of the traps.
     """
     traps = whole.kind("trap")
     rows, state = whole.part(traps)
     logs = trap_logs(model, instruments, rows, state)
-    lift = chance_lift(model, short_psi)
+    lift = lifts.chance(model)
     seen = Seen.of(
         model,
         logs.total,
@@ -149,10 +153,11 @@ def _lifeless(seen: Seen, traps: Rows, equipment_count: int) -> dict[str, np.nda
     by_vent = [least(no_heat, np.full_like(shut, is_shut), check) for is_shut in (0.0, 1.0)]
     breaker = least(seen.share(_NO_HEAT_OR_FLOODED), shut, check)
     checks = [np.tile(state, (equipment_count, 1)) for state in np.eye(len(FAULTY))]
+    still = np.stack([least(no_flow, shut, state) for state in checks])
     return {
         "air_vent": columns_of(np.stack(by_vent).T, SHUT.astype(np.int8)),
         "vacuum_breaker": np.stack([breaker] * len(BREAKER_STATES)).T,
-        "check_valve": np.stack([least(no_flow, shut, state) for state in checks]).T,
+        "check_valve": (still * PASSING_BACK_STILL[:, None]).T,
     }
 
 

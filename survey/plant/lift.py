@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from survey.diagnosis.joint import CHECK_VALVE_PSI, CONDENSATE_F
+from survey.diagnosis.lifting import CHECK_VALVE_PSI, CONDENSATE_F
 from survey.physics.condensate import condensate_capacity_lb_per_h
 from survey.physics.piping import head_ft_per_psi, lift_pressure_psi
 from survey.physics.saturation import latent_heat_btu_per_lb, saturation_f

@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 
 from survey.columns import NORMAL_90
+from survey.diagnosis.flow_spread import flow_log_spread
 from survey.diagnosis.priors import (
     BORE_LOG_SPREAD,
     BORE_UNKNOWN_LOG_SPREAD,
@@ -118,7 +119,7 @@ def losses_of(table: pd.DataFrame) -> Losses:
     chance = np.clip(np.where(np.isnan(chance), 1.0, chance), _LEAST_CHANCE, 1.0)
     given = np.isfinite(numbers(table, "orifice_in"))
     bore = np.where(given, BORE_LOG_SPREAD, BORE_UNKNOWN_LOG_SPREAD)
-    least = np.hypot(bore, COEFFICIENT_LOG_SPREAD)
+    least = flow_log_spread(given)
     told = _told_variance(mean, high - low, table, least) + mean**2
     with np.errstate(divide="ignore", invalid="ignore"):
         told = np.sqrt(np.log(told * chance / mean**2))

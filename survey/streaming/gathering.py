@@ -26,7 +26,7 @@ from survey.streaming.repeating import with_repeats
 from survey.streaming.source import Source
 
 KEPT = ("device", "trap_type", "thermometer", "ambient_f", "supply_psig", "return_psig",
-        "orifice_in", "inlet_temp_f", "valve_position")  # fmt: skip
+        "orifice_in", "inlet_temp_f", "valve_position", "lift_ft")  # fmt: skip
 """Columns that fill the gaps of a round."""
 _NAME_FIELDS = ("equipment", "area", "tag")
 

@@ -36,3 +36,32 @@ def test_one_not_fitted_among_many_is_missing(device: str) -> None:
     frame = alike(device, 1501, 180.0, 20.0)
     frame.loc[1500, ["present", "inlet_temp_f"]] = ["no", np.nan]
     assert analyze(frame).table["state"].iloc[1500] == "missing"
+
+
+@pytest.mark.parametrize("hot_f", [200.0, 225.0])
+def test_vents_whose_discharge_is_read_hot_are_not_all_open(hot_f: float) -> None:
+    # One hand reads every discharge close to the vent: a plague of open vents is less likely.
+    frame = alike("air_vent", 200, 240.0, 3.0)
+    frame["outlet_temp_f"] = np.random.default_rng(2).normal(hot_f, 4.0, len(frame))
+    frame["observed"] = np.where(np.arange(len(frame)) % 3 == 0, "nothing", None)
+    table = analyze(frame).table
+    assert (table["state"] == "working").mean() >= 0.95
+    assert not table["evidence"].str.contains("blown open is commoner").any()
+
+
+@pytest.mark.parametrize("reading", ["inlet_temp_f", "sound_db", "observed"])
+def test_who_says_it_is_not_fitted_is_believed_whatever_was_read(reading: str) -> None:
+    frame = alike("air_vent", 400, 238.0, 4.0)
+    frame["outlet_temp_f"], frame["sound_db"], frame["observed"] = 120.0, 22.0, "nothing"
+    frame.loc[399, ["inlet_temp_f", "outlet_temp_f", "sound_db", "observed"]] = [np.nan] * 4
+    frame.loc[399, reading] = {"inlet_temp_f": 180.0, "sound_db": 22.0, "observed": "nothing"}[
+        reading
+    ]
+    frame.loc[399, "present"] = "no"
+    assert analyze(frame).table["state"].iloc[399] == "missing"
+
+
+def test_a_vent_with_readings_is_there_though_nobody_says_so() -> None:
+    frame = alike("air_vent", 120, 238.0, 4.0).assign(present=None, outlet_temp_f=120.0)
+    frame.loc[:4, ["inlet_temp_f", "outlet_temp_f"]] = [150.0, 110.0]  # half full of air
+    assert not (analyze(frame).table["state"] == "missing").any()

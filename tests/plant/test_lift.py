@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from survey.diagnosis.joint import CHECK_VALVE_PSI
+from survey.diagnosis.lifting import CHECK_VALVE_PSI
 from survey.physics.heaters import unit_heater_output_factor
 from survey.plant.heating import needed_for_heat_psia, output_share
 from survey.plant.lift import capacity_lb_per_h, flood_chance, load_ratio, margin_psi, needs

@@ -1,0 +1,99 @@
+"""What each state of an air vent, a vacuum breaker and a check valve looks like before any round.
+
+The numbers are common practice, no source; what was seen when a device was opened, and
+whether it is shut or fitted at all, decide long before its temperature does.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from survey.columns import BREAKER_STATES, CHECK_STATES, OBSERVATIONS, PATTERNS, VENT_STATES
+
+
+@dataclass(frozen=True)
+class Look:
+    """What one state of a device shows.
+
+    Parameters
+    ----------
+    rate
+        Share of such devices in this state before anything is read.
+    inlet, outlet
+        Share of the way to saturation: centre and spread. For a vent or breaker the
+        outlet is its discharge side. A check valve stands in the return: its shares are of
+        the way to the return's saturation, and its outlet is less its inlet.
+    source_db, source_spread_db
+        Sound it makes, over the round's background.
+    observed, pattern
+        Chances in the order of `columns.OBSERVATIONS` and `columns.PATTERNS`.
+    closed, absent
+        Chance that its valve reads closed, and that it reads as not fitted.
+    """
+
+    rate: float
+    inlet: tuple[float, float]
+    outlet: tuple[float, float]
+    source_db: float
+    observed: tuple[float, float, float, float]
+    pattern: tuple[float, float, float, float]
+    source_spread_db: float = 6.0
+    closed: float = 0.01
+    absent: float = 0.0005
+
+
+_QUIET = (0.80, 0.12, 0.04, 0.04)
+_JET = (0.03, 0.07, 0.80, 0.10)
+_BURBLE = (0.25, 0.30, 0.25, 0.20)
+
+VENT_LOOKS: dict[str, Look] = {
+    "working": Look(
+        0.80, (0.92, 0.14), (0.40, 0.28), -6.0, (0.46, 0.47, 0.03, 0.04), (0.62, 0.28, 0.04, 0.06)
+    ),
+    "isolated": Look(
+        0.09, (0.40, 0.30), (0.12, 0.14), -9.0, (0.80, 0.14, 0.03, 0.03), _QUIET, closed=0.99
+    ),
+    "failed_open": Look(0.05, (0.98, 0.06), (0.85, 0.16), 14.0, (0.02, 0.03, 0.05, 0.90), _JET),
+    "passing_water": Look(0.03, (0.75, 0.20), (0.62, 0.20), 2.0, (0.02, 0.03, 0.90, 0.05), _BURBLE),
+    "missing": Look(
+        0.03, (0.50, 0.40), (0.30, 0.30), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, absent=0.998
+    ),
+}
+BREAKER_LOOKS: dict[str, Look] = {
+    "working": Look(
+        0.84, (0.80, 0.25), (0.20, 0.20), -9.0, (0.80, 0.16, 0.02, 0.02), (0.84, 0.10, 0.03, 0.03)
+    ),
+    "missing": Look(
+        0.05, (0.50, 0.40), (0.30, 0.30), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, absent=0.998
+    ),
+    "isolated": Look(
+        0.05, (0.45, 0.35), (0.12, 0.14), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, closed=0.99
+    ),
+    "leaking": Look(0.06, (0.95, 0.10), (0.75, 0.20), 10.0, (0.02, 0.05, 0.18, 0.75), _JET),
+}
+# Flow carries heat with it: a check valve that passes forward cools a little along its way, one
+# that stays shut cools much, and one that passes back is hotter on the return's side.
+CHECK_LOOKS: dict[str, Look] = {
+    "working": Look(
+        0.86, (0.88, 0.22), (-0.05, 0.11), -2.0, (0.32, 0.04, 0.60, 0.04), (0.45, 0.35, 0.10, 0.10)
+    ),
+    "stuck": Look(0.08, (0.66, 0.24), (-0.42, 0.19), -9.0, (0.76, 0.04, 0.18, 0.02), _QUIET),
+    "passing_back": Look(0.06, (0.66, 0.22), (0.17, 0.18), 4.0, (0.06, 0.04, 0.68, 0.22), _BURBLE),
+}
+LIFELESS = Look(0.0, (0.30, 0.26), (0.20, 0.20), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
+"""Any device where no heat or no flow comes by: it looks the same whatever its own state, and
+stands anywhere from cold to warm, as a heater that is flooded or full of air does."""
+LIFELESS_CHECK_INLET = (0.42, 0.30)
+"""A check valve's inlet where nothing flows: anywhere from cold to standing in warm condensate."""
+LIFELESS_ACROSS = (-0.015, 0.10)
+"""Outlet against inlet of a check valve that nothing flows through."""
+LOOKS_BY_DEVICE: dict[str, dict[str, Look]] = {
+    "air_vent": VENT_LOOKS,
+    "vacuum_breaker": BREAKER_LOOKS,
+    "check_valve": CHECK_LOOKS,
+}
+assert tuple(VENT_LOOKS) == VENT_STATES
+assert tuple(BREAKER_LOOKS) == BREAKER_STATES
+assert tuple(CHECK_LOOKS) == CHECK_STATES
+assert len(_QUIET) == len(PATTERNS)
+assert len(VENT_LOOKS["working"].observed) == len(OBSERVATIONS)

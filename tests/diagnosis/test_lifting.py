@@ -1,0 +1,79 @@
+"""Lifts: what is short of pressure, and what there may be where nobody wrote a lift down."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from diagnosis.rounds import TWO_STATIONS, Plant, Station, made_round
+from survey import analyze
+from survey.diagnosis.gaps import find_gaps, lifts
+from survey.diagnosis.lifting import Lifts
+from survey.diagnosis.priors import Model
+from survey.pipeline import round_from_frame
+from survey.site import Site
+
+UNREAD = np.nan
+
+
+def lifts_of(lift_ft: list[float], difference_psi: float) -> Lifts:
+    rows = SimpleNamespace(lift_ft=np.array(lift_ft))
+    return Lifts.of(rows, SimpleNamespace(supply_psia=14.7 + difference_psi, return_psia=14.7))
+
+
+def low_round(**columns: object) -> pd.DataFrame:
+    """Return a round at 6 psig in which every second trap stands back, and no check valve is."""
+    frame = made_round(Plant(stations={"Low": Station(6.0, 1.0, heaters=40)}, companions=False))
+    traps = np.flatnonzero(frame["truth"] == "working")[::2]
+    frame.loc[traps, "inlet_temp_f"] = 68.0 + 0.68 * (230.0 - 68.0)
+    frame.loc[traps, "outlet_temp_f"] = 120.0
+    frame.loc[traps, ["sound_pattern", "observed"]] = ["quiet", None]
+    frame.loc[traps, "sound_db"] = frame["background_db"]
+    frame.loc[traps, "truth"] = "backed_up"
+    return frame.assign(**columns)
+
+
+def test_a_foot_more_of_lift_wants_a_foot_of_water_more() -> None:
+    # 2.31 ft of water a psi at 60 °F, 2.38 at 180 °F: a foot wants 0.42 psi (density of water).
+    short = lifts_of([10.0, 11.0], 3.0).short_psi
+    assert short[1] - short[0] == pytest.approx(0.42, abs=0.005)
+
+
+def test_an_unread_lift_is_the_likelier_out_of_reach_the_less_pressure_there_is() -> None:
+    chances = [lifts_of([UNREAD], psi).chance(Model())[0] for psi in (1.0, 5.0, 20.0, 60.0)]
+    assert chances == sorted(chances, reverse=True)
+    assert chances[0] > 20 * chances[-1]
+    assert lifts_of([0.0], 1.0).chance(Model())[0] < chances[2]  # none, by who looked
+
+
+def test_no_pressure_known_leaves_an_unread_lift_as_none() -> None:
+    assert lifts_of([UNREAD], np.nan).chance(Model()) == lifts_of([0.0], 5.0).chance(Model())
+
+
+def test_traps_are_not_condemned_where_low_pressure_meets_lifts_nobody_noted() -> None:
+    frame = low_round(lift_ft=UNREAD)
+    table = analyze(frame, site=Site()).table
+    stood = table[(frame["truth"] == "backed_up").to_numpy()]
+    assert (stood["state"] == "backed_up").mean() >= 0.9
+    blamed = stood[stood["cause"] == "lift"]
+    assert len(blamed) >= 0.8 * len(stood)
+    assert blamed["action"].str.startswith(("No lift of it is noted", "Confirm first")).all()
+    assert blamed["action"].str.contains("measure how high its return rises").any()
+    said = blamed["evidence"].str.contains("its pressure raises condensate 1[12] ft")
+    assert said.any()
+
+
+def test_lifts_noted_only_where_there_are_some_are_none_elsewhere() -> None:
+    tidy = round_from_frame(made_round(Plant(stations=TWO_STATIONS))).table
+    traps = np.flatnonzero(tidy["device"] == "trap")
+    tidy["lift_ft"] = UNREAD
+    tidy.loc[traps[:3], "lift_ft"] = [8.0, 12.0, 16.0]
+    gaps = find_gaps(tidy, Site())
+    assert gaps.blank_is_no_lift
+    assert (lifts(tidy, gaps)[traps[3:]] == 0.0).all()
+    for other in (0.0, UNREAD):  # a 0 noted, or too few lifts: a blank is a lift not read
+        tidy.loc[traps[2], "lift_ft"] = other
+        assert not find_gaps(tidy, Site()).blank_is_no_lift
