@@ -98,8 +98,10 @@ def take_in(
 
 
 def _station_codes(table: pd.DataFrame, stations: list[str]) -> np.ndarray:
-    named = pa.array(table["station"], from_pandas=True).fill_null(NO_STATION)
-    code = pc.index_in(named, value_set=pa.array(stations, type=named.type))
+    # Cast: a column of blanks alone is of no type, and may be of numbers.
+    named = pa.array(table["station"], from_pandas=True).cast(pa.large_string())
+    named = named.fill_null(NO_STATION)
+    code = pc.index_in(named, value_set=pa.array(stations, type=pa.large_string()))
     assert not code.null_count, "a batch names a station that its round does not"
     return np.asarray(code.to_numpy(), dtype=np.int32)
 

@@ -1,7 +1,8 @@
 """Every hostile text, in every place a text can come from, looked at in everything it comes out of.
 
 In: tags, notes, areas, stations, equipment, an unknown header, the file's name, the site's TOML,
-the header map. Out: the terminal, CSV, XLSX, the owner's page, PDF, the plan, the route's sheets, errors.
+the header map. Out: the terminal, CSV, XLSX, the owner's page, PDF, the plan, the route's sheets,
+errors.
 """
 
 from __future__ import annotations
