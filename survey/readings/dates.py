@@ -46,7 +46,9 @@ def _from_parts(cell: str) -> tuple[str, bool]:
             return _join(cell, int(found[5]), _MONTHS.index(month) + 1, day, None), False
     if found := _NUMERIC.match(cell):
         first, second, year = int(found[1]), int(found[2]), int(found[3])
-        if first > 12 or first == second:
+        # Where days are written with dots, the day stands first; only slashes and dashes can be
+        # read in two ways (date patterns of the Unicode CLDR).
+        if first > 12 or first == second or cell[len(found[1])] == ".":
             return _join(cell, year, second, first, found[4]), False
         if second > 12:
             return _join(cell, year, first, second, found[4]), False

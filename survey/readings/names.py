@@ -14,7 +14,7 @@ _SHORT_FORMS = {
     "temp": "temperature temp temps tmp temperatures t",
     "pressure": "pressure press pres prs. p",
     "no": "no num number nr nos numbers",
-    "background": "background bkg bkgd backgd bgd bg bgnd backgrnd",
+    "background": "background bkg bkgd bkgnd backgd bgd bg bgnd backgrnd",
     "hours": "hours hour hrs hr h",
     "year": "year yr y annum annual yearly",
     "ultrasound": "ultrasound ultrasonic us ultrasonics",

@@ -34,6 +34,7 @@ BY_NAME = "by name and unit"
         ("dB", "sound_db", "dB", BY_NAME),
         ("US dB", "sound_db", "dB", BY_NAME),
         ("Bkg dB", "background_db", "dB", BY_NAME),
+        ("Bkgnd dB", "background_db", "dB", BY_NAME),
         ("Trap No.", "tag", "", BY_NAME),
         ("Trap ID", "tag", "", BY_NAME),
         ("TAG", "tag", "", BY_NAME),
