@@ -82,9 +82,14 @@ def technician(screens: str, done: Any) -> None:
             with browser.new_context() as context:
                 page = context.new_page()
                 page.goto(screens)
+                page.get_by_role("heading", level=1).first.wait_for()
                 page.get_by_test_id("stFileUploaderDropzoneInput").first.set_input_files(ROUND)
-                page.get_by_role("button", name="Judge the round", exact=True).first.click()
-                page.get_by_role("heading", name="Overview").first.wait_for()
+                judge = page.get_by_role("button", name="Judge the round", exact=True)
+                overview = page.get_by_role("heading", name="Overview")
+                judge.or_(overview).first.wait_for()  # nothing is asked where all is understood
+                if judge.count():
+                    judge.first.click()
+                overview.first.wait_for()
             with done.get_lock():
                 done.value += 1
 

@@ -10,9 +10,12 @@ from pathlib import Path
 import pandas as pd
 
 from survey.columns import FINDING_NAMES
-from survey.diagnosis.verdict import diagnose
+from survey.diagnosis.cuts import ends_between
+from survey.diagnosis.intake import take_in
+from survey.diagnosis.verdict import Diagnosis, calibrate_round, diagnose, judge
 from survey.errors import NothingToJudge
 from survey.findings import Findings
+from survey.losses.counted import one_after_another, thin
 from survey.losses.priced import add_losses
 from survey.losses.ranking import add_rank
 from survey.readings import Round, read_round, round_from_frame
@@ -21,6 +24,9 @@ from survey.summary import summarise
 
 Source = str | Path | Sequence[str | Path] | Round | pd.DataFrame
 Progress = Callable[[int, int], None]
+
+JUDGED_AT_ONCE = 65_536
+"""Rows of a batch of a large round; one of less than twice as many is judged whole."""
 
 __all__ = ["Findings", "analyze"]
 
@@ -60,9 +66,9 @@ def analyze(
     tell(0, 4)
     read = _round(source, site, header_map)
     tell(1, 4)
-    diagnosis = diagnose(read.table, site=site)
+    diagnosis, table = _judged(read.table, site)
     tell(2, 4)
-    table = add_rank(add_losses(diagnosis, read.table, site))
+    table = add_rank(table)
     tell(3, 4)
     findings = Findings(
         table=assembled(read, table),
@@ -93,6 +99,23 @@ def _round(source: Source, site: Site, header_map: Mapping[str, str] | None) -> 
     if isinstance(source, pd.DataFrame):
         return round_from_frame(source, altitude_ft=site.altitude_ft)
     return read_round(source, header_map=header_map, altitude_ft=site.altitude_ft)
+
+
+def _judged(table: pd.DataFrame, site: Site) -> tuple[Diagnosis, pd.DataFrame]:
+    """Judge a tidy table; a large one in batches, so that it takes not ten times its memory."""
+    if len(table) < 2 * JUDGED_AT_ONCE:
+        diagnosis = diagnose(table, site=site)
+        return diagnosis, add_losses(diagnosis, table, site)
+    intake, calibration = calibrate_round(table, site=site)
+    batches, tables, start = [], [], 0
+    for end in ends_between(intake.rows.equipment, JUDGED_AT_ONCE):
+        part = table.iloc[start:end].reset_index(drop=True)
+        mine = take_in(part, site, intake.gaps, intake.rows.equipment[start:end])
+        diagnosis = judge(mine, site=site, calibration=calibration)
+        tables.append(add_losses(diagnosis, part, site))
+        batches.append(thin(diagnosis))
+        start = int(end)
+    return one_after_another(batches), pd.concat(tables, ignore_index=True)
 
 
 def assembled(read: Round, findings: pd.DataFrame) -> pd.DataFrame:

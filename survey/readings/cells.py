@@ -22,7 +22,7 @@ _NUMBER = re.compile(
 )
 _INFINITE = re.compile(r"^[+-]?(inf|infinity|∞|1\.#inf)$", re.I)
 _VULGAR = {c: unicodedata.normalize("NFKC", c).replace("⁄", "/") for c in "¼½¾⅛⅜⅝⅞⅓⅔⅙⅚⅕⅖⅗⅘"}
-_MINUS = str.maketrans({"−": "-", "‒": "-", "﹣": "-", "－": "-"})
+_MINUS = str.maketrans("−‒", "--")  # the others are made plain by NFKC
 
 
 class Number(NamedTuple):

@@ -109,7 +109,7 @@ def _quoted(text: str) -> str:
     escaped = text.replace("\\", "\\\\").replace('"', '\\"')
     return (
         '"'
-        + "".join(c if c.isprintable() and c != "\x7f" else f"\\U{ord(c):08X}" for c in escaped)
+        + "".join(c if c.isprintable() else f"\\U{ord(c):08X}" for c in escaped)
         + '"'
     )
 

@@ -19,9 +19,9 @@ import numpy as np
 import pandas as pd
 import pyarrow as pa
 
+from survey.diagnosis.cuts import even_ends, runs_of
 from survey.errors import UsageError
 from survey.site import Site
-from survey.streaming.cuts import even_ends, runs_of
 from survey.streaming.gathering import Gathered, Seen, look_at, seen_both
 from survey.streaming.here import Progress, Put
 from survey.streaming.judging import Judged, judge_batch, put_by

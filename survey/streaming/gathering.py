@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from survey.diagnosis.calibration import Calibration
+from survey.diagnosis.cuts import ends_between
 from survey.diagnosis.equipment import NO_NAME, PlaceNames, equipment_codes
 from survey.diagnosis.gaps import find_gaps, station_codes
 from survey.diagnosis.sampling import SAMPLE, sampled
@@ -21,7 +22,6 @@ from survey.readings.limits import MAX_SET_ASIDE
 from survey.readings.model import RawTable
 from survey.readings.repeats import repeated_tags
 from survey.site import Site
-from survey.streaming.cuts import ends_between
 from survey.streaming.repeating import with_repeats
 from survey.streaming.source import Source
 

@@ -15,8 +15,8 @@ import numpy as np
 import pandas as pd
 import pyarrow as pa
 
+from survey.diagnosis.cuts import even_ends
 from survey.site import Site
-from survey.streaming.cuts import even_ends
 from survey.streaming.gathering import Gathered, Seen, seen_both, seen_of
 from survey.streaming.judging import Judged, judge_batch, put_by
 from survey.streaming.source import Source

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import chain
 from typing import Any
@@ -14,9 +14,9 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from survey.columns import CAUSES, FINDING_NAMES, STATES_BY_DEVICE, UNDECIDED
-from survey.diagnosis.intake import Intake, take_in
-from survey.diagnosis.rows import Rows
+from survey.diagnosis.intake import take_in
 from survey.diagnosis.verdict import Diagnosis, judge
+from survey.losses.counted import one_after_another, thin
 from survey.losses.priced import add_losses
 from survey.losses.ranking import NOTHING_DUE
 from survey.pipeline import inputs_as_given
@@ -26,7 +26,6 @@ from survey.site import Site
 from survey.streaming.gathering import Gathered
 from survey.streaming.source import Source
 
-COUNTED_ROWS = ("device", "station", "thermometer", "sound_db", "background_db")
 COUNTED = ("state", "cause", "steam_loss_lb_per_h", "annual_loss_klb", "annual_cost",
            "annual_co2_t", "loss_variance")  # fmt: skip
 """What the totals of a round are made from."""
@@ -78,7 +77,7 @@ def judge_batch(
     return Judged(
         findings=_in_arrow({**inputs_as_given(read), **found}),
         due_tags=pa.array(table["tag"][due], type=pa.large_string()),
-        diagnosis=_thin(diagnosis),
+        diagnosis=thin(diagnosis),
         table=_thin_table(table),
     )
 
@@ -143,40 +142,9 @@ def _coded(words: pd.Series, known: pd.CategoricalDtype) -> pd.Categorical:
     return pd.Categorical.from_codes(code.to_numpy(), dtype=known)
 
 
-def _thin(diagnosis: Diagnosis) -> Diagnosis:
-    """Return a diagnosis with only what the totals count; the rest takes no memory."""
-    intake, nothing = diagnosis.intake, np.zeros(0)
-    counted = {
-        f.name: getattr(intake.rows, f.name) if f.name in COUNTED_ROWS else nothing
-        for f in fields(Rows)
-    }
-    return replace(
-        diagnosis,
-        verdicts=pd.DataFrame(),
-        passing=nothing,
-        log_spread=nothing,
-        intake=replace(intake, rows=Rows(**counted)),
-    )
-
-
 def joined(batches: list[Judged]) -> tuple[Diagnosis, pd.DataFrame]:
     """Return what the totals of all batches are made from, in order."""
-    first = batches[0].diagnosis
-    intakes = [batch.diagnosis.intake for batch in batches]
-    rows = {
-        f.name: np.concatenate([getattr(intake.rows, f.name) for intake in intakes])
-        for f in fields(Rows)
-    }
-    intake: Intake = replace(
-        first.intake,
-        rows=Rows(**rows),
-        bore_given=np.concatenate([intake.bore_given for intake in intakes]),
-        pressure_given=np.concatenate([intake.pressure_given for intake in intakes]),
-        return_given=np.concatenate([intake.return_given for intake in intakes]),
-    )
-    supply_psia = np.concatenate([batch.diagnosis.supply_psia for batch in batches])
-    flow = np.concatenate([batch.diagnosis.flow_lb_per_h for batch in batches])
-    whole = replace(first, intake=intake, supply_psia=supply_psia, flow_lb_per_h=flow)
+    whole = one_after_another([batch.diagnosis for batch in batches])
     columns: dict[str, Any] = {
         name: np.concatenate([batch.table[name].to_numpy() for batch in batches])
         for name in COUNTED[2:]

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from survey.errors import UnreadableFile
+from survey.errors import UnreadableFile, UsageError
 from survey.readings import delimited, kinds, read_round
 from survey.readings.decoding import to_utf8
 from survey.readings.kinds import tell_kind
@@ -196,3 +196,8 @@ def test_a_last_line_without_an_end_and_lines_of_blanks_are_counted_right(tmp_pa
     assert read.lines.tolist() == [4]
     assert read.rejects["row"].tolist() == [7]
     assert read.rows_read == 2
+
+
+def test_no_file_at_all_is_said() -> None:
+    with pytest.raises(UsageError, match="At least one file with a round was expected"):
+        read_round([])

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from survey.diagnosis import sampling
-from survey.streaming.cuts import ends_between
+from survey.diagnosis.cuts import ends_between
 
 CODES = st.lists(st.integers(-1, 12), min_size=1, max_size=60).map(np.array)
 

@@ -13,13 +13,13 @@ import pytest
 from click.testing import CliRunner
 
 from survey.cli import main
+from survey.diagnosis.cuts import even_ends, runs_of
 from survey.errors import MapError, UnreadableFile, UsageError
 from survey.findings import Findings
 from survey.pipeline import analyze
 from survey.readings.folders import files_of
 from survey.readings.parquets import parquet_batches
 from survey.streaming.analyzing import analyze_to_file
-from survey.streaming.cuts import even_ends, runs_of
 from survey.streaming.source import Source, source_of
 from tests.streaming.rounds import BATCH, SITE, messy, plain_round, same
 
