@@ -162,16 +162,8 @@ def technicians(number: int, home: Path) -> Iterator[object]:
     rounds_done = multiprocessing.Value("i", 0)
     people = [multiprocessing.Process(target=technician, args=(str(home), rounds_done), daemon=True)
               for _ in range(number)]
-    for person in people:
-        person.start()
-    try:
+    with uploads.at_work(people):
         yield rounds_done
-    finally:
-        alive = sum(person.is_alive() for person in people)
-        for person in people:
-            person.terminate()
-            person.join()
-        assert alive == number, "a technician met an error"
 
 
 @contextlib.contextmanager

@@ -13,7 +13,7 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -100,17 +100,24 @@ def technicians(number: int, screens: str) -> Iterator[Any]:
     spawn = multiprocessing.get_context("spawn")
     done = spawn.Value("i", 0)
     people = [spawn.Process(target=technician, args=(screens, done)) for _ in range(number)]
-    for person in people:
-        person.start()
-    try:
+    with at_work(people):
         ends = time.monotonic() + 180
         while done.value < number and time.monotonic() < ends:  # browsers take a while to start
             time.sleep(0.1)
         done.value = 0
         yield done
+
+
+@contextlib.contextmanager
+def at_work(people: Sequence[Any]) -> Iterator[None]:
+    """Keep processes going, and see that none has ended by itself."""
+    for person in people:
+        person.start()
+    try:
+        yield
     finally:
         alive = sum(person.is_alive() for person in people)
         for person in people:
             person.terminate()
             person.join()
-        assert alive == number, "a technician met an error"
+        assert alive == len(people), "a technician met an error"

@@ -21,7 +21,6 @@ from survey.diagnosis.instruments import INFRARED, Instruments
 from survey.diagnosis.learning_devices import learn_device
 from survey.diagnosis.learning_instruments import HeldShares, learn_shares, learn_surfaces
 from survey.diagnosis.learning_sound import learn_sound
-from survey.diagnosis.lifting import Lifts
 from survey.diagnosis.likelihood import log_sum
 from survey.diagnosis.priors import Model
 from survey.diagnosis.rows import MISSING, Conditions, Rows, conditions
@@ -134,8 +133,7 @@ def _one_pass(
 ) -> float:
     traps = whole.kind("trap")
     rows, state = whole.part(traps)
-    lifts = Lifts.of(rows, state)
-    weighed = weigh_round(model, kinds, instruments, whole, lifts)
+    weighed = weigh_round(model, kinds, instruments, whole)
     looks = by_look(weighed.joint.trap)
     at = as_read.take(traps)
     apart = _without_temperatures(weighed)
@@ -145,7 +143,7 @@ def _one_pass(
         instruments.gauge_shift_psi = _gauge_shifts(instruments, rows, at)
     usual = weighed.joint.trap.sum(axis=0) / max(len(traps), 1)
     told = log_sum(weighed.logs.total + np.log(usual + 1e-9)).sum()
-    _learn(model, kinds, instruments, whole, weighed, looks, lifts, anchor_db)
+    _learn(model, kinds, instruments, whole, weighed, looks, anchor_db)
     return float(told)
 
 
@@ -156,7 +154,6 @@ def _learn(
     whole: Round,
     weighed: Weighed,
     looks: np.ndarray,
-    lifts: Lifts,
     anchor_db: float,
 ) -> None:
     rows, state = whole.part(weighed.traps)
@@ -183,7 +180,7 @@ def _learn(
     )
     learning.learn_words(model, rows.take(known), looks[known])
     lit = ~whole.off[rows.station]
-    learning.learn_rates(model, rows, weighed.joint, lifts, rows.equipment, lit)
+    learning.learn_rates(model, rows, weighed.joint, weighed.lifts, rows.equipment, lit)
     for name, (index, chance, _) in weighed.devices.items():
         part, part_state = whole.part(index)
         lifeless = weighed.lifeless[name][part.equipment]

@@ -18,10 +18,9 @@ WARM_F = 130.0
 """No pipe with steam in it reads this little, on bare metal with an infrared gun neither, °F."""
 LEAST_OFF = 3
 """Cold traps from which a station's steam is taken to be off; one or two may be its only faults."""
-LEAST_CLOSED = 3
-"""Valves written down as closed, and none as open, before a blank is taken for an open one."""
-LEAST_LIFTS = 3
-"""Lifts written down, and none as 0, before a blank is taken for no lift."""
+LEAST_NOTED = 3
+"""Valves written down as closed, and none as open, before a blank is taken for an open one; lifts
+written down, and none as 0, before a blank is taken for no lift."""
 _CLOSED, _OPEN = VALVE_POSITIONS.index("closed"), VALVE_POSITIONS.index("open")
 PRESSURES = ("supply_psig", "return_psig")
 
@@ -102,16 +101,19 @@ def _blank_is_open(valve: np.ndarray, device: np.ndarray) -> np.ndarray:
     result = np.zeros(len(DEVICES), dtype=bool)
     for code in range(len(DEVICES)):
         mine = valve[device == code]
-        closed, unread = (mine == _CLOSED).sum(), (mine == MISSING).sum()
-        result[code] = len(mine) == closed + unread and LEAST_CLOSED <= closed <= unread
+        result[code] = _noted_only_where_so(mine == _CLOSED, mine == MISSING)
     return result
 
 
 def _blank_is_no_lift(lift_ft: np.ndarray, device: np.ndarray) -> bool:
     """Return whether traps have several lifts, at least as many blanks and no 0."""
     mine = lift_ft[device == DEVICES.index("trap")]
-    lifted, unread = (mine > 0.0).sum(), np.isnan(mine).sum()
-    return bool(len(mine) == lifted + unread and LEAST_LIFTS <= lifted <= unread)
+    return _noted_only_where_so(mine > 0.0, np.isnan(mine))
+
+
+def _noted_only_where_so(noted: np.ndarray, blank: np.ndarray) -> bool:
+    """Return whether several are noted, at least as many blank, and nothing else is said."""
+    return bool((noted | blank).all() and LEAST_NOTED <= noted.sum() <= blank.sum())
 
 
 def lifts(table: pd.DataFrame, gaps: Gaps) -> np.ndarray:

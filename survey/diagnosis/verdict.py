@@ -17,7 +17,6 @@ from survey.diagnosis.flow_spread import flow_log_spread
 from survey.diagnosis.gaps import Gaps
 from survey.diagnosis.hypotheses import by_state
 from survey.diagnosis.intake import Intake, take_in
-from survey.diagnosis.lifting import Lifts
 from survey.diagnosis.likelihood import LEAKING_GRID, OPEN_GRID, OPENINGS, background_of
 from survey.diagnosis.phrases import NOTHING, Pieces, column
 from survey.diagnosis.rows import Conditions, conditions
@@ -105,14 +104,10 @@ def judge(intake: Intake, *, site: Site, calibration: Calibration) -> Diagnosis:
     shift = calibration.instruments.gauge_shift_psi[intake.rows.station]
     state = conditions(intake.rows, gauge_shift_psi=shift, site=site)
     whole = Round(intake.rows, state, intake.equipment_count, intake.gaps.listed, intake.gaps.off)
-    traps, at = whole.part(whole.kind("trap"))
-    lifts = Lifts.of(traps, at)
-    weighed = weigh_round(
-        calibration.model, calibration.kinds, calibration.instruments, whole, lifts
-    )
+    weighed = weigh_round(calibration.model, calibration.kinds, calibration.instruments, whole)
     told = _told(calibration, intake, state)
     pieces = Pieces()
-    spoken = [trap_verdicts(pieces, calibration, whole, weighed, told, lifts)]
+    spoken = [trap_verdicts(pieces, calibration, whole, weighed, told)]
     spoken += device_verdicts(pieces, weighed, told)
     columns = _assembled(len(intake.rows), pieces, spoken, weighed)
     columns |= _context(told, intake, calibration)

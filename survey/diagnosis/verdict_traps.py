@@ -15,7 +15,6 @@ from survey.diagnosis.actions import (
 from survey.diagnosis.calibration import Calibration
 from survey.diagnosis.flagging import shut_and_hot
 from survey.diagnosis.hypotheses import CAUSE_OF, HYPOTHESES, INDEX, STATE_OF, by_state
-from survey.diagnosis.lifting import Lifts
 from survey.diagnosis.phrases import Pieces, distinct
 from survey.diagnosis.settle import READING_WORDS, most_telling
 from survey.diagnosis.speech import HYPOTHESIS_WORDS, Told, clauses_of, decided
@@ -39,7 +38,6 @@ def trap_verdicts(
     whole: Round,
     weighed: Weighed,
     told: Told,
-    lifts: Lifts,
 ) -> Spoken:
     """Judge the traps of a round that was weighed."""
     trap = weighed.joint.trap
@@ -52,7 +50,7 @@ def trap_verdicts(
     telling = _telling(calibration, whole, weighed, (confidence < CONFIRM_UNDER) | ~sure)
     undecided = len(TRAP_STATES)
     hot = shut_and_hot(told)[weighed.traps]
-    unread = (first == INDEX["backed_by_lift"]) & ~np.isnan(lifts.raised_ft)
+    unread = (first == INDEX["backed_by_lift"]) & ~np.isnan(weighed.lifts.raised_ft)
     before = np.select([unfitted, hot, unread], [0, 1, 2], 3)
     valved_off = calibration.model.valved_off
     return Spoken(
@@ -63,7 +61,7 @@ def trap_verdicts(
         action=_actions(
             pieces, sure, first, second, telling, confidence >= CONFIRM_UNDER, before
         ),
-        evidence=_evidence(pieces, weighed, told, first, second, lifts, valved_off),
+        evidence=_evidence(pieces, weighed, told, first, second, valved_off),
     )
 
 
@@ -133,7 +131,6 @@ def _evidence(
     told: Told,
     first: np.ndarray,
     second: np.ndarray,
-    lifts: Lifts,
     valved_off: float,
 ) -> np.ndarray:
     each = np.arange(len(first))
@@ -152,7 +149,7 @@ def _evidence(
         nats=parts["upstream"],
         shut=weighed.joint.shut[seat],
         stuck=1.0 - weighed.joint.check[seat, 0],
-        lifts=lifts,
+        lifts=weighed.lifts,
         valved_off=valved_off,
     )
     clause = clauses_of(pieces, told, weighed.traps, {"upstream": upstream.clause})

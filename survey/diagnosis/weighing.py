@@ -79,8 +79,8 @@ class Weighed:
         What the traps' own readings say.
     joint
         Traps, vents and check valves together.
-    lift
-        Chance before readings that each trap's lift holds condensate back, (traps,).
+    lifts
+        Of the traps.
     devices
         By kind: positions, chances (n, states), and logs by reading.
     lifeless
@@ -90,7 +90,7 @@ class Weighed:
     traps: np.ndarray
     logs: TrapLogs
     joint: Joint
-    lift: np.ndarray
+    lifts: Lifts
     devices: dict[str, tuple[np.ndarray, np.ndarray, dict[str, np.ndarray]]]
     lifeless: dict[str, np.ndarray]
 
@@ -100,25 +100,18 @@ def weigh_round(
     kinds: dict[str, DeviceModel],
     instruments: Instruments,
     whole: Round,
-    lifts: Lifts,
 ) -> Weighed:
-    """Weigh every device of a round.
-
-    Parameters
-    ----------
-    lifts
-        Of the traps.
-    """
+    """Weigh every device of a round."""
     traps = whole.kind("trap")
     rows, state = whole.part(traps)
     logs = trap_logs(model, instruments, rows, state)
-    lift = lifts.chance(model)
+    lifts = Lifts.of(rows, state)
     seen = Seen.of(
         model,
         logs.total,
         equipment=rows.equipment,
         equipment_count=whole.equipment_count,
-        lift=lift,
+        lift=lifts.chance(model),
         off=whole.off[rows.station],
     )
     lifeless = _lifeless(seen, rows, whole.equipment_count)
@@ -132,7 +125,7 @@ def weigh_round(
         name: _told_by_traps(name, index, chance, factors, joint, whole.rows.equipment[index])
         for name, (index, chance, factors) in alone.items()
     }
-    return Weighed(traps, logs, joint, lift, devices, lifeless)
+    return Weighed(traps, logs, joint, lifts, devices, lifeless)
 
 
 def _lifeless(seen: Seen, traps: Rows, equipment_count: int) -> dict[str, np.ndarray]:

@@ -40,8 +40,8 @@ class Judged:
         """Weigh changed readings, calibration as it was: listens in on the judge."""
         heard: list[tuple[Round, Weighed]] = []
 
-        def listen(model: Any, kinds: Any, instruments: Any, whole: Round, lifts: Any) -> Weighed:
-            heard.append((whole, weigh_round(model, kinds, instruments, whole, lifts)))
+        def listen(model: Any, kinds: Any, instruments: Any, whole: Round) -> Weighed:
+            heard.append((whole, weigh_round(model, kinds, instruments, whole)))
             return heard[-1][1]
 
         with mock.patch.object(verdict, "weigh_round", listen):
