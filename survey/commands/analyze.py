@@ -14,6 +14,7 @@ import click
 
 from survey.commands.progress import Progress
 from survey.errors import NothingToJudge, OutputError, UsageError
+from survey.paths import is_file, is_folder
 
 if TYPE_CHECKING:
     from survey.findings import Findings
@@ -73,8 +74,7 @@ def _check_cluster(cluster: str | None, out: str | None) -> None:
 
 def _files(rounds: Sequence[str], out: str | None) -> list[str]:
     """Return the files of the round, those of folders among them."""
-    # Unlike pathlib's own, these are False, no error, for a name longer than any file may have.
-    folders = [Path(name) for name in rounds if os.path.isdir(name)]  # noqa: PTH112
+    folders = [Path(name) for name in rounds if is_folder(name)]
     if not folders:
         return list(rounds)
     if out is not None and Path(out).resolve().parent in [one.resolve() for one in folders]:
@@ -117,7 +117,7 @@ def _judge(
 
 def _may_be_large(rounds: Sequence[str], out: str) -> bool:
     # Told by size alone: a small round has no use for the modules that judge in batches.
-    large = sum(Path(name).stat().st_size for name in rounds if os.path.isfile(name))  # noqa: PTH113
+    large = sum(Path(name).stat().st_size for name in rounds if is_file(name))
     return large > LARGE_BYTES and Path(out).suffix.lower() == ".parquet"
 
 
@@ -166,7 +166,7 @@ def _save(
     summary: str | None,
 ) -> list[str]:
     """Write what was asked for; return a line about each file."""
-    from survey.reports.words import tidy
+    from survey.reports.words import path_told
     from survey.writing import replacing, write_csv
 
     lines = []
@@ -174,17 +174,17 @@ def _save(
     if out is not None and judged:
         if not written:
             findings.save(out)
-        lines.append(f"Findings saved to {tidy(out, 500)}")
+        lines.append(f"Findings saved to {path_told(out)}")
     if rejects is None and out is not None and len(findings.rejects):
         rejects = _rejects_beside(out)
     if rejects is not None:
         write_csv(findings.rejects, rejects)
-        lines.append(f"Rows set aside saved to {tidy(rejects, 500)}")
+        lines.append(f"Rows set aside saved to {path_told(rejects)}")
     if summary is not None:
         with replacing(Path(summary)) as temporary:
             temporary.write_text(json.dumps(findings.summary, indent=2, allow_nan=False) + "\n",
                                  encoding="utf-8")
-        lines.append(f"Summary saved to {tidy(summary, 500)}")
+        lines.append(f"Summary saved to {path_told(summary)}")
     return lines
 
 

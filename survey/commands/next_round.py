@@ -29,7 +29,7 @@ def run_next(
         A file cannot be read or written, or there is no round.
     """
     from survey.reports.next_round import NextRound, next_round_text, write_next_round
-    from survey.reports.words import tidy
+    from survey.reports.words import path_told
     from survey.rounds.interval import Effort
 
     _own_files(findings, [out])
@@ -43,7 +43,7 @@ def run_next(
         write_next_round(paper, out)
     click.echo(next_round_text(paper), nl=False)
     if out is not None:
-        click.echo(f"\nSaved to {tidy(out, 500)}")
+        click.echo(f"\nSaved to {path_told(out)}")
 
 
 def run_route(
@@ -58,7 +58,7 @@ def run_route(
         A file cannot be read or written, there is no round, or no device is left.
     """
     from survey.reports import route_sheet
-    from survey.reports.words import tidy
+    from survey.reports.words import path_told
 
     _own_files(findings, [out, phone, csv])
     ahead, day = _ahead(findings, store, site, on)
@@ -77,7 +77,7 @@ def run_route(
     click.echo(route_sheet.route_text(route), nl=False)
     for path, _, what in written:
         if path is not None:
-            click.echo(f"{what}: {tidy(path, 500)}")
+            click.echo(f"{what}: {path_told(path)}")
     if not any((out, phone, csv)):
         click.echo("To take it along, run it again with --out sheet.html, --phone phone.html or "
                    "--csv round.csv.")  # fmt: skip

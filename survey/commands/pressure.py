@@ -38,7 +38,7 @@ def run(
     from survey.plant.stepdown import Wishes
     from survey.reports.plan import plan_text, write_plan
     from survey.reports.plan_paper import make_paper
-    from survey.reports.words import tidy
+    from survey.reports.words import path_told
     from survey.site import Site
 
     _check_out(rounds, out=out, after=after)
@@ -57,7 +57,7 @@ def run(
         write_plan(paper, out)
     click.echo(plan_text(paper), nl=False)
     click.echo()
-    click.echo(f"Plan saved to {tidy(out, 500)}" if out else "To take it along, run it again "
+    click.echo(f"Plan saved to {path_told(out)}" if out else "To take it along, run it again "
                "with --out plan.html (or a name ending in .txt or .json).")  # fmt: skip
 
 

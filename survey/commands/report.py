@@ -29,7 +29,7 @@ def run(
     """
     from survey.findings import Findings
     from survey.reports.files import write_report
-    from survey.reports.words import tidy
+    from survey.reports.words import path_told
 
     place = Path(out) if out else Path(findings).with_suffix(".html")
     if place.resolve() == Path(findings).resolve():
@@ -46,4 +46,4 @@ def run(
         units=units,
         locale=locale,
     )
-    click.echo(f"Report saved to {tidy(place, 500)}")
+    click.echo(f"Report saved to {path_told(place)}")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from datetime import date
 from pathlib import Path
@@ -11,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from survey.errors import UnreadableFile, UsageError
+from survey.paths import is_file
 
 if TYPE_CHECKING:
     from survey.findings import Findings
@@ -119,7 +119,7 @@ def compare(
         before_after_text,
         write_before_after,
     )
-    from survey.reports.words import tidy
+    from survey.reports.words import path_told
     from survey.rounds.compare import compare_rounds
     from survey.rounds.store import open_existing
 
@@ -132,7 +132,7 @@ def compare(
         write_before_after(found, out, show_money=show_money)
     click.echo(before_after_text(found, show_money=show_money), nl=False)
     if out is not None:
-        click.echo(f"\nComparison saved to {tidy(out, 500)}")
+        click.echo(f"\nComparison saved to {path_told(out)}")
 
 
 def remove(round_: str, *, store: str | None) -> None:
@@ -146,22 +146,22 @@ def remove(round_: str, *, store: str | None) -> None:
 
 def export(file: str, *, round_: str | None, store: str | None) -> None:
     """Write a backup, or the findings of one round."""
-    from survey.reports.words import counted, tidy
+    from survey.reports.words import counted, path_told
     from survey.rounds.backup import export_round, export_store
     from survey.rounds.store import open_existing
 
     with open_existing(store) as opened:
         if round_ is not None:
             export_round(opened, opened.round(round_), file)
-            click.echo(f"Findings saved to {tidy(file, 500)}")
+            click.echo(f"Findings saved to {path_told(file)}")
         else:
             count = export_store(opened, file)
-            click.echo(f"Backup of {counted(count, 'round')} saved to {tidy(file, 500)}")
+            click.echo(f"Backup of {counted(count, 'round')} saved to {path_told(file)}")
 
 
 def restore(file: str, *, store: str | None) -> None:
     """Put a backup into an empty store."""
-    from survey.reports.words import counted, tidy
+    from survey.reports.words import counted, path_told
     from survey.rounds.backup import check_is_there
     from survey.rounds.backup import restore as put_back
     from survey.rounds.store import open_store
@@ -169,7 +169,7 @@ def restore(file: str, *, store: str | None) -> None:
     check_is_there(file)  # before a store is made for it
     with open_store(store) as opened:
         count = put_back(opened, file)
-        click.echo(f"{counted(count, 'round')} put back into {tidy(opened.database.where, 500)}")
+        click.echo(f"{counted(count, 'round')} put back into {path_told(opened.database.where)}")
 
 
 def unit(words: str, *, store: str | None) -> None:
@@ -212,7 +212,7 @@ def _findings(file: str, *, site: str | None, header_map: str | None) -> Finding
     try:
         return Findings.load(file)
     except UnreadableFile as error:
-        if not os.path.isfile(file):  # noqa: PTH113  no error for a name that no file can have
+        if not is_file(file):
             raise UnreadableFile(
                 "A findings file or a round was expected", found="no such file", where=file,
                 do="check the name",

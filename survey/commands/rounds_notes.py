@@ -98,9 +98,9 @@ def match(
         click.echo(f"{len(given)} answered.")
     if out is not None:
         write_questions(asked, Path(out))
-        from survey.reports.words import tidy
+        from survey.reports.words import path_told
 
-        place = tidy(out, 500)
+        place = path_told(out)
         click.echo(f"{len(asked)} open, saved to {place}. Write yes or no in its last column, "
                    f"then: survey rounds match --answers {place}")  # fmt: skip
         return

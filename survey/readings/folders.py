@@ -6,6 +6,7 @@ import os
 from collections.abc import Iterable
 from pathlib import Path
 
+from survey.paths import is_folder
 from survey.readings.kinds import unreadable
 
 
@@ -22,8 +23,7 @@ def files_of(paths: Iterable[str | os.PathLike[str]]) -> list[Path]:
     """
     found = []
     for path in map(Path, paths):
-        # Unlike pathlib's own, this is False, no error, for a name longer than any file may have.
-        found += _parquet_files(path) if os.path.isdir(path) else [path]  # noqa: PTH112
+        found += _parquet_files(path) if is_folder(path) else [path]
     return found
 
 

@@ -16,6 +16,7 @@ from survey.reports import numerals
 
 NOT_KNOWN = "not known"
 LONGEST_NAME = 60
+LONGEST_PATH = 500
 LONGEST_SENTENCE = 600
 
 CAUTION_POINTS = (
@@ -112,6 +113,11 @@ FLAGS = {
     "pattern_contradicts_level": "what was heard and how loud it was do not agree",
 }
 _EVERY_LIST = (STATES, DEVICES, TRAP_TYPES, SERVICES, FLAGS, CAUSES)
+
+
+def path_told(path: object) -> str:
+    """Return the name of a file as it is said to who asked for it, on one line."""
+    return tidy(path, LONGEST_PATH)
 
 
 def tidy(value: object, longest: int = LONGEST_NAME) -> str:

@@ -10,6 +10,7 @@ from pathlib import Path
 from sqlalchemy import Connection, Table, insert, select, update
 
 from survey.errors import OutputError, RoundsError
+from survey.paths import is_file
 from survey.rounds import tables
 from survey.rounds.database import Database
 from survey.rounds.store import KeptRound, Store, open_store
@@ -77,7 +78,7 @@ def restore(store: Store, path: str | Path) -> int:
 
 def check_is_there(path: str | Path) -> None:
     """Raise RoundsError where there is no such backup."""
-    if not os.path.isfile(path):  # noqa: PTH113  no error for a name that no file can have
+    if not is_file(path):
         raise RoundsError("A backup that 'survey rounds export' wrote was expected",
                           found="no such file", where=str(path))  # fmt: skip
 

@@ -18,6 +18,7 @@ from typing import Any
 from urllib.parse import urlsplit
 
 from survey.errors import ShareError
+from survey.paths import is_folder
 from survey.sharing.hiding import hidden
 from survey.sharing.links import TOKEN_SHAPE, token_hash
 from survey.sharing.pages import NOTHING_HERE
@@ -165,7 +166,7 @@ def _not_a_folder(said: str, do: str) -> ShareError:
 
 def _local_place(said: str) -> str:
     place = Path(said.removeprefix("file://")).expanduser().resolve()
-    if not os.path.isdir(place):  # noqa: PTH112  no error for a name that no folder can have
+    if not is_folder(place):
         raise _not_a_folder(said, "make the folder first, or correct its name")
     return str(place)
 

@@ -16,7 +16,7 @@ LONGEST_PAGE = 150
 
 # Upstream first. A module imports from its own layer's package or from layers before it.
 LAYERS: tuple[tuple[str, ...], ...] = (
-    ("errors",),
+    ("errors", "paths"),
     ("columns", "site"),
     ("writing",),
     ("physics",),
