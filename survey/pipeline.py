@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 
 from survey.columns import FINDING_NAMES
@@ -15,7 +16,7 @@ from survey.diagnosis.intake import take_in
 from survey.diagnosis.verdict import Diagnosis, calibrate_round, diagnose, judge
 from survey.errors import NothingToJudge
 from survey.findings import Findings
-from survey.losses.counted import one_after_another, thin
+from survey.losses.counted import counted_columns, counted_diagnosis
 from survey.losses.priced import add_losses
 from survey.losses.ranking import add_rank
 from survey.readings import Round, read_round, round_from_frame
@@ -113,9 +114,10 @@ def _judged(table: pd.DataFrame, site: Site) -> tuple[Diagnosis, pd.DataFrame]:
         mine = take_in(part, site, intake.gaps, intake.rows.equipment[start:end])
         diagnosis = judge(mine, site=site, calibration=calibration)
         tables.append(add_losses(diagnosis, part, site))
-        batches.append(thin(diagnosis))
+        batches.append(counted_columns(diagnosis))
         start = int(end)
-    return one_after_another(batches), pd.concat(tables, ignore_index=True)
+    columns = {name: np.concatenate([one[name] for one in batches]) for name in batches[0]}
+    return counted_diagnosis(columns, like=diagnosis), pd.concat(tables, ignore_index=True)
 
 
 def assembled(read: Round, findings: pd.DataFrame) -> pd.DataFrame:

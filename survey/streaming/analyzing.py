@@ -21,13 +21,14 @@ import pyarrow.parquet as pq
 from survey.columns import DEVICES
 from survey.errors import UsageError
 from survey.findings import Findings, described, written_as
+from survey.losses.counted import counted_diagnosis
 from survey.losses.ranking import NOTHING_DUE, ranks
 from survey.readings import Round
 from survey.readings.model import HeaderMap
 from survey.site import Site
 from survey.streaming.gathering import Gathered, NotInBatchesError, gather_round
-from survey.streaming.here import Here, Progress
-from survey.streaming.judging import Judged, joined
+from survey.streaming.here import Here, Progress, Put
+from survey.streaming.judging import COUNTED
 from survey.streaming.source import BATCH_ROWS, Source, source_of
 from survey.summary import summarise
 from survey.writing import replacing
@@ -95,8 +96,8 @@ def analyze_to_file(
             return None
         temporary = room.enter_context(replacing(out))
         put = way.judge(source, gathered, site, folder=out.parent, room=room, tell=tell)
-        summary = _summary(source, gathered, put.batches, site, started)
-        rank = _rank(put.batches)
+        summary = _summary(source, gathered, put, site, started)
+        rank = _rank(put)
         dearest = _write(put.pieces, temporary, rank, summary, gathered.rejects)
     return Findings(dearest, gathered.rejects, summary)
 
@@ -121,9 +122,11 @@ def _refuse_for(cluster: str | None, why: str) -> None:
 
 
 def _summary(
-    source: Source, gathered: Gathered, judged: list[Judged], site: Site, started: float
+    source: Source, gathered: Gathered, put: Put, site: Site, started: float
 ) -> dict[str, Any]:
-    diagnosis, table = joined(judged)
+    counted = put.counted
+    diagnosis = counted_diagnosis(counted, put.like)
+    table = pd.DataFrame({name: counted[name] for name in COUNTED}, copy=False)
     device = pd.Categorical.from_codes(
         diagnosis.intake.rows.device, dtype=pd.CategoricalDtype(list(DEVICES))
     )
@@ -141,13 +144,12 @@ def _summary(
     return summarise(read, diagnosis, table, site, seconds=seconds, made_at=datetime.now(UTC))
 
 
-def _rank(judged: list[Judged]) -> np.ndarray:
+def _rank(put: Put) -> np.ndarray:
     """Return the rank of every row, in order, NaN where nothing is due."""
-    due = np.concatenate([(one.table["state"] != NOTHING_DUE).to_numpy() for one in judged])
-    cost = np.concatenate([one.table["annual_cost"].to_numpy() for one in judged])
+    due = np.asarray(put.counted["state"] != NOTHING_DUE)
     result = np.full(len(due), np.nan)
-    tags = pa.chunked_array([one.due_tags for one in judged])
-    result[due] = ranks(cost=cost[due], tag=tags)
+    cost = put.counted["annual_cost"][due]
+    result[due] = ranks(cost=cost, tag=pa.chunked_array(put.due_tags))
     return result
 
 

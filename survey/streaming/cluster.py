@@ -10,22 +10,22 @@ import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import CancelledError
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-import pandas as pd
 import pyarrow as pa
 
 from survey.diagnosis.cuts import even_ends, runs_of
 from survey.errors import UsageError
 from survey.site import Site
-from survey.streaming.gathering import Gathered, Seen, look_at, seen_both
+from survey.streaming.gathering import Gathered, Seen, look_at
 from survey.streaming.here import Progress, Put
-from survey.streaming.judging import Judged, judge_batch, put_by
+from survey.streaming.judging import Judged, judge_batch
 from survey.streaming.source import Source
+from survey.streaming.whole import WholeColumns
 from survey.streaming.workers import check_workers
 from survey.writing import replacing
 
@@ -51,15 +51,17 @@ class Cluster:
 
     client: Any
 
-    def look(self, source: Source, tell: Progress) -> Seen:
-        """Carry out pass one."""
+    def look(self, source: Source, tell: Progress) -> Iterator[Seen]:
+        """Carry out pass one; give what each run of batches leaves, in order."""
         runs = runs_of(even_ends(source.rows, source.batch_rows), BATCHES_AT_ONCE)
-        kept, whole = {}, Seen([], pd.DataFrame())
+        early: dict[int, Seen] = {}
+        due = 0
         for run, seen in self._done(look_at, [(source, ends, start) for start, ends in runs]):
-            kept[run] = seen.kept
-            whole = seen_both(whole, Seen([], seen.sample))
+            early[run] = seen
+            while due in early:
+                yield early.pop(due)
+                due += 1
             tell(0, 1)
-        return Seen([batch for run in sorted(kept) for batch in kept[run]], whole.sample)
 
     def judge(
         self, source: Source, gathered: Gathered, site: Site, *,
@@ -80,7 +82,12 @@ class Cluster:
         for run, batches in self._done(judge_run, asked):
             judged[run] = batches
             tell(len(judged), len(runs) + 1)
-        return Put([batch for run in sorted(judged) for batch in judged[run]], list(pieces))
+        counted, due_tags = WholeColumns(int(gathered.usable.sum())), []
+        for run in sorted(judged):
+            for batch in judged.pop(run):
+                counted.add(batch.counted)
+                due_tags.append(batch.due_tags)
+        return Put(counted, due_tags, batch.like, list(pieces))
 
     def _done(
         self, work: Callable[..., Any], asked: Sequence[tuple[Any, ...]]
@@ -124,7 +131,8 @@ def judge_run(
             mine = gathered.of_rows(int(starts[at]), int(starts[at + 1]))
             judged = judge_batch(source, raw, mine, site)
             writer = writer or pa.ipc.new_stream(str(temporary), judged.findings.schema)
-            result.append(put_by(judged, writer))
+            writer.write_table(judged.findings)
+            result.append(replace(judged, findings=judged.findings.schema.empty_table()))
         writer.close()
     return result
 

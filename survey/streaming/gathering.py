@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -24,11 +25,13 @@ from survey.readings.repeats import repeated_tags
 from survey.site import Site
 from survey.streaming.repeating import with_repeats
 from survey.streaming.source import Source
+from survey.streaming.whole import WholeColumns
 
-KEPT = ("device", "trap_type", "thermometer", "ambient_f", "supply_psig", "return_psig",
-        "orifice_in", "inlet_temp_f", "valve_position", "lift_ft")  # fmt: skip
+_GAP_FIELDS = ("device", "trap_type", "thermometer", "ambient_f", "supply_psig", "return_psig",
+               "orifice_in", "inlet_temp_f", "valve_position", "lift_ft", "station")  # fmt: skip
 """Columns that fill the gaps of a round."""
 _NAME_FIELDS = ("equipment", "area", "tag")
+_FAULTY = "faulty"
 
 
 class NotInBatchesError(Exception):
@@ -69,29 +72,25 @@ class Gathered:
 
 
 @dataclass(frozen=True)
-class _Kept:
-    """What is kept of one batch for the whole round: some seventy bytes a row."""
-
-    readings: pd.DataFrame
-    names: PlaceNames
-    faulty: np.ndarray
-    rejects: pd.DataFrame
-
-
-@dataclass(frozen=True)
 class Seen:
     """What some rows of a round leave of themselves in pass one.
 
     Parameters
     ----------
     kept
-        What every batch of them leaves, in order.
+        Of each table of them, in order, some seventy bytes a row.
     sample
         Those of them that the round may be calibrated on.
     """
 
     kept: list[_Kept]
     sample: pd.DataFrame
+
+
+@dataclass(frozen=True)
+class _Kept:
+    columns: dict[str, Any]
+    rejects: pd.DataFrame
 
 
 def look_at(
@@ -116,7 +115,8 @@ def look_at(
     seen = Seen([], pd.DataFrame())
     for tables in source.cut_at(ends, start):
         for table in tables:
-            seen = seen_both(seen, seen_of(source, table, start))
+            one = seen_of(source, table, start)
+            seen = Seen([*seen.kept, *one.kept], _both(seen.sample, one.sample))
             start += len(table.cells)
         tell()
     return seen
@@ -125,46 +125,47 @@ def look_at(
 def seen_of(source: Source, raw: RawTable, start: int) -> Seen:
     """Return what one table leaves of itself; ``start`` rows of the source come before it."""
     part = source.part(raw)
-    kept = _keep(part, several=source.several, first=start == 0)
-    usable = np.flatnonzero(~kept.faulty)
-    key, station = kept.names.keys()[usable], kept.readings["station"].cat.codes.to_numpy()[usable]
+    names = PlaceNames.of(part.tidied.table)
+    kept = _keep(part, names, several=source.several, first=start == 0)
+    usable = np.flatnonzero(~kept.columns[_FAULTY])
+    key, station = names.keys()[usable], kept.columns["station"].codes[usable]
     chosen = sampled(key=key, station=station + 1, times=2)
     some = part.tidied.table.iloc[usable[chosen]]
     return Seen([kept], some.assign(file_row=start + usable[chosen], key=key[chosen]))
 
 
-def seen_both(one: Seen, after: Seen) -> Seen:
-    """Return what rows and the rows after them leave; the sample is thinned as it grows."""
-    sample = pd.concat([one.sample, after.sample], ignore_index=True)
-    return Seen([*one.kept, *after.kept], _thinned(sample, 2))
+def gather_round(source: Source, seen: Iterable[Seen], site: Site) -> Gathered:
+    """Put together what a whole round tells.
 
-
-def gather_round(source: Source, seen: Seen, site: Site) -> Gathered:
-    """Put together what a whole round tells, from all its rows.
+    Parameters
+    ----------
+    seen
+        Of all rows of the source, in order. It is used up.
 
     Raises
     ------
     NotInBatchesError
         Too many rows are at fault, or none is left to judge.
     """
-    batches, sample = seen.kept, seen.sample
-    names = PlaceNames(
-        *(np.concatenate([getattr(b.names, f) for b in batches]) for f in _NAME_FIELDS)
-    )
-    usable = ~np.concatenate([b.faulty for b in batches])
+    whole, sample = WholeColumns(source.rows), pd.DataFrame()
+    rejects: list[pd.DataFrame] = []
+    lengths: list[int] = []
+    for some in seen:
+        for one in some.kept:
+            whole.add(one.columns)
+            rejects.append(one.rejects)
+            lengths.append(len(one.columns[_FAULTY]))
+        sample = _both(sample, some.sample)
+    names = PlaceNames(*(whole.pop(name) for name in _NAME_FIELDS))
+    usable = ~whole.pop(_FAULTY)
     repeats, stays = repeated_tags(_as_tags(names.tag), usable)
-    rejects = [b.rejects for b in batches]
     if len(repeats):
-        lengths = [len(b.faulty) for b in batches]
         rejects = with_repeats(source, rejects, lengths, repeats, stays)
         usable[repeats] = False
     sample = _without(sample, repeats)
     if (~usable).sum() > MAX_SET_ASIDE or not usable.any():
         raise NotInBatchesError("too many rows that cannot be used")
-    readings = pd.concat([b.readings for b in batches], ignore_index=True)
-    batches.clear()
-    gaps = find_gaps(readings if usable.all() else readings[usable], site)
-    del readings
+    gaps = find_gaps(_readings(whole, usable), site)
     with ThreadPoolExecutor(1) as beside:
         cut = beside.submit(_cut, names, usable, source.batch_rows)
         calibration = calibrate_on(sample, site, gaps)
@@ -178,6 +179,12 @@ def gather_round(source: Source, seen: Seen, site: Site) -> Gathered:
     )
 
 
+def _readings(whole: WholeColumns, usable: np.ndarray) -> pd.DataFrame:
+    """Take the columns that fill gaps out of the whole, of the rows that can be judged."""
+    rows: Any = slice(None) if usable.all() else usable
+    return pd.DataFrame({name: whole.pop(name)[rows] for name in _GAP_FIELDS}, copy=False)
+
+
 def _cut(names: PlaceNames, usable: np.ndarray, rows: int) -> tuple[np.ndarray, np.ndarray]:
     """Return the equipment code of each row, and the rows after which each batch ends."""
     equipment = np.full(len(usable), -1, dtype=np.int32)
@@ -185,17 +192,24 @@ def _cut(names: PlaceNames, usable: np.ndarray, rows: int) -> tuple[np.ndarray, 
     return equipment, ends_between(equipment, rows)
 
 
-def _keep(part: Part, *, several: bool, first: bool) -> _Kept:
+def _keep(part: Part, names: PlaceNames, *, several: bool, first: bool) -> _Kept:
     if part.tidied.unknown_words or part.tidied.doubtful_dates:
         raise NotInBatchesError("words it does not know, or dates that can be read in two ways")
     table = part.tidied.table
-    faulty = faulty_rows(part.faults, len(table))
-    readings = table[list(KEPT)].assign(station=pd.Categorical(table["station"]))
-    names = kept.kept_names(part.claims)
+    columns: dict[str, Any] = {name: table[name] for name in _GAP_FIELDS}
+    columns["station"] = pd.Categorical(table["station"])
+    columns |= {name: getattr(names, name) for name in _NAME_FIELDS}
+    columns[_FAULTY] = faulty_rows(part.faults, len(table))
     # One table of them is made though it is empty: it says what columns there are.
     some = first or bool(part.faults)
-    rejects = rejects_of(part, part.faults, names, several=several) if some else pd.DataFrame()
-    return _Kept(readings, PlaceNames.of(table), faulty, rejects)
+    headers = kept.kept_names(part.claims)
+    rejects = rejects_of(part, part.faults, headers, several=several) if some else pd.DataFrame()
+    return _Kept(columns, rejects)
+
+
+def _both(sample: pd.DataFrame, after: pd.DataFrame) -> pd.DataFrame:
+    """Return the sample of rows and the rows after them, thinned to twice its size."""
+    return _thinned(pd.concat([sample, after], ignore_index=True), 2)
 
 
 def _thinned(sample: pd.DataFrame, times: int) -> pd.DataFrame:

@@ -12,14 +12,15 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 import numpy as np
-import pandas as pd
 import pyarrow as pa
 
 from survey.diagnosis.cuts import even_ends
+from survey.diagnosis.verdict import Diagnosis
 from survey.site import Site
-from survey.streaming.gathering import Gathered, Seen, seen_both, seen_of
-from survey.streaming.judging import Judged, judge_batch, put_by
+from survey.streaming.gathering import Gathered, Seen, seen_of
+from survey.streaming.judging import judge_batch
 from survey.streaming.source import Source
+from survey.streaming.whole import WholeColumns
 
 Progress = Callable[[int, int], None]
 Done = TypeVar("Done")
@@ -31,13 +32,19 @@ class Put:
 
     Parameters
     ----------
-    batches
-        What the totals need of each batch, in order.
+    counted
+        What the totals are made from, of all rows.
+    due_tags
+        Tags of the rows that something is due on, in order.
+    like
+        What the totals need of the round: a diagnosis of no rows.
     pieces
         Paths or open files, in order: Arrow streams that hold the findings.
     """
 
-    batches: list[Judged]
+    counted: WholeColumns
+    due_tags: list[pa.Array]
+    like: Diagnosis
     pieces: list[Any]
 
 
@@ -47,13 +54,11 @@ class Here:
 
     workers: int
 
-    def look(self, source: Source, tell: Progress) -> Seen:
-        """Carry out pass one."""
-        seen = Seen([], pd.DataFrame())
+    def look(self, source: Source, tell: Progress) -> Iterator[Seen]:
+        """Carry out pass one; give what each table leaves, in order."""
         for one in self._few_ahead(seen_of, self._tables(source)):
-            seen = seen_both(seen, one)
+            yield one
             tell(0, 1)
-        return seen
 
     def _tables(self, source: Source) -> Iterator[tuple[Any, ...]]:
         start = 0
@@ -75,15 +80,17 @@ class Here:
         """
         # A file with no name: nothing of it is left whatever ends this process.
         spill = room.enter_context(tempfile.TemporaryFile(dir=folder))  # noqa: SIM115  it is
-        result: list[Judged] = []
+        counted, due_tags = WholeColumns(int(gathered.usable.sum())), []
         writer: Any = None
         for judged in self._few_ahead(judge_batch, self._batches(source, gathered, site)):
             writer = writer or pa.ipc.new_stream(spill, judged.findings.schema)
-            result.append(put_by(judged, writer))
-            tell(len(result), len(gathered.ends) + 1)
+            writer.write_table(judged.findings)
+            counted.add(judged.counted)
+            due_tags.append(judged.due_tags)
+            tell(len(due_tags), len(gathered.ends) + 1)
         writer.close()
         spill.seek(0)
-        return Put(result, [spill])
+        return Put(counted, due_tags, judged.like, [spill])
 
     def _batches(
         self, source: Source, gathered: Gathered, site: Site

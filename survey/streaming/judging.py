@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import chain
 from typing import Any
@@ -16,7 +16,7 @@ import pyarrow.compute as pc
 from survey.columns import CAUSES, FINDING_NAMES, STATES_BY_DEVICE, UNDECIDED
 from survey.diagnosis.intake import take_in
 from survey.diagnosis.verdict import Diagnosis, judge
-from survey.losses.counted import one_after_another, thin
+from survey.losses.counted import counted_columns, without_rows
 from survey.losses.priced import add_losses
 from survey.losses.ranking import NOTHING_DUE
 from survey.pipeline import inputs_as_given
@@ -29,8 +29,10 @@ from survey.streaming.source import Source
 COUNTED = ("state", "cause", "steam_loss_lb_per_h", "annual_loss_klb", "annual_cost",
            "annual_co2_t", "loss_variance")  # fmt: skip
 """What the totals of a round are made from."""
-_STATES = pd.CategoricalDtype(sorted({UNDECIDED, *chain(*STATES_BY_DEVICE.values())}))
-_CAUSES = pd.CategoricalDtype(sorted(CAUSES))
+_CODED = {
+    "state": pd.CategoricalDtype(sorted({UNDECIDED, *chain(*STATES_BY_DEVICE.values())})),
+    "cause": pd.CategoricalDtype(sorted(CAUSES)),
+}
 
 
 @dataclass(frozen=True)
@@ -40,17 +42,19 @@ class Judged:
     Parameters
     ----------
     findings
-        As they are saved, rank still blank; no rows of them once they are put by.
+        As they are saved, rank still blank.
     due_tags
         Tags of the rows that something is due on.
-    diagnosis, table
-        What the totals are made from, the rest left out.
+    counted
+        What the totals are made from, (rows,) each.
+    like
+        What the totals need of the round: a diagnosis of no rows.
     """
 
     findings: pa.Table
     due_tags: pa.Array
-    diagnosis: Diagnosis
-    table: pd.DataFrame
+    counted: dict[str, Any]
+    like: Diagnosis
 
 
 def judge_batch(
@@ -77,8 +81,8 @@ def judge_batch(
     return Judged(
         findings=_in_arrow({**inputs_as_given(read), **found}),
         due_tags=pa.array(table["tag"][due], type=pa.large_string()),
-        diagnosis=thin(diagnosis),
-        table=_thin_table(table),
+        counted={**_counted(table), **counted_columns(diagnosis)},
+        like=without_rows(diagnosis),
     )
 
 
@@ -96,12 +100,6 @@ def _in_arrow(columns: dict[str, pd.Series]) -> pa.Table:
 def _schema(kinds: tuple[tuple[str, Any], ...]) -> pa.Schema:
     frame = pd.DataFrame({name: pd.Series(dtype=kind) for name, kind in kinds})
     return pa.Schema.from_pandas(frame, preserve_index=False)
-
-
-def put_by(judged: Judged, writer: Any) -> Judged:
-    """Write a batch's findings to an Arrow stream; return the rest of it."""
-    writer.write_table(judged.findings)
-    return replace(judged, findings=judged.findings.schema.empty_table())
 
 
 def _round(source: Source, raw: Sequence[RawTable], usable: np.ndarray) -> Round:
@@ -132,24 +130,13 @@ def _one_after_another(tables: list[pd.DataFrame]) -> pd.DataFrame:
     return pd.concat(tables, ignore_index=True)
 
 
-def _thin_table(table: pd.DataFrame) -> pd.DataFrame:
-    coded = {"state": _coded(table["state"], _STATES), "cause": _coded(table["cause"], _CAUSES)}
-    return pd.DataFrame({name: coded.get(name, table[name]) for name in COUNTED})
+def _counted(table: pd.DataFrame) -> dict[str, Any]:
+    return {
+        name: _coded(table[name], _CODED[name]) if name in _CODED else table[name]
+        for name in COUNTED
+    }
 
 
 def _coded(words: pd.Series, known: pd.CategoricalDtype) -> pd.Categorical:
     code = pc.index_in(pa.array(words), value_set=pa.array(known.categories))
     return pd.Categorical.from_codes(code.to_numpy(), dtype=known)
-
-
-def joined(batches: list[Judged]) -> tuple[Diagnosis, pd.DataFrame]:
-    """Return what the totals of all batches are made from, in order."""
-    whole = one_after_another([batch.diagnosis for batch in batches])
-    columns: dict[str, Any] = {
-        name: np.concatenate([batch.table[name].to_numpy() for batch in batches])
-        for name in COUNTED[2:]
-    }
-    for name, kind in (("state", _STATES), ("cause", _CAUSES)):
-        code = np.concatenate([batch.table[name].cat.codes.to_numpy() for batch in batches])
-        columns[name] = pd.Categorical.from_codes(code, dtype=kind)
-    return whole, pd.DataFrame(columns, copy=False)
