@@ -10,12 +10,13 @@ import numpy as np
 
 from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS, TRAP_TYPES
 from survey.diagnosis import priors
-from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS_INDEX
+from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS, LOOKS_INDEX
 from survey.diagnosis.joint import TRAP_OWN, Joint
 from survey.diagnosis.lifting import Lifts
 from survey.diagnosis.likelihood import (
     LEAKING_GRID,
     OPEN_GRID,
+    believed_miss,
     expected_inlet,
     expected_outlet,
     followed,
@@ -25,8 +26,14 @@ from survey.diagnosis.rows import Conditions, Rows
 
 MOST_LEAKING = 2.0
 """Most leaking traps to one blown open that a round may come to; common practice, no source."""
+MOST_FAILED_CLOSED = 0.08
+"""Most of a round's traps with steam that may come to be failed closed: where more look it, what
+they share (a lift, a return that is full) is likelier. Common practice, no source."""
 UNREAD_LIFT_WEIGHT = 4.0
 _PRIOR = Model()
+_FOLLOWS_DOUBT = np.array(
+    [priors.COOL_OUTLET_FOLLOWS.get(k, priors.OUTLET_FOLLOWS)[1] for k in LOOKS]
+)
 
 
 def robust(residual: np.ndarray, spread: np.ndarray | float) -> np.ndarray:
@@ -107,16 +114,20 @@ def _learn_cool_inlets(model: Model, inlet: np.ndarray, looks: np.ndarray) -> No
 def _learn_following(
     model: Model, residual: np.ndarray, miss: np.ndarray, looks: np.ndarray
 ) -> None:
-    """Move the share of an inlet's miss that the outlet's repeats, by the hot looks."""
-    most = priors.FOLLOWED_MOST
-    miss = np.clip(np.nan_to_num(miss), -most, most)
-    weight = looks * robust(residual - followed(model, miss), model.outlet_blur)
-    weight = (weight / model.outlet_spread**2)[:, :HOT_LOOKS]
-    centre, wide = priors.OUTLET_FOLLOWS
-    hot, told = miss[:, :HOT_LOOKS], np.nan_to_num(residual[:, :HOT_LOOKS])
-    stiff = (weight * hot**2).sum() + 1.0 / wide**2
-    moved = ((weight * hot * told).sum() + centre / wide**2) / stiff
-    model.outlet_follows = float(np.clip(moved, 0.0, 1.0))
+    """Move the share of an inlet's miss that the outlet's repeats: one for the hot looks."""
+    miss = believed_miss(miss)
+    weight = looks * robust(residual - model.outlet_follows * miss, model.outlet_blur)
+    weight /= model.outlet_spread**2
+    stiff = _one_for_hot((weight * miss**2).sum(axis=0))
+    told = _one_for_hot((weight * miss * np.nan_to_num(residual)).sum(axis=0))
+    sure = 1.0 / _FOLLOWS_DOUBT**2
+    moved = (told + sure * _PRIOR.outlet_follows) / (stiff + sure)
+    model.outlet_follows = np.clip(moved, 0.0, 1.0)
+
+
+def _one_for_hot(sums: np.ndarray) -> np.ndarray:
+    sums[:HOT_LOOKS] = sums[:HOT_LOOKS].sum()
+    return sums
 
 
 def _learn_outlets(model: Model, state: Conditions, outlet: np.ndarray, looks: np.ndarray) -> None:
@@ -135,6 +146,9 @@ def _learn_outlets(model: Model, state: Conditions, outlet: np.ndarray, looks: n
     determinant = bb * rr - br * br
     model.outlet_at_return = np.clip((by * rr - ry * br) / determinant, 0.0, 1.1)
     model.outlet_towards_supply = np.clip((ry * bb - by * br) / determinant, 0.0, 1.0)
+    dead, backed = LOOKS_INDEX["failed_closed"], LOOKS_INDEX["backed_up"]
+    most = priors.DEAD_OUTLET_MOST * model.outlet_at_return[backed]
+    model.outlet_at_return[dead] = min(model.outlet_at_return[dead], most)
     model.outlet_doubt = 1.0 / np.sqrt(weight.sum(axis=0) + tight)
 
 
@@ -205,13 +219,16 @@ def trap_rates(own: np.ndarray) -> np.ndarray:
     """Return the rates of the traps' own states from how many are in each, `TRAP_RATES`' order.
 
     Leaking and blown open are told apart by little: where few fail, noise among the many that
-    work passes for leaks, and they would swallow the traps that have blown open.
+    work passes for leaks, and they would swallow the traps that have blown open. So are failed
+    closed and backed up: a plant that cannot lift its condensate would have its traps condemned.
     """
     prior = np.array(list(priors.TRAP_RATES.values()))
     count = own + priors.TRAP_RATES_WEIGHT * prior
     passing = count[_PASSING].sum()
     opened = max(count[_PASSING[1]], passing / (1.0 + MOST_LEAKING))
     count[_PASSING] = passing - opened, opened
+    most = MOST_FAILED_CLOSED / (1.0 - MOST_FAILED_CLOSED)
+    count[_CLOSED] = min(count[_CLOSED], most * (count.sum() - count[_CLOSED]))
     result: np.ndarray = count / count.sum()
     return result
 
@@ -232,6 +249,7 @@ def _beta(hits: float, count: float, prior: float, weight: float) -> float:
     return float(np.clip((hits + weight * prior) / (count + weight), 0.003, 0.99))
 
 
+_CLOSED = list(priors.TRAP_RATES).index("failed_closed")
 _PASSING = [list(priors.TRAP_RATES).index(name) for name in ("leaking", "failed_open")]
 assert LEAKING_GRID.stop == OPEN_GRID.start
 assert LOOKS_INDEX["working"] == 0

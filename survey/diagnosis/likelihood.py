@@ -24,6 +24,9 @@ OPENINGS = np.concatenate([priors.OPENING_LEAKING, priors.OPENING_OPEN])
 LEAKING_GRID = slice(0, len(priors.OPENING_LEAKING))
 OPEN_GRID = slice(len(priors.OPENING_LEAKING), len(OPENINGS))
 _KEPT = np.array([priors.SUBCOOLING_KEPT[k] for k in LOOKS[:HOT_LOOKS]])
+_FOLLOWED_MOST = np.array(
+    [priors.FOLLOWED_MOST["hot" if i < HOT_LOOKS else "cool"] for i in range(len(LOOKS))]
+)
 _STUDENT_PEAK = 0.38670
 """Density of Student's t with eight degrees of freedom at its centre."""
 assert priors.STUDENT_FREEDOM == 8.0
@@ -97,10 +100,28 @@ def expected_outlet(model: Model, state: Conditions) -> np.ndarray:
 
 def followed(model: Model, inlet_miss: np.ndarray) -> np.ndarray:
     """How far each look's outlet reading should miss, by how far its inlet's does, (n, looks)."""
-    most = priors.FOLLOWED_MOST
-    miss = np.clip(np.nan_to_num(inlet_miss), -most, most)
-    miss[:, HOT_LOOKS:] = 0.0
-    return np.asarray(model.outlet_follows * miss)
+    return np.asarray(model.outlet_follows * believed_miss(inlet_miss))
+
+
+def believed_miss(inlet_miss: np.ndarray) -> np.ndarray:
+    """Return how far an inlet misses each look's, (n, looks), as far as an outlet repeats it."""
+    return np.clip(np.nan_to_num(inlet_miss), -_FOLLOWED_MOST, _FOLLOWED_MOST)
+
+
+def outlet_blur(model: Model, unread: np.ndarray) -> np.ndarray:
+    """Spread of outlets, (n, looks) or (1, looks): wider for those with no inlet to go by.
+
+    Parameters
+    ----------
+    unread
+        Whose inlet was not read, (n,).
+    """
+    if not unread.any():
+        return model.outlet_blur[None]
+    blur = table(len(unread), len(LOOKS))
+    blur[:] = model.outlet_blur
+    blur[unread] = np.hypot(model.outlet_blur, model.outlet_follows * model.inlet_blur)
+    return blur
 
 
 def log_temperatures(model: Model, rows: Rows, state: Conditions) -> tuple[np.ndarray, np.ndarray]:
@@ -119,7 +140,8 @@ def log_temperatures(model: Model, rows: Rows, state: Conditions) -> tuple[np.nd
     likely = student(miss, inlet_blur(model, rows, state), gross)
     likely[:, :HOT_LOOKS] *= 1.0 - priors.MISLABELLED
     likely[:, :HOT_LOOKS] += priors.MISLABELLED * _mislabelled(model, inlet, state)
-    return np.log(likely, out=likely), log_student(beyond, model.outlet_blur, gross)
+    blur = outlet_blur(model, np.isnan(rows.inlet_f))
+    return np.log(likely, out=likely), log_student(beyond, blur, gross)
 
 
 def jet_flow_lb_per_h(rows: Rows, state: Conditions) -> np.ndarray:

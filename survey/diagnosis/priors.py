@@ -56,7 +56,7 @@ OUTLET_AT_RETURN = {
     "idle": 0.82,
     "leaking": 0.96,
     "failed_open": 1.00,
-    "failed_closed": 0.25,
+    "failed_closed": 0.16,
     "backed_up": 0.55,
     "air_bound": 0.25,
     "no_steam": 0.10,
@@ -93,11 +93,23 @@ OUTLET_DOUBT = {
     "air_bound": 0.12,
     "no_steam": 0.06,
 }
+DEAD_OUTLET_MOST = 0.4
+"""Most that the outlet of a trap that passes nothing may come to, of that of one that is backed
+up: else a round of many backed-up traps would call the cooler ones failed closed. Common
+practice, no source."""
 TEMPERATURE_WEIGHT = 12.0
 OUTLET_FOLLOWS = (0.30, 0.20)
 """Share of a hot inlet's miss that its outlet repeats: both are read on one pipe's surface, with
 one hand, against one pressure. Common practice, no source; the round settles it."""
-FOLLOWED_MOST = 0.06
+COOL_OUTLET_FOLLOWS = {
+    "failed_closed": (0.20, 0.15),
+    "backed_up": (0.60, 0.25),
+    "air_bound": (0.60, 0.25),
+    "no_steam": (0.50, 0.25),
+}
+"""The same for cool looks: an open trap has the same water before it and behind it, so that a
+warmer inlet has a warmer outlet; a shut one has a dead pipe behind it whatever stands before."""
+FOLLOWED_MOST = {"hot": 0.06, "cool": 0.30}
 """A miss past this is a wrong reading, which an outlet does not repeat."""
 
 # -- thermometers and gauges ----------------------------------------------------------------
@@ -256,7 +268,11 @@ class Model:
     outlet_spread: np.ndarray = field(
         default_factory=lambda: np.array([OUTLET_SPREAD[k] for k in LOOKS])
     )
-    outlet_follows: float = OUTLET_FOLLOWS[0]
+    outlet_follows: np.ndarray = field(
+        default_factory=lambda: np.array(
+            [COOL_OUTLET_FOLLOWS.get(k, OUTLET_FOLLOWS)[0] for k in LOOKS]
+        )
+    )
     background_db: float = 0.0
     background_spread_db: float = 4.0
     silent_db: float = SOURCE_SILENT_DB[0]

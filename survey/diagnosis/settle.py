@@ -12,8 +12,10 @@ from survey.diagnosis.likelihood import (
     OPEN_GRID,
     expected_inlet,
     expected_outlet,
+    followed,
     log_student,
     log_sum,
+    outlet_blur,
     sources_db,
 )
 from survey.diagnosis.priors import IS_CYCLING, Model
@@ -65,9 +67,12 @@ def telling_bits(
     Readings run in the order of `READING_WORDS`; parameters are those of `most_telling`.
     """
     typed = rows.of_type(0) if (rows.trap_type < 0).all() else rows
+    expected = expected_inlet(model, typed, state)
+    inlet = ((rows.inlet_f - rows.ambient_f) / state.span_f)[:, None]
+    by_inlet = expected_outlet(model, state) + followed(model, inlet - expected)
     outcomes = {
-        "inlet": _temperature(expected_inlet(model, typed, state), model.inlet_blur),
-        "outlet": _temperature(expected_outlet(model, state), model.outlet_blur),
+        "inlet": _temperature(expected, model.inlet_blur[None]),
+        "outlet": _temperature(by_inlet, outlet_blur(model, np.isnan(rows.inlet_f))),
         "sound": _sound(model, typed, flow),
         "pattern": model.pattern[IS_CYCLING[typed.trap_type].astype(np.int8)][:, LOOKS_OF],
         "observed": np.broadcast_to(
@@ -120,7 +125,7 @@ def _entropy(p: np.ndarray) -> np.ndarray:
 
 
 def _temperature(expected: np.ndarray, spread: np.ndarray) -> np.ndarray:
-    logs = log_student(_SHARES - expected[:, :, None], spread[:, None], priors.GROSS_TEMPERATURE)
+    logs = log_student(_SHARES - expected[:, :, None], spread[:, :, None], priors.GROSS_TEMPERATURE)
     density = np.exp(logs)
     likely = density / density.sum(axis=2, keepdims=True)
     result: np.ndarray = likely[:, LOOKS_OF]

@@ -66,6 +66,24 @@ def test_traps_are_not_condemned_where_low_pressure_meets_lifts_nobody_noted() -
     assert said.any()
 
 
+def test_water_that_stands_higher_in_some_traps_is_not_failed_traps_in_the_others() -> None:
+    # An open trap has the same water before it and behind: cool inlet, cool outlet. Behind a
+    # trap that is shut the pipe is dead, however warm it is before it.
+    frame = low_round(lift_ft=UNREAD)
+    stood = np.flatnonzero(frame["truth"] == "backed_up")
+    inlet = np.linspace(0.42, 0.76, len(stood))
+    frame.loc[stood, "inlet_temp_f"] = 68.0 + inlet * (230.0 - 68.0)
+    frame.loc[stood, "outlet_temp_f"] = 68.0 + 0.62 * inlet * (230.0 - 68.0)
+    shut = np.flatnonzero(frame["truth"] == "working")[:3]
+    frame.loc[shut, ["sound_pattern", "observed", "truth"]] = ["quiet", None, "failed_closed"]
+    frame.loc[shut, "sound_db"] = frame["background_db"]
+    frame.loc[shut, "inlet_temp_f"] = 68.0 + 0.45 * (230.0 - 68.0)
+    frame.loc[shut, "outlet_temp_f"] = 76.0
+    state = analyze(frame, site=Site()).table["state"]
+    assert (state[stood] == "backed_up").mean() >= 0.9
+    assert (state[shut] == "failed_closed").all()
+
+
 def test_lifts_noted_only_where_there_are_some_are_none_elsewhere() -> None:
     tidy = round_from_frame(made_round(Plant(stations=TWO_STATIONS))).table
     traps = np.flatnonzero(tidy["device"] == "trap")

@@ -8,7 +8,7 @@ import pytest
 from survey.diagnosis import priors
 from survey.diagnosis.companion_looks import LOOKS_BY_DEVICE
 from survey.diagnosis.companions import TOLD_AT_SIGHT, DeviceModel
-from survey.diagnosis.learning import MOST_LEAKING, trap_rates
+from survey.diagnosis.learning import MOST_FAILED_CLOSED, MOST_LEAKING, trap_rates
 
 STATES = list(priors.TRAP_RATES)
 
@@ -21,6 +21,12 @@ def test_leaks_do_not_swallow_what_has_blown_open() -> None:
     rates = dict(zip(STATES, trap_rates(own(working=1200.0, leaking=150.0)), strict=True))
     assert rates["leaking"] == pytest.approx(MOST_LEAKING * rates["failed_open"])
     assert sum(rates.values()) == pytest.approx(1.0)
+
+
+def test_what_looks_failed_closed_everywhere_is_taken_for_something_shared() -> None:
+    rates = trap_rates(own(working=100.0, failed_closed=300.0))
+    assert rates[STATES.index("failed_closed")] == pytest.approx(MOST_FAILED_CLOSED)
+    assert rates.sum() == pytest.approx(1.0)
 
 
 def test_a_plant_of_blown_traps_may_be_one() -> None:

@@ -107,7 +107,7 @@ KNOWN = (
     {"inlet_temp_f": 236.0},
     {"inlet_temp_f": 240.0, "sound_pattern": "continuous"},
     {"sound_db": 44.0, "background_db": 26.0},
-    {"inlet_temp_f": 110.0, "outlet_temp_f": 100.0, "valve_position": "open"},
+    {"inlet_temp_f": 120.0, "outlet_temp_f": 84.0, "valve_position": "open"},
 )
 
 
