@@ -117,7 +117,7 @@ def outlet_blur(model: Model, unread: np.ndarray) -> np.ndarray:
         Whose inlet was not read, (n,).
     """
     if not unread.any():
-        return model.outlet_blur[None]
+        return np.asarray(model.outlet_blur[None])
     blur = table(len(unread), len(LOOKS))
     blur[:] = model.outlet_blur
     blur[unread] = np.hypot(model.outlet_blur, model.outlet_follows * model.inlet_blur)
