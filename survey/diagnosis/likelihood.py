@@ -105,7 +105,7 @@ def followed(model: Model, inlet_miss: np.ndarray) -> np.ndarray:
 
 def believed_miss(inlet_miss: np.ndarray) -> np.ndarray:
     """Return how far an inlet misses each look's, (n, looks), as far as an outlet repeats it."""
-    return np.clip(np.nan_to_num(inlet_miss), -_FOLLOWED_MOST, _FOLLOWED_MOST)
+    return np.asarray(np.clip(np.nan_to_num(inlet_miss), -_FOLLOWED_MOST, _FOLLOWED_MOST))
 
 
 def outlet_blur(model: Model, unread: np.ndarray) -> np.ndarray:
