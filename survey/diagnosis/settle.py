@@ -6,7 +6,15 @@ import numpy as np
 
 from survey.columns import TRAP_STATES
 from survey.diagnosis import priors
-from survey.diagnosis.hypotheses import HYPOTHESES, LOOKS, LOOKS_INDEX, LOOKS_OF, by_state
+from survey.diagnosis.hypotheses import (
+    HYPOTHESES,
+    INDEX,
+    LOOKS,
+    LOOKS_INDEX,
+    LOOKS_OF,
+    by_state,
+)
+from survey.diagnosis.lifting import Lifts
 from survey.diagnosis.likelihood import (
     LEAKING_GRID,
     OPEN_GRID,
@@ -29,6 +37,7 @@ READING_WORDS = {
     "pattern": "listen for a minute and note the pattern",
     "observed": "open its test valve and watch what comes out",
     "valve": "look whether its isolating valve is open",
+    "lift": "measure how high its return rises",
 }
 REPEATED = 0.35
 """A reading taken before tells less when taken again: the same pipe, the same hands."""
@@ -79,6 +88,7 @@ def telling_bits(
             model.observed[LOOKS_OF], (len(rows), len(HYPOTHESES), model.observed.shape[1])
         ),
         "valve": _valve(len(rows)),
+        "lift": _lift(model, rows, state),
     }
     taken = {
         "inlet": ~np.isnan(rows.inlet_f),
@@ -87,6 +97,7 @@ def telling_bits(
         "pattern": rows.pattern >= 0,
         "observed": rows.observed >= 0,
         "valve": rows.valve >= 0,
+        "lift": ~np.isnan(rows.lift_ft),
     }
     return np.stack(
         [
@@ -163,3 +174,12 @@ def _valve(count: int) -> np.ndarray:
         ]
     )
     return np.broadcast_to(np.stack([1.0 - closed, closed], axis=1), (count, len(closed), 2))
+
+
+def _lift(model: Model, rows: Rows, state: Conditions) -> np.ndarray:
+    """Chance that a lift nobody noted proves to be within the pressure's reach, and beyond it."""
+    beyond = model.unread_lifted * Lifts.of(rows, state).unread_beyond
+    held, enough = model.backed_if_short * beyond, priors.BACKED_BY_LIFT_ENOUGH * (1.0 - beyond)
+    chance = np.repeat(((beyond - held) / (1.0 - held))[:, None], len(HYPOTHESES), axis=1)
+    chance[:, INDEX["backed_by_lift"]] = held / (held + enough)
+    return np.stack([1.0 - chance, chance], axis=2)

@@ -113,14 +113,15 @@ def _actions(
     kinds, each = distinct(sure, first, np.where(sure, -1, second), telling, firm, before)
     words = []
     for known, one, other, reading, trusted, there in kinds:
+        named = _READINGS[reading] if reading >= 0 else ""
         action = trap_action(
             HYPOTHESES[one].name if known else UNDECIDED,
             HYPOTHESES[other].name,
             HYPOTHESES[one].name,
-            _READINGS[reading] if reading >= 0 else "",
+            named,
             firm=bool(trusted),
         )
-        measured = MEASURE_LIFT + action if known else action
+        measured = MEASURE_LIFT + action if known and named != "lift" else action
         words.append((NOT_FITTED, SHUT_AND_HOT + action, measured, action)[there])
     return pieces.of(words, each)
 

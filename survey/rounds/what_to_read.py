@@ -72,8 +72,8 @@ def columns_to_read(findings: pd.DataFrame, *, site: Site) -> list[tuple[str, ..
 def _trap_columns(traps: pd.DataFrame, site: Site) -> Iterator[tuple[str, ...]]:
     if not len(traps):
         return iter(())
-    names = list(READING_WORDS)
-    bits = _bits(traps, site)
+    names = [name for name in READING_WORDS if name in COLUMNS_OF_READING]
+    bits = _bits(traps, site)[:, [name in COLUMNS_OF_READING for name in READING_WORDS]]
     orders = np.argsort(-bits, axis=1, kind="stable")
     return iter(
         tuple(column for place in order for column in COLUMNS_OF_READING[names[place]])

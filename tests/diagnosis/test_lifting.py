@@ -66,9 +66,12 @@ def test_traps_are_not_condemned_where_low_pressure_meets_lifts_nobody_noted() -
     assert said.any()
 
 
-def test_water_that_stands_higher_in_some_traps_is_not_failed_traps_in_the_others() -> None:
-    # An open trap has the same water before it and behind: cool inlet, cool outlet. Behind a
-    # trap that is shut the pipe is dead, however warm it is before it.
+def uneven_round() -> tuple[pd.DataFrame, np.ndarray, np.ndarray]:
+    """Return `low_round` with water standing unevenly high, and three traps that are shut.
+
+    An open trap has the same water before it and behind: cool inlet, cool outlet. Behind a trap
+    that is shut the pipe is dead, however warm it is before it.
+    """
     frame = low_round(lift_ft=UNREAD)
     stood = np.flatnonzero(frame["truth"] == "backed_up")
     inlet = np.linspace(0.42, 0.76, len(stood))
@@ -79,9 +82,23 @@ def test_water_that_stands_higher_in_some_traps_is_not_failed_traps_in_the_other
     frame.loc[shut, "sound_db"] = frame["background_db"]
     frame.loc[shut, "inlet_temp_f"] = 68.0 + 0.45 * (230.0 - 68.0)
     frame.loc[shut, "outlet_temp_f"] = 76.0
+    return frame, stood, shut
+
+
+def test_water_that_stands_higher_in_some_traps_is_not_failed_traps_in_the_others() -> None:
+    frame, stood, shut = uneven_round()
     state = analyze(frame, site=Site()).table["state"]
     assert (state[stood] == "backed_up").mean() >= 0.9
     assert (state[shut] == "failed_closed").all()
+
+
+def test_where_the_lift_is_in_question_it_is_the_reading_to_take() -> None:
+    frame, _, shut = uneven_round()
+    frame.loc[shut, "outlet_temp_f"] = 83.0  # neither dead nor warm
+    table = analyze(frame, site=Site()).table.loc[shut]
+    assert (table["state"] == "undecided").all()
+    assert table["action"].str.contains("backed up by its lift").all()
+    assert table["action"].str.count("measure how high its return rises").eq(1).all()
 
 
 def test_lifts_noted_only_where_there_are_some_are_none_elsewhere() -> None:
