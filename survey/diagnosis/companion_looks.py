@@ -21,8 +21,8 @@ class Look:
         Share of such devices in this state before anything is read.
     inlet, outlet
         Share of the way to saturation: centre and spread. For a vent or breaker the
-        outlet is its discharge side. A check valve stands in the return: its shares are of
-        the way to the return's saturation, and its outlet is less its inlet.
+        outlet is its discharge side. A check valve's inlet is its trap's outlet, and tells of
+        the trap; its outlet is how much hotter that is, as a share of how warm the inlet is.
     source_db, source_spread_db
         Sound it makes, over the round's background.
     observed, pattern
@@ -74,21 +74,21 @@ BREAKER_LOOKS: dict[str, Look] = {
     ),
     "leaking": Look(0.06, (0.95, 0.10), (0.75, 0.20), 10.0, (0.02, 0.05, 0.18, 0.75), _JET),
 }
-# Flow carries heat with it: a check valve that passes forward cools a little along its way, one
-# that stays shut cools much, and one that passes back is hotter on the return's side.
+_UNTOLD = (0.70, 0.30)
+# Flow carries heat with it: past a check valve that passes forward the pipe is a little cooler
+# than before it, past one that stays shut it keeps a third of the warmth that stands before it,
+# and one that passes back is hotter on the return's side.
 CHECK_LOOKS: dict[str, Look] = {
     "working": Look(
-        0.86, (0.88, 0.22), (-0.05, 0.11), -2.0, (0.32, 0.04, 0.60, 0.04), (0.45, 0.35, 0.10, 0.10)
+        0.86, _UNTOLD, (-0.05, 0.10), -2.0, (0.32, 0.04, 0.60, 0.04), (0.45, 0.35, 0.10, 0.10)
     ),
-    "stuck": Look(0.08, (0.66, 0.24), (-0.42, 0.19), -9.0, (0.76, 0.04, 0.18, 0.02), _QUIET),
-    "passing_back": Look(0.06, (0.66, 0.22), (0.17, 0.18), 4.0, (0.06, 0.04, 0.68, 0.22), _BURBLE),
+    "stuck": Look(0.08, _UNTOLD, (-0.62, 0.20), -9.0, (0.76, 0.04, 0.18, 0.02), _QUIET),
+    "passing_back": Look(0.06, _UNTOLD, (0.15, 0.18), 4.0, (0.06, 0.04, 0.68, 0.22), _BURBLE),
 }
 LIFELESS = Look(0.0, (0.30, 0.26), (0.20, 0.20), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
 """Any device where no heat or no flow comes by: it looks the same whatever its own state, and
 stands anywhere from cold to warm, as a heater that is flooded or full of air does."""
-LIFELESS_CHECK_INLET = (0.42, 0.30)
-"""A check valve's inlet where nothing flows: anywhere from cold to standing in warm condensate."""
-LIFELESS_ACROSS = (-0.015, 0.10)
+LIFELESS_ACROSS = (-0.03, 0.12)
 """Outlet against inlet of a check valve that nothing flows through."""
 LOOKS_BY_DEVICE: dict[str, dict[str, Look]] = {
     "air_vent": VENT_LOOKS,

@@ -10,7 +10,6 @@ from survey.columns import DEVICES, PRESENCES, VALVE_POSITIONS
 from survey.diagnosis.companion_looks import (
     LIFELESS,
     LIFELESS_ACROSS,
-    LIFELESS_CHECK_INLET,
     LOOKS_BY_DEVICE,
 )
 from survey.diagnosis.likelihood import background_of, log_of_codes, student
@@ -42,6 +41,9 @@ OUTLET_DOUBT = 0.40  # of vents and breakers: where their outlets are read diffe
 SOURCE_DOUBT_DB = 5.0
 READ_THOUGH_MISSING = 0.01
 """Odds of readings (off the bare pipe) where a device is not fitted, against where it is."""
+LEAST_WARM = 0.15
+"""A check valve's inlet is taken as at least this far up to the return's saturation: under it, a
+degree more or less of the air would be a large share."""
 _CLOSED = VALVE_POSITIONS.index("closed")
 _ABSENT = PRESENCES.index("no")
 
@@ -104,7 +106,9 @@ def levels(kind: DeviceModel, rows: Rows, state: Conditions) -> tuple[np.ndarray
     inlet = (rows.inlet_f - rows.ambient_f) / state.span_f
     outlet = (rows.outlet_f - rows.ambient_f) / state.span_f
     if kind.device == "check_valve":
-        return inlet / state.return_share, (outlet - inlet) / state.return_share
+        # Its inlet is its trap's outlet, and tells of the trap.
+        warm = np.maximum(inlet, LEAST_WARM * state.return_share)
+        return np.full_like(inlet, np.nan), (outlet - inlet) / warm
     return inlet, outlet
 
 
@@ -125,9 +129,8 @@ def device_factors(
         Chance that no heat or flow comes by each device in each state, (n, states).
     """
     inlet, outlet = levels(kind, rows, state)
-    dead_inlet, across = LIFELESS.inlet, LIFELESS.outlet
-    if kind.device == "check_valve":
-        dead_inlet, across = LIFELESS_CHECK_INLET, LIFELESS_ACROSS
+    dead_inlet = LIFELESS.inlet
+    across = LIFELESS_ACROSS if kind.device == "check_valve" else LIFELESS.outlet
     gross = GROSS_TEMPERATURE
     blur_in, blur_out = (
         np.hypot(kind.inlet_spread, kind.inlet_doubt),

@@ -17,8 +17,10 @@ from survey.diagnosis.hypotheses import LOOKS
 from survey.diagnosis.likelihood import (
     expected_inlet,
     expected_outlet,
+    followed,
     inlet_blur,
     log_temperatures,
+    outlet_blur,
     student,
 )
 from survey.diagnosis.priors import Model
@@ -164,25 +166,27 @@ def surface_likely(
     model: Model, rows: Rows, state: Conditions
 ) -> tuple[np.ndarray, np.ndarray]:
     """Return densities of inlet and outlet off each surface of the grid, (n, looks, grid) each."""
-    expected = expected_inlet(model, rows, state), expected_outlet(model, state)
+    inlet = _missed(rows.inlet_f, rows, state, expected_inlet(model, rows, state))
+    outlet = _missed(rows.outlet_f, rows, state, expected_outlet(model, state))
+    outlet -= followed(model, inlet)
+    spread = outlet_blur(model, np.isnan(rows.inlet_f))
     return (
-        _off_each(rows.inlet_f, rows, state, expected[0], inlet_blur(model, rows, state)),
-        _off_each(rows.outlet_f, rows, state, expected[1], model.outlet_blur),
+        student(inlet, inlet_blur(model, rows, state)[..., None], priors.GROSS_TEMPERATURE),
+        student(outlet, spread[..., None], priors.GROSS_TEMPERATURE),
     )
 
 
-def _off_each(
-    read_f: np.ndarray, rows: Rows, state: Conditions, expected: np.ndarray, spread: np.ndarray
+def _missed(
+    read_f: np.ndarray, rows: Rows, state: Conditions, expected: np.ndarray
 ) -> np.ndarray:
-    """Return densities of a reading off each surface of `SURFACE`, (n, looks, grid)."""
+    """Return how far a reading off each surface of `SURFACE` misses, (n, looks, grid)."""
     surface_f = surface_temperature_f(
         reading_f=read_f, surroundings_f=rows.ambient_f, relative_emissivity=SURFACE[:, None]
     )
     # A reading so far under its surroundings that no surface gives it is as cold as they are.
     surface_f[np.isnan(surface_f) & ~np.isnan(read_f)] = 0.0
     way = ((surface_f - rows.ambient_f) / state.span_f).T
-    miss = np.subtract(way[:, None, :], expected[:, :, None], order="F")
-    return student(miss, spread[..., None], priors.GROSS_TEMPERATURE)
+    return np.asarray(np.subtract(way[:, None, :], expected[:, :, None], order="F"))
 
 
 def _over_surfaces(

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from survey.columns import DEVICES
 from survey.diagnosis.equipment import PlaceNames, equipment_codes
 from survey.diagnosis.gaps import NO_STATION, Gaps, find_gaps, lifts, valves
 from survey.diagnosis.rows import Rows, codes
@@ -86,15 +87,34 @@ def take_in(
         background_db=table["background_db"].to_numpy(dtype=float),
         orifice_in=np.where(np.isnan(bore), gaps.bore_in[trap_type], bore),
         lift_ft=lifts(table, gaps),
+        outlet_by_check=np.zeros(len(table), dtype=bool),
     )
     return Intake(
-        rows=rows,
+        rows=_with_outlets(rows),
         gaps=gaps,
         equipment_count=len(found),
         bore_given=~np.isnan(bore),
         pressure_given=_own_or_set(table, site, gaps, station),
         return_given=~np.isnan(back),
     )
+
+
+def _with_outlets(rows: Rows) -> Rows:
+    """Return the rows with what was read before a trap's check valve where its outlet was not.
+
+    The two stand on one pipe. Where a heater has several of either, which is whose is not known.
+    """
+    trap, check = (rows.device == DEVICES.index(name) for name in ("trap", "check_valve"))
+    count = int(rows.equipment.max(initial=-1)) + 1
+    alone = np.ones(count, dtype=bool)
+    for kind in (trap, check):
+        alone &= np.bincount(rows.equipment[kind], minlength=count) == 1
+    before = np.full(count, np.nan)
+    before[rows.equipment[check]] = rows.inlet_f[check]
+    before[~alone] = np.nan
+    read = before[rows.equipment]
+    taken = trap & np.isnan(rows.outlet_f) & ~np.isnan(read)
+    return replace(rows, outlet_f=np.where(taken, read, rows.outlet_f), outlet_by_check=taken)
 
 
 def _station_codes(table: pd.DataFrame, stations: list[str]) -> np.ndarray:

@@ -99,13 +99,21 @@ def expected_outlet(model: Model, state: Conditions) -> np.ndarray:
 
 
 def followed(model: Model, inlet_miss: np.ndarray) -> np.ndarray:
-    """How far each look's outlet reading should miss, by how far its inlet's does, (n, looks)."""
-    return np.asarray(model.outlet_follows * believed_miss(inlet_miss))
+    """How far each look's outlet reading should miss, by how far its inlet's does.
+
+    Parameters
+    ----------
+    inlet_miss
+        (n, looks), or (n, looks, k): so is what is returned.
+    """
+    each = (slice(None),) + (None,) * (inlet_miss.ndim - 2)
+    return np.asarray(model.outlet_follows[each] * believed_miss(inlet_miss))
 
 
 def believed_miss(inlet_miss: np.ndarray) -> np.ndarray:
-    """Return how far an inlet misses each look's, (n, looks), as far as an outlet repeats it."""
-    return np.asarray(np.clip(np.nan_to_num(inlet_miss), -_FOLLOWED_MOST, _FOLLOWED_MOST))
+    """Return how far an inlet misses each look's, as far as an outlet repeats it."""
+    most = _FOLLOWED_MOST[(slice(None),) + (None,) * (inlet_miss.ndim - 2)]
+    return np.asarray(np.clip(np.nan_to_num(inlet_miss), -most, most))
 
 
 def outlet_blur(model: Model, unread: np.ndarray) -> np.ndarray:

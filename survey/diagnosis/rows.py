@@ -22,7 +22,8 @@ class Rows:
     """Readings of n devices. Floats are NaN where missing, codes are -1.
 
     Codes index the choices of their column in `columns.INPUT_COLUMNS`; `station` and
-    `equipment` index the round's own lists.
+    `equipment` index the round's own lists. ``outlet_by_check`` is whether a trap's outlet was read
+    at the inlet of the check valve behind it, on the same pipe.
     """
 
     device: np.ndarray
@@ -44,6 +45,7 @@ class Rows:
     background_db: np.ndarray
     orifice_in: np.ndarray
     lift_ft: np.ndarray
+    outlet_by_check: np.ndarray
 
     def __len__(self) -> int:
         """Return the number of devices."""

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from survey.columns import OBSERVATIONS, PATTERNS, VALVE_POSITIONS
+from survey.columns import DEVICES, OBSERVATIONS, PATTERNS, VALVE_POSITIONS
 from survey.diagnosis.phrases import NOTHING, Pieces
 from survey.diagnosis.rows import Conditions, Rows
 from survey.diagnosis.rowwise import row_min, row_sum, table
@@ -198,6 +198,9 @@ _PRESENT = ["it is fitted", "it is not fitted", "it was there to be read"]
 """Blank, it counts only as fitted: a device that has readings (the last word, code -1)."""
 
 
+_OUTLET = ["its outlet", "before its check valve the pipe"]
+
+
 def _inlet(pieces: Pieces, told: Told, at: np.ndarray) -> list[np.ndarray]:
     state = told.state
     read, corrected = told.rows.inlet_f[at], told.corrected.inlet_f[at]
@@ -214,10 +217,15 @@ def _inlet(pieces: Pieces, told: Told, at: np.ndarray) -> list[np.ndarray]:
 
 
 def _outlet(pieces: Pieces, told: Told, at: np.ndarray) -> list[np.ndarray]:
-    back = told.state.return_saturation_f[at]
+    rows = told.rows
+    check = rows.device[at] == DEVICES.index("check_valve")
+    where = np.where(rows.outlet_by_check[at], 1, 0)
+    back = np.where(check, np.nan, told.state.return_saturation_f[at])
     return [
-        pieces.each("its outlet reads {} °F".format, told.rows.outlet_f[at]),
+        pieces.of(_OUTLET, where),
+        pieces.each(" reads {} °F".format, rows.outlet_f[at]),
         pieces.each(" (the return's saturation is {} °F)".format, back),
+        pieces.each(" and its inlet {} °F".format, np.where(check, rows.inlet_f[at], np.nan)),
     ]
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 from unittest import mock
 
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -66,6 +67,13 @@ class Judged:
         rows = tidy["tag"].isin(tags)
         for name, value in cells.items():
             tidy.loc[rows, name] = value
+        return tidy
+
+    def without_outlets(self, tidy: pd.DataFrame, tags: list[str]) -> pd.DataFrame:
+        """Return a tidy table with no temperature behind some traps, at check valves neither."""
+        checks = [tag.replace("T-", "C-") for tag in tags]
+        tidy.loc[tidy["tag"].isin(tags), "outlet_temp_f"] = np.nan
+        tidy.loc[tidy["tag"].isin(checks), "inlet_temp_f"] = np.nan
         return tidy
 
     def tags(self, truth: str, device: str = "trap") -> list[str]:

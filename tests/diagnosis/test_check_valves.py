@@ -1,0 +1,64 @@
+"""Check valves: what is read on either side of them, and what that says of their trap."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from diagnosis.rounds import TWO_STATIONS, Plant, made_round
+from survey import analyze
+
+AIR_F = 68.0
+
+
+def backed_up_round(inlet_f: float, outlet_f: float) -> pd.DataFrame:
+    """Return a round in which three traps stand back, and the pipe at their check valves reads so.
+
+    Of the check valves only temperatures are known; ``trap`` names the three.
+    """
+    frame = made_round(Plant(stations=TWO_STATIONS))
+    traps = frame[(frame["device"] == "trap") & (frame["truth"] == "working")].iloc[:30:10]
+    checks = (frame["device"] == "check_valve") & frame["equipment"].isin(traps["equipment"])
+    frame.loc[traps.index, "inlet_temp_f"] = AIR_F + 0.55 * (traps["inlet_temp_f"] - AIR_F)
+    frame.loc[traps.index, "outlet_temp_f"] = inlet_f + 3.0
+    frame.loc[traps.index, "sound_db"] = frame["background_db"]
+    frame.loc[traps.index, ["sound_pattern", "observed"]] = ["quiet", None]
+    frame.loc[checks, ["inlet_temp_f", "outlet_temp_f"]] = [inlet_f, outlet_f]
+    frame.loc[checks, ["observed", "sound_pattern", "valve_position"]] = None
+    frame.loc[checks, ["sound_db", "background_db"]] = np.nan
+    frame["trap"] = frame.index.isin(traps.index)
+    return frame.assign(check=checks)
+
+
+def test_a_pipe_that_is_lukewarm_before_and_dead_behind_is_a_stuck_check_valve() -> None:
+    frame = backed_up_round(inlet_f=112.0, outlet_f=82.0)
+    table = analyze(frame).table
+    assert (table.loc[frame["check"], "state"] == "stuck").all()
+    stood = table[frame["trap"]]
+    assert (stood["state"] == "backed_up").all()
+    assert (stood["cause"] == "check_valve").all()
+    said = table.loc[frame["check"], "evidence"]
+    assert said.str.contains("outlet reads 82 °F and its inlet 112 °F").any()
+
+
+def test_a_pipe_that_is_alike_on_both_sides_is_no_stuck_check_valve() -> None:
+    frame = backed_up_round(inlet_f=112.0, outlet_f=110.0)
+    table = analyze(frame).table
+    assert (table.loc[frame["check"], "state"] != "stuck").all()
+    assert (table.loc[frame["trap"], "cause"] != "check_valve").all()
+
+
+def test_what_is_read_before_a_check_valve_stands_for_its_traps_outlet() -> None:
+    frame = made_round(Plant(stations=TWO_STATIONS))
+    traps = frame["device"] == "trap"
+    checks = frame[frame["device"] == "check_valve"].set_index("equipment")["inlet_temp_f"]
+    at_trap = frame.assign(
+        outlet_temp_f=frame["equipment"].map(checks).where(traps, frame["outlet_temp_f"])
+    )
+    at_check = frame.assign(outlet_temp_f=frame["outlet_temp_f"].where(~traps))
+    assert at_trap.loc[traps, "outlet_temp_f"].notna().sum() >= 20
+    given, taken = (analyze(each).table for each in (at_trap, at_check))
+    chances = [name for name in given if name.startswith("p_")]
+    pd.testing.assert_frame_equal(given[chances], taken[chances])
+    assert taken.loc[traps.to_numpy(), "outlet_temp_f"].isna().all()
+    assert taken["evidence"].str.contains("before its check valve the pipe reads").any()
