@@ -20,9 +20,9 @@ class Look:
     rate
         Share of such devices in this state before anything is read.
     inlet, outlet
-        Share of the way to saturation: centre and spread. For a vent or breaker the
-        outlet is its discharge side. A check valve's inlet is its trap's outlet, and tells of
-        the trap; its outlet is how much hotter that is, as a share of how warm the inlet is.
+        Centre and spread. The inlet's is its share of the way to saturation, a check valve's is
+        its trap's outlet and tells of the trap. The outlet, of a vent or breaker the discharge
+        side, is a share of how warm the inlet is; a check valve's how much more it is than one.
     source_db, source_spread_db
         Sound it makes, over the round's background.
     observed, pattern
@@ -52,7 +52,7 @@ VENT_LOOKS: dict[str, Look] = {
         0.80, (0.92, 0.14), (0.40, 0.28), -6.0, (0.46, 0.47, 0.03, 0.04), (0.62, 0.28, 0.04, 0.06)
     ),
     "isolated": Look(
-        0.09, (0.40, 0.30), (0.12, 0.14), -9.0, (0.80, 0.14, 0.03, 0.03), _QUIET, closed=0.99
+        0.09, (0.40, 0.30), (0.22, 0.16), -9.0, (0.80, 0.14, 0.03, 0.03), _QUIET, closed=0.99
     ),
     "failed_open": Look(0.05, (0.98, 0.06), (0.85, 0.16), 14.0, (0.02, 0.03, 0.05, 0.90), _JET),
     "passing_water": Look(
@@ -70,7 +70,7 @@ BREAKER_LOOKS: dict[str, Look] = {
         0.05, (0.50, 0.40), (0.30, 0.30), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, absent=0.998
     ),
     "isolated": Look(
-        0.05, (0.45, 0.35), (0.12, 0.14), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, closed=0.99
+        0.05, (0.45, 0.35), (0.22, 0.18), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, closed=0.99
     ),
     "leaking": Look(0.06, (0.95, 0.10), (0.75, 0.20), 10.0, (0.02, 0.05, 0.18, 0.75), _JET),
 }
@@ -83,9 +83,9 @@ CHECK_LOOKS: dict[str, Look] = {
         0.86, _UNTOLD, (-0.05, 0.10), -2.0, (0.32, 0.04, 0.60, 0.04), (0.45, 0.35, 0.10, 0.10)
     ),
     "stuck": Look(0.08, _UNTOLD, (-0.62, 0.20), -9.0, (0.76, 0.04, 0.18, 0.02), _QUIET),
-    "passing_back": Look(0.06, _UNTOLD, (0.15, 0.18), 4.0, (0.06, 0.04, 0.68, 0.22), _BURBLE),
+    "passing_back": Look(0.06, _UNTOLD, (0.06, 0.10), 4.0, (0.06, 0.04, 0.68, 0.22), _BURBLE),
 }
-LIFELESS = Look(0.0, (0.30, 0.26), (0.20, 0.20), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
+LIFELESS = Look(0.0, (0.30, 0.26), (0.30, 0.25), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
 """Any device where no heat or no flow comes by: it looks the same whatever its own state, and
 stands anywhere from cold to warm, as a heater that is flooded or full of air does."""
 LIFELESS_ACROSS = (-0.03, 0.12)

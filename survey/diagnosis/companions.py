@@ -41,9 +41,13 @@ OUTLET_DOUBT = 0.40  # of vents and breakers: where their outlets are read diffe
 SOURCE_DOUBT_DB = 5.0
 READ_THOUGH_MISSING = 0.01
 """Odds of readings (off the bare pipe) where a device is not fitted, against where it is."""
-LEAST_WARM = 0.15
-"""A check valve's inlet is taken as at least this far up to the return's saturation: under it, a
-degree more or less of the air would be a large share."""
+LEAST_WARM = 0.12
+"""An inlet is taken as at least this far up to saturation: nearer to the air's temperature, a
+degree more or less of that would be a large share."""
+READ_BLUR = 0.015
+"""How far a temperature may be off, as a share of the way to saturation."""
+INLET_UNREAD = 0.93
+CLEAR_BLUR = 0.05  # only outlets that are told this closely teach where outlets are
 _CLOSED = VALVE_POSITIONS.index("closed")
 _ABSENT = PRESENCES.index("no")
 
@@ -101,15 +105,24 @@ class DeviceModel:
         return DEVICES.index(self.device)
 
 
-def levels(kind: DeviceModel, rows: Rows, state: Conditions) -> tuple[np.ndarray, np.ndarray]:
-    """Inlet and outlet as shares of the way to saturation, as `companion_looks.Look` has them."""
+def levels(kind: DeviceModel, rows: Rows, state: Conditions) -> tuple[np.ndarray, ...]:
+    """Inlet and outlet of devices, (n,) each, as `companion_looks.Look` has them.
+
+    Returns
+    -------
+    inlet, outlet
+        NaN where missing.
+    blur
+        How far the outlet may be off for a temperature that is a little off.
+    """
     inlet = (rows.inlet_f - rows.ambient_f) / state.span_f
     outlet = (rows.outlet_f - rows.ambient_f) / state.span_f
+    warm = np.maximum(inlet, LEAST_WARM)
     if kind.device == "check_valve":
         # Its inlet is its trap's outlet, and tells of the trap.
-        warm = np.maximum(inlet, LEAST_WARM * state.return_share)
-        return np.full_like(inlet, np.nan), (outlet - inlet) / warm
-    return inlet, outlet
+        return np.full_like(inlet, np.nan), (outlet - inlet) / warm, READ_BLUR / warm
+    warm = np.where(np.isnan(warm), INLET_UNREAD, warm)
+    return inlet, outlet / warm, READ_BLUR / warm
 
 
 def device_factors(
@@ -128,14 +141,18 @@ def device_factors(
     lifeless
         Chance that no heat or flow comes by each device in each state, (n, states).
     """
-    inlet, outlet = levels(kind, rows, state)
+    inlet, outlet, blur = levels(kind, rows, state)
     dead_inlet = LIFELESS.inlet
     across = LIFELESS_ACROSS if kind.device == "check_valve" else LIFELESS.outlet
     gross = GROSS_TEMPERATURE
-    blur_in, blur_out = (
-        np.hypot(kind.inlet_spread, kind.inlet_doubt),
-        np.hypot(kind.outlet_spread, kind.outlet_doubt),
-    )
+    blur_in = np.hypot(kind.inlet_spread, kind.inlet_doubt)
+    own = kind.outlet_spread**2 + kind.outlet_doubt**2
+    blur_out = np.sqrt(plus(blur**2, own))
+    told = student(plus(outlet, -kind.outlet), blur_out, gross)
+    dead = student(outlet - across[0], np.hypot(across[1], blur), gross)[:, None]
+    if kind.device != "check_valve":
+        # Beside its inlet an outlet tells the same whether or not much heat comes by.
+        dead = np.where(np.isnan(inlet)[:, None], dead, told)
     dead_db, dead_spread_db = np.array([LIFELESS.source_db]), np.array([LIFELESS.source_spread_db])
     # What came out tells something of a lifeless device too: it may have had steam when watched.
     dead_observed = _seen_of_lifeless(kind.observed)
@@ -144,10 +161,7 @@ def device_factors(
             student(plus(inlet, -kind.inlet), blur_in, gross),
             student(inlet - dead_inlet[0], dead_inlet[1], gross)[:, None],
         ),
-        "outlet": (
-            student(plus(outlet, -kind.outlet), blur_out, gross),
-            student(outlet - across[0], across[1], gross)[:, None],
-        ),
+        "outlet": (told, dead),
         "sound": (
             _sound(kind.source_db, kind.source_spread_db, model, rows),
             _sound(dead_db, dead_spread_db, model, rows),

@@ -44,8 +44,10 @@ def learn_device(
     kind.pattern = _words(
         rows.pattern, alive, len(PATTERNS), fresh.pattern, companions.PATTERN_WEIGHT
     )
-    for level, side in zip(levels(kind, rows, state), ("inlet", "outlet"), strict=True):
-        _learn_side(kind, fresh, side, level[:, None], alive)
+    inlet, outlet, blur = levels(kind, rows, state)
+    _learn_side(kind, fresh, "inlet", inlet[:, None], alive)
+    outlet = np.where(blur < companions.CLEAR_BLUR, outlet, np.nan)
+    _learn_side(kind, fresh, "outlet", outlet[:, None], alive)
     _learn_source(kind, fresh, model, rows, alive)
 
 

@@ -218,14 +218,14 @@ def _inlet(pieces: Pieces, told: Told, at: np.ndarray) -> list[np.ndarray]:
 
 def _outlet(pieces: Pieces, told: Told, at: np.ndarray) -> list[np.ndarray]:
     rows = told.rows
-    check = rows.device[at] == DEVICES.index("check_valve")
+    trap = rows.device[at] == DEVICES.index("trap")
     where = np.where(rows.outlet_by_check[at], 1, 0)
-    back = np.where(check, np.nan, told.state.return_saturation_f[at])
+    back = np.where(trap, told.state.return_saturation_f[at], np.nan)
     return [
         pieces.of(_OUTLET, where),
         pieces.each(" reads {} °F".format, rows.outlet_f[at]),
         pieces.each(" (the return's saturation is {} °F)".format, back),
-        pieces.each(" and its inlet {} °F".format, np.where(check, rows.inlet_f[at], np.nan)),
+        pieces.each(" and its inlet {} °F".format, np.where(trap, np.nan, rows.inlet_f[at])),
     ]
 
 
