@@ -21,7 +21,7 @@ from survey.diagnosis.companion_looks import LOOKS_BY_DEVICE
 from survey.diagnosis.companions import DeviceModel
 from survey.diagnosis.gaps import find_gaps
 from survey.diagnosis.instruments import Instruments
-from survey.diagnosis.priors import Model
+from survey.diagnosis.model import Model
 from survey.diagnosis.verdict import diagnose
 from survey.losses.priced import add_losses
 from survey.losses.ranking import add_rank

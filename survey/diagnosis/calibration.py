@@ -22,7 +22,7 @@ from survey.diagnosis.learning_devices import learn_device
 from survey.diagnosis.learning_instruments import HeldShares, learn_shares, learn_surfaces
 from survey.diagnosis.learning_sound import learn_sound
 from survey.diagnosis.likelihood import log_sum
-from survey.diagnosis.priors import Model
+from survey.diagnosis.model import Model
 from survey.diagnosis.rows import MISSING, Conditions, Rows, conditions
 from survey.diagnosis.weighing import Round, Weighed, weigh_round
 from survey.physics.saturation import saturation_psia

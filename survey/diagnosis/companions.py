@@ -13,7 +13,8 @@ from survey.diagnosis.companion_looks import (
     LOOKS_BY_DEVICE,
 )
 from survey.diagnosis.likelihood import background_of, log_of_codes, student
-from survey.diagnosis.priors import GROSS_SOUND, GROSS_TEMPERATURE, Model
+from survey.diagnosis.model import Model
+from survey.diagnosis.priors import GROSS_SOUND, GROSS_TEMPERATURE
 from survey.diagnosis.rows import Conditions, Rows
 from survey.diagnosis.rowwise import looked_up, plus, times
 from survey.physics.sound import decibels, share_of_power

@@ -23,7 +23,7 @@ from survey.diagnosis.likelihood import (
     outlet_blur,
     student,
 )
-from survey.diagnosis.priors import Model
+from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Conditions, Rows
 from survey.diagnosis.rowwise import looked_up, row_sum, table
 from survey.physics.radiation import (

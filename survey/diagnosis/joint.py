@@ -14,7 +14,7 @@ import numpy as np
 from survey.columns import CHECK_STATES, SERVICES, VENT_STATES
 from survey.diagnosis import priors
 from survey.diagnosis.hypotheses import HYPOTHESES, INDEX
-from survey.diagnosis.priors import Model
+from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Rows
 from survey.diagnosis.rowwise import columns_of, row_dot, row_max, row_sum, rows_of, table
 

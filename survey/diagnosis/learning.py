@@ -21,7 +21,8 @@ from survey.diagnosis.likelihood import (
     expected_outlet,
     followed,
 )
-from survey.diagnosis.priors import IS_CYCLING, Model
+from survey.diagnosis.model import Model
+from survey.diagnosis.priors import IS_CYCLING
 from survey.diagnosis.rows import Conditions, Rows
 
 MOST_LEAKING = 2.0

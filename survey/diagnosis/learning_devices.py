@@ -9,7 +9,7 @@ from survey.diagnosis import companions
 from survey.diagnosis.companions import DeviceModel, levels
 from survey.diagnosis.learning import count_codes, robust, spread_of
 from survey.diagnosis.likelihood import background_of
-from survey.diagnosis.priors import Model
+from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Conditions, Rows
 from survey.physics.sound import add_two_levels_db
 

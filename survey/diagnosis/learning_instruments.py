@@ -23,7 +23,7 @@ from survey.diagnosis.likelihood import (
     inlet_blur,
     student,
 )
-from survey.diagnosis.priors import Model
+from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Conditions, Rows
 from survey.diagnosis.rowwise import row_sum
 

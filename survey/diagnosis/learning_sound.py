@@ -14,7 +14,7 @@ from survey.diagnosis.likelihood import (
     pressure_decades,
     sources_db,
 )
-from survey.diagnosis.priors import Model
+from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Rows
 from survey.physics.sound import add_two_levels_db
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from survey.diagnosis import priors
-from survey.diagnosis.priors import Model
+from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Conditions, Rows
 from survey.physics.piping import head_ft_per_psi
 

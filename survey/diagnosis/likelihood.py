@@ -11,7 +11,8 @@ import numpy as np
 from survey.columns import VALVE_POSITIONS
 from survey.diagnosis import priors
 from survey.diagnosis.hypotheses import HOT_LOOKS, HYPOTHESES, LOOKS, LOOKS_INDEX
-from survey.diagnosis.priors import IS_CYCLING, Model
+from survey.diagnosis.model import Model
+from survey.diagnosis.priors import IS_CYCLING
 from survey.diagnosis.rows import Conditions, Rows
 from survey.diagnosis.rowwise import looked_up, row_max, row_min, row_sum, table, times
 from survey.physics.orifice import DISCHARGE_COEFFICIENT_MEAN, steam_flow_lb_per_h

@@ -8,12 +8,9 @@ no source, and the round's own readings outweigh it as soon as there are some do
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 import numpy as np
 
 from survey.columns import OBSERVATIONS, PATTERNS, TRAP_TYPES
-from survey.diagnosis.hypotheses import LOOKS
 
 STUDENT_FREEDOM = 8.0
 """Tail of every reading's error."""
@@ -158,7 +155,7 @@ OPENING_OPEN_WEIGHT = np.array([0.14, 0.26, 0.35, 0.25])
 CYCLING_TYPES = ("inverted_bucket", "thermodynamic", "thermostatic", "bimetallic")
 """Steady discharge is normal for the others: US Navy MO-209; a trade article of 2017."""
 PATTERN_WEIGHT = 25.0
-_PATTERN_COOL = (0.84, 0.08, 0.04, 0.04)
+PATTERN_COOL = (0.84, 0.08, 0.04, 0.04)
 PATTERN_STEADY = {
     "working": (0.05, 0.15, 0.34, 0.46),
     "idle": (0.74, 0.14, 0.04, 0.08),
@@ -230,87 +227,6 @@ DRY_SHARE_LOG_SPREAD = 0.20
 """Share of the opening that live steam, not condensate, passes; common practice, no source."""
 
 
-def _table(rows: dict[str, tuple[float, float, float, float]]) -> np.ndarray:
-    full = [rows.get(look, _PATTERN_COOL) for look in LOOKS]
-    return np.array(full)
-
-
-@dataclass
-class Model:
-    """Everything the round may move: starts at the priors, ends calibrated.
-
-    Arrays run over `LOOKS`, `TRAP_TYPES`, `PATTERNS` and `OBSERVATIONS` in their order.
-    """
-
-    subcooling_f: np.ndarray = field(
-        default_factory=lambda: np.array([SUBCOOLING_F[t][0] for t in TRAP_TYPES])
-    )
-    inlet_spread: np.ndarray = field(
-        default_factory=lambda: np.array(
-            [INLET_HOT_SPREAD[k] if k in INLET_HOT_SPREAD else INLET_COOL[k][1] for k in LOOKS]
-        )
-    )
-    inlet_cool: np.ndarray = field(
-        default_factory=lambda: np.array([INLET_COOL.get(k, (1.0, 0.0))[0] for k in LOOKS])
-    )
-    inlet_doubt: np.ndarray = field(
-        default_factory=lambda: np.array([INLET_COOL_DOUBT.get(k, 0.0) for k in LOOKS])
-    )
-    outlet_doubt: np.ndarray = field(
-        default_factory=lambda: np.array([OUTLET_DOUBT[k] for k in LOOKS])
-    )
-    outlet_at_return: np.ndarray = field(
-        default_factory=lambda: np.array([OUTLET_AT_RETURN[k] for k in LOOKS])
-    )
-    outlet_towards_supply: np.ndarray = field(
-        default_factory=lambda: np.array([OUTLET_TOWARDS_SUPPLY[k] for k in LOOKS])
-    )
-    outlet_spread: np.ndarray = field(
-        default_factory=lambda: np.array([OUTLET_SPREAD[k] for k in LOOKS])
-    )
-    outlet_follows: np.ndarray = field(
-        default_factory=lambda: np.array(
-            [COOL_OUTLET_FOLLOWS.get(k, OUTLET_FOLLOWS)[0] for k in LOOKS]
-        )
-    )
-    background_db: float = 0.0
-    background_spread_db: float = 4.0
-    silent_db: float = SOURCE_SILENT_DB[0]
-    working_db: np.ndarray = field(
-        default_factory=lambda: np.array([SOURCE_WORKING_DB[t][0] for t in TRAP_TYPES])
-    )
-    working_db_per_decade: float = WORKING_DB_PER_DECADE[0]
-    jet_db: float = SOURCE_JET_DB[0]
-    jet_db_per_decade: float = JET_DB_PER_DECADE[0]
-    sound_spread_db: np.ndarray = field(
-        default_factory=lambda: np.array([SOUND_SPREAD_DB[k] for k in ("silent", "working", "jet")])
-    )
-    pattern: np.ndarray = field(
-        default_factory=lambda: np.stack([_table(PATTERN_STEADY), _table(PATTERN_CYCLING)])
-    )
-    observed: np.ndarray = field(default_factory=lambda: np.array([OBSERVED[k] for k in LOOKS]))
-    trap_rates: np.ndarray = field(default_factory=lambda: np.array(list(TRAP_RATES.values())))
-    valved_off: float = VALVED_OFF
-    air_bound_if_shut: float = AIR_BOUND["shut"]
-    backed_if_stuck: float = BACKED_BY_CHECK["stuck"]
-    backed_if_passing: float = BACKED_BY_CHECK["passing_back"]
-    backed_if_short: float = BACKED_BY_LIFT_SHORT
-    unread_lifted: float = UNREAD_LIFTED
-    type_shares: np.ndarray = field(
-        default_factory=lambda: np.full(len(TRAP_TYPES), 1.0 / len(TRAP_TYPES))
-    )
-
-    @property
-    def inlet_blur(self) -> np.ndarray:
-        """Spread of an inlet about its expected share, the centre's own doubt included."""
-        return np.asarray(np.hypot(self.inlet_spread, self.inlet_doubt))
-
-    @property
-    def outlet_blur(self) -> np.ndarray:
-        """Spread of an outlet about its expected share, the centre's own doubt included."""
-        return np.asarray(np.hypot(self.outlet_spread, self.outlet_doubt))
-
-
 IS_CYCLING = np.array([t in CYCLING_TYPES for t in TRAP_TYPES])
-assert len(PATTERNS) == len(_PATTERN_COOL)
+assert len(PATTERNS) == len(PATTERN_COOL)
 assert len(OBSERVATIONS) == len(OBSERVED["working"])

@@ -26,7 +26,8 @@ from survey.diagnosis.likelihood import (
     outlet_blur,
     sources_db,
 )
-from survey.diagnosis.priors import IS_CYCLING, Model
+from survey.diagnosis.model import Model
+from survey.diagnosis.priors import IS_CYCLING
 from survey.diagnosis.rows import Conditions, Rows
 from survey.physics.sound import add_two_levels_db
 

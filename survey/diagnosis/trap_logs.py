@@ -16,7 +16,7 @@ from survey.diagnosis.likelihood import (
     log_sum,
     log_valve,
 )
-from survey.diagnosis.priors import Model
+from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Conditions, Rows
 from survey.diagnosis.rowwise import columns_of, row_max, row_sum, table
 

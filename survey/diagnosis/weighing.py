@@ -13,7 +13,7 @@ from survey.diagnosis.hypotheses import HYPOTHESES, INDEX
 from survey.diagnosis.instruments import Instruments
 from survey.diagnosis.joint import SHUT, Joint, Seen, default_shut
 from survey.diagnosis.lifting import Lifts
-from survey.diagnosis.priors import Model
+from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Conditions, Rows
 from survey.diagnosis.rowwise import columns_of, rows_of
 from survey.diagnosis.trap_logs import TrapLogs, normalised, trap_logs

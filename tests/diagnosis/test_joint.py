@@ -8,7 +8,7 @@ import pytest
 from survey.columns import CHECK_STATES
 from survey.diagnosis.hypotheses import HYPOTHESES, INDEX
 from survey.diagnosis.joint import Seen
-from survey.diagnosis.priors import Model
+from survey.diagnosis.model import Model
 
 TRAPS, PLACES = 60, 20
 RANDOM = np.random.default_rng(3)

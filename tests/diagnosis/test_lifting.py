@@ -12,7 +12,7 @@ from diagnosis.rounds import TWO_STATIONS, Plant, Station, made_round
 from survey import analyze
 from survey.diagnosis.gaps import find_gaps, lifts
 from survey.diagnosis.lifting import Lifts
-from survey.diagnosis.priors import Model
+from survey.diagnosis.model import Model
 from survey.pipeline import round_from_frame
 from survey.site import Site
 

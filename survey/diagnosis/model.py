@@ -1,0 +1,104 @@
+"""What a round may move of what was believed before it: starts at the priors, ends calibrated."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from survey.columns import TRAP_TYPES
+from survey.diagnosis import priors
+from survey.diagnosis.hypotheses import LOOKS
+
+
+def _by_look(rows: dict[str, tuple[float, float, float, float]]) -> np.ndarray:
+    return np.array([rows.get(look, priors.PATTERN_COOL) for look in LOOKS])
+
+
+@dataclass
+class Model:
+    """Everything the round may move: starts at the priors, ends calibrated.
+
+    Arrays run over `LOOKS`, `TRAP_TYPES`, `PATTERNS` and `OBSERVATIONS` in their order.
+    """
+
+    subcooling_f: np.ndarray = field(
+        default_factory=lambda: np.array([priors.SUBCOOLING_F[t][0] for t in TRAP_TYPES])
+    )
+    inlet_spread: np.ndarray = field(
+        default_factory=lambda: np.array(
+            [
+                priors.INLET_HOT_SPREAD[k]
+                if k in priors.INLET_HOT_SPREAD
+                else priors.INLET_COOL[k][1]
+                for k in LOOKS
+            ]
+        )
+    )
+    inlet_cool: np.ndarray = field(
+        default_factory=lambda: np.array([priors.INLET_COOL.get(k, (1.0, 0.0))[0] for k in LOOKS])
+    )
+    inlet_doubt: np.ndarray = field(
+        default_factory=lambda: np.array([priors.INLET_COOL_DOUBT.get(k, 0.0) for k in LOOKS])
+    )
+    outlet_doubt: np.ndarray = field(
+        default_factory=lambda: np.array([priors.OUTLET_DOUBT[k] for k in LOOKS])
+    )
+    outlet_at_return: np.ndarray = field(
+        default_factory=lambda: np.array([priors.OUTLET_AT_RETURN[k] for k in LOOKS])
+    )
+    outlet_towards_supply: np.ndarray = field(
+        default_factory=lambda: np.array([priors.OUTLET_TOWARDS_SUPPLY[k] for k in LOOKS])
+    )
+    outlet_spread: np.ndarray = field(
+        default_factory=lambda: np.array([priors.OUTLET_SPREAD[k] for k in LOOKS])
+    )
+    outlet_follows: np.ndarray = field(
+        default_factory=lambda: np.array(
+            [priors.COOL_OUTLET_FOLLOWS.get(k, priors.OUTLET_FOLLOWS)[0] for k in LOOKS]
+        )
+    )
+    background_db: float = 0.0
+    background_spread_db: float = 4.0
+    silent_db: float = priors.SOURCE_SILENT_DB[0]
+    working_db: np.ndarray = field(
+        default_factory=lambda: np.array([priors.SOURCE_WORKING_DB[t][0] for t in TRAP_TYPES])
+    )
+    working_db_per_decade: float = priors.WORKING_DB_PER_DECADE[0]
+    jet_db: float = priors.SOURCE_JET_DB[0]
+    jet_db_per_decade: float = priors.JET_DB_PER_DECADE[0]
+    sound_spread_db: np.ndarray = field(
+        default_factory=lambda: np.array(
+            [priors.SOUND_SPREAD_DB[k] for k in ("silent", "working", "jet")]
+        )
+    )
+    pattern: np.ndarray = field(
+        default_factory=lambda: np.stack(
+            [_by_look(priors.PATTERN_STEADY), _by_look(priors.PATTERN_CYCLING)]
+        )
+    )
+    observed: np.ndarray = field(
+        default_factory=lambda: np.array([priors.OBSERVED[k] for k in LOOKS])
+    )
+    trap_rates: np.ndarray = field(
+        default_factory=lambda: np.array(list(priors.TRAP_RATES.values()))
+    )
+    valved_off: float = priors.VALVED_OFF
+    air_bound_if_shut: float = priors.AIR_BOUND["shut"]
+    backed_if_stuck: float = priors.BACKED_BY_CHECK["stuck"]
+    backed_if_passing: float = priors.BACKED_BY_CHECK["passing_back"]
+    backed_if_short: float = priors.BACKED_BY_LIFT_SHORT
+    unread_lifted: float = priors.UNREAD_LIFTED
+    type_shares: np.ndarray = field(
+        default_factory=lambda: np.full(len(TRAP_TYPES), 1.0 / len(TRAP_TYPES))
+    )
+
+    @property
+    def inlet_blur(self) -> np.ndarray:
+        """Spread of an inlet about its expected share, the centre's own doubt included."""
+        return np.asarray(np.hypot(self.inlet_spread, self.inlet_doubt))
+
+    @property
+    def outlet_blur(self) -> np.ndarray:
+        """Spread of an outlet about its expected share, the centre's own doubt included."""
+        return np.asarray(np.hypot(self.outlet_spread, self.outlet_doubt))
