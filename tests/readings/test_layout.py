@@ -88,6 +88,16 @@ def test_a_row_of_units(row: list[str], units: bool) -> None:
     assert is_units_row(row) is units
 
 
+FILLERS = ("", "-", "–", "—", "text", "unit", "units", "unit:", "Units:", "name", "ID", "no", "No.",
+           "#", "y/n", "Yes/No", "date", "none", "n/a")  # fmt: skip
+
+
+@pytest.mark.parametrize("word", FILLERS)
+def test_what_stands_for_no_unit_among_units_does_not_count(word: str) -> None:
+    assert is_units_row([word, word, word, "°C"])
+    assert not is_units_row([word] * 4)
+
+
 def test_a_units_row_may_have_a_blank_line_above_it_but_not_two(tmp_path: Path) -> None:
     for blank, found in (("", 212.0), ("\n", 212.0)):
         text = f"Trap No.,Inlet Temp\n{blank},(°C)\nT-1,100\n"

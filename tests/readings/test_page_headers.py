@@ -48,6 +48,7 @@ OTHERS = {
     "none": b"",
     "true and false": field(TRUE, 1) + field(FALSE, 1),
     "byte": field(BYTE, 1, b"\x00"),
+    "full byte": field(BYTE, 1, b"\xff"),
     "whole numbers": field(I16, 1, number(-5)) + field(I64, 1, number(2**62)),
     "double": field(DOUBLE, 1, struct.pack("<d", 1.5)),
     "text": field(BINARY, 1, varint(300) + b"\x00" * 300),

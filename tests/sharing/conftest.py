@@ -60,6 +60,7 @@ class Caller:
 
     app: ASGIApp
     root_path: str = ""
+    client: tuple[str, int] | None = ("192.0.2.7", 1234)  # None: a socket that is a file
 
     def __call__(self, method: str, path: str, **headers: str) -> Answer:
         return asyncio.run(self._call(method, path, headers))
@@ -72,7 +73,7 @@ class Caller:
             "scheme": "http", "path": unquote(path), "raw_path": path.encode(),
             "query_string": query.encode(), "root_path": self.root_path,
             "headers": [(k.replace("_", "-").encode(), v.encode()) for k, v in headers.items()],
-            "client": ("192.0.2.7", 1234), "server": ("127.0.0.1", 8700),
+            "client": self.client, "server": ("127.0.0.1", 8700),
         }
 
         async def receive() -> Message:

@@ -31,6 +31,8 @@ def test_a_link_is_the_base_and_the_token() -> None:
     assert link == f"https://findings.example.com/steam/f/{TOKEN}"
     assert prefix_of("https://findings.example.com/steam") == "/steam"
     assert prefix_of("https://findings.example.com/steam/") == "/steam"
+    assert prefix_of("https://findings.example.com/boxes_x_/") == "/boxes_x_"
+    assert base_url("https://findings.example.com/boxes_x_/").endswith(".com/boxes_x_")
     assert prefix_of("https://findings.example.com") == prefix_of("https://a.example/") == ""
 
 

@@ -172,6 +172,23 @@ def test_guessing_is_slowed_and_never_shuts_a_valid_link_out(store: LinkStore) -
     assert waits == [1.0] * 40  # only the misses waited
 
 
+def test_one_who_guesses_slows_nobody_else(store: LinkStore) -> None:
+    waits: list[float] = []
+
+    async def noted(seconds: float) -> None:
+        waits.append(seconds)
+
+    app = owner_app(store, guesses=Guesses(free=2, sleep=noted, monotonic=lambda: 0.0))
+    guesser, other = Caller(app), Caller(app, client=("198.51.100.4", 5678))
+    for _ in range(3):
+        guesser("GET", f"/f/{GUESS}")
+    assert len(waits) == 1
+    other("GET", f"/f/{GUESS}")
+    assert len(waits) == 1
+    # A server in front that asks by a file has no address, and is answered all the same.
+    assert Caller(app, client=None)("GET", f"/f/{GUESS}").status == 404
+
+
 def test_the_brake_forgets_and_stays_small(monkeypatch: pytest.MonkeyPatch) -> None:
     now, waits = [0.0], []
 

@@ -275,6 +275,19 @@ def test_a_store_whose_package_is_missing_names_it(
         share(findings(), to=said, store=store)
 
 
+def test_of_what_another_kind_of_store_says_it_lacks_a_line_or_two_are_shown(
+    store: LinkStore, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def missing(*_: object, **__: object) -> None:
+        raise ImportError("y" * 300)
+
+    monkeypatch.setattr(fsspec.core, "url_to_fs", missing)
+    with pytest.raises(ShareError, match="opens odd:// was expected") as error:
+        share(findings(), to="odd://b/x", store=store)
+    assert "y" * 200 in str(error.value)
+    assert "y" * 201 not in str(error.value)
+
+
 @pytest.mark.parametrize("token", ["../" + "a" * 40, "a/b", "", "a" * 43 + "/../x", "a" * 42 + "/"])
 def test_a_name_is_never_a_path(place: str, token: str) -> None:
     before = names(place)

@@ -119,6 +119,22 @@ def test_an_expired_link_stays_expired_when_it_is_revoked(
     assert store.revoke(link.number).standing == "expired"
 
 
+def test_making_a_link_ends_those_whose_day_has_come(
+    store: LinkStore, place: Path, clock: HandClock
+) -> None:
+    expired, _ = store.create(PAGE, policy=POLICY, days=1)
+    clock.go(days=1)
+    token, _ = store.create(PAGE, policy=POLICY)
+    clock.go(days=-1)  # it was ended then, not only now that it is looked at
+    assert [link.standing for link in store.links()] == ["open", "expired"]
+    assert store.lookup(expired) is None
+    assert store.lookup(token) is not None
+    with sqlite3.connect(place) as raw:
+        assert raw.execute("SELECT page IS NULL FROM links ORDER BY number").fetchall() == [
+            (1,), (0,)]
+    raw.close()
+
+
 def test_an_unknown_number_is_an_error_in_words(store: LinkStore) -> None:
     with pytest.raises(ShareError, match=r"number of a link was expected. Found: 7\. .*shares"):
         store.revoke(7)
