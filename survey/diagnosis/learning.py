@@ -220,14 +220,15 @@ def trap_rates(own: np.ndarray) -> np.ndarray:
     """Return the rates of the traps' own states from how many are in each, `TRAP_RATES`' order.
 
     Leaking and blown open are told apart by little: where few fail, noise among the many that
-    work passes for leaks, and they would swallow the traps that have blown open. So are failed
-    closed and backed up: a plant that cannot lift its condensate would have its traps condemned.
+    work passes for leaks, and they would swallow the traps that have blown open: the surplus
+    works. So are failed closed and backed up: a plant that cannot lift its condensate would have
+    its traps condemned.
     """
     prior = np.array(list(priors.TRAP_RATES.values()))
     count = own + priors.TRAP_RATES_WEIGHT * prior
-    passing = count[_PASSING].sum()
-    opened = max(count[_PASSING[1]], passing / (1.0 + MOST_LEAKING))
-    count[_PASSING] = passing - opened, opened
+    surplus = max(count[_LEAKING] - MOST_LEAKING * count[_OPEN], 0.0)
+    count[_LEAKING] -= surplus
+    count[_WORKING] += surplus
     most = MOST_FAILED_CLOSED / (1.0 - MOST_FAILED_CLOSED)
     count[_CLOSED] = min(count[_CLOSED], most * (count.sum() - count[_CLOSED]))
     result: np.ndarray = count / count.sum()
@@ -250,7 +251,9 @@ def _beta(hits: float, count: float, prior: float, weight: float) -> float:
     return float(np.clip((hits + weight * prior) / (count + weight), 0.003, 0.99))
 
 
-_CLOSED = list(priors.TRAP_RATES).index("failed_closed")
-_PASSING = [list(priors.TRAP_RATES).index(name) for name in ("leaking", "failed_open")]
+_WORKING, _LEAKING, _OPEN, _CLOSED = (
+    list(priors.TRAP_RATES).index(name)
+    for name in ("working", "leaking", "failed_open", "failed_closed")
+)
 assert LEAKING_GRID.stop == OPEN_GRID.start
 assert LOOKS_INDEX["working"] == 0
