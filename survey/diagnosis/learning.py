@@ -27,6 +27,9 @@ from survey.diagnosis.rows import Conditions, Rows
 
 MOST_LEAKING = 2.0
 """Most leaking traps to one blown open that a round may come to; common practice, no source."""
+MOST_DOUBTS = 1.75
+"""How far a plant may move the centre of a cool look, in its doubts: further off it is another look
+that is taken for this one."""
 MOST_FAILED_CLOSED = 0.08
 """Most of a round's traps with steam that may come to be failed closed: where more look it, what
 they share (a lift, a return that is full) is likelier. Common practice, no source."""
@@ -108,7 +111,10 @@ def _learn_cool_inlets(model: Model, inlet: np.ndarray, looks: np.ndarray) -> No
     told = np.nansum(weight * inlet[:, None], axis=0) / spread**2
     known = weight.sum(axis=0) / spread**2
     sure = 1.0 / _PRIOR.inlet_doubt[cool] ** 2
-    model.inlet_cool[cool] = (told + sure * _PRIOR.inlet_cool[cool]) / (known + sure)
+    moved = (told + sure * _PRIOR.inlet_cool[cool]) / (known + sure)
+    most = MOST_DOUBTS * _PRIOR.inlet_doubt[cool]
+    usual = _PRIOR.inlet_cool[cool]
+    model.inlet_cool[cool] = np.clip(moved, usual - most, usual + most)
     model.inlet_doubt[cool] = 1.0 / np.sqrt(known + sure)
 
 
