@@ -70,6 +70,8 @@ def read_delimited(
         cells, lines, faults = _read_rows(text, delimiter, found, start_line, preview=preview)
     except (csv.Error, pa.ArrowException, MemoryError):
         raise unreadable(path, "text whose cells cannot be told apart", do=_SIMPLER) from None
+    del text  # cells in one piece take their memory twice for a moment; the text need not be there
+    cells = cells.combine_chunks()
     return RawTable(
         path.name,
         cells,
@@ -128,13 +130,14 @@ def _rows(text: bytes, delimiter: str) -> Iterator[tuple[list[str], int]]:
 def _read_rows(
     text: bytes, delimiter: str, found: layout.Layout, start_line: int, *, preview: bool
 ) -> tuple[Any, Any, list[Faults]]:
-    body = text[_offset_of_line(text, start_line) :]
-    cells = None if preview else _read_fast(body, delimiter, found.headers)
+    offset = _offset_of_line(text, start_line)
+    cells = None if preview else _read_fast(text, offset, delimiter, found.headers)
     if cells is not None:
         lines = np.arange(start_line, start_line + len(cells), dtype=np.int64)
         faults: list[Faults] = []
     else:
         with _no_search_for_cycles():
+            body = text[offset:]
             cells, lines, faults = _read_surely(body, delimiter, found, start_line, preview)
     return strays.drop_strays(cells, lines, faults, found)
 
@@ -161,17 +164,17 @@ def _offset_of_line(text: bytes, line: int) -> int:
     return offset
 
 
-def _read_fast(body: bytes, delimiter: str, headers: tuple[str, ...]) -> Any | None:
+def _read_fast(text: bytes, offset: int, delimiter: str, headers: tuple[str, ...]) -> Any | None:
     """Read with pyarrow where each row is one line of the header's width; None elsewhere."""
     import pyarrow as pa
     import pyarrow.csv as pa_csv
 
-    quoted = b'"' in body
-    if not body:
+    if offset == len(text):
         return None
+    quoted = text.find(b'"', offset) >= 0
     try:
         cells = pa_csv.read_csv(
-            pa.BufferReader(body),
+            pa.BufferReader(pa.py_buffer(text).slice(offset)),
             pa_csv.ReadOptions(column_names=list(headers), block_size=4 << 20),
             pa_csv.ParseOptions(
                 delimiter=delimiter, newlines_in_values=quoted, ignore_empty_lines=False
@@ -182,8 +185,8 @@ def _read_fast(body: bytes, delimiter: str, headers: tuple[str, ...]) -> Any | N
         )
     except pa.ArrowInvalid:
         return None
-    physical = body.count(b"\n") + (not body.endswith(b"\n"))
-    return cells.combine_chunks() if len(cells) == physical else None
+    physical = text.count(b"\n", offset) + (not text.endswith(b"\n"))
+    return cells if len(cells) == physical else None
 
 
 def _read_surely(

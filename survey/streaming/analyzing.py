@@ -1,4 +1,4 @@
-"""A large Parquet file to a Parquet file of findings, in flat memory and on every core."""
+"""A large round to a Parquet file of findings, a batch at a time and on every core."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ def analyze_to_file(
     Parameters
     ----------
     paths
-        Parquet files, or folders of them: one round, its rows in this order.
+        Parquet files, or folders of them, or files of text: one round, its rows in this order.
     out
         Parquet file of findings; the same, byte for byte of each column, as `Findings.save`
         writes of the whole round.
@@ -82,8 +82,9 @@ def analyze_to_file(
     started = time.perf_counter()
     tell = progress or (lambda *_: None)
     source = source_of(
-        paths, header_map=header_map, altitude_ft=site.altitude_ft, batch_rows=batch_rows
-    )
+        paths, header_map=header_map, altitude_ft=site.altitude_ft, batch_rows=batch_rows,
+        texts=cluster is None,
+    )  # fmt: skip
     if source is None:
         _refuse_for(cluster, f"{_NO_SOURCE}, or fewer than {batch_rows:,} rows")
         return None

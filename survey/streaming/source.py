@@ -1,10 +1,10 @@
-"""Files that can be read in batches, as one run of rows: Parquet in the contract's own columns."""
+"""Files whose rows can be judged in batches, as one run: tables in the contract's own columns."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import groupby
+from itertools import groupby, pairwise
 from os import PathLike
 from pathlib import Path
 
@@ -12,6 +12,7 @@ import numpy as np
 import pyarrow as pa
 
 from survey.readings import hints
+from survey.readings.delimited import read_delimited
 from survey.readings.folders import files_of
 from survey.readings.gather import Part, matches_of
 from survey.readings.headers import Claim
@@ -23,11 +24,16 @@ from survey.readings.reader import claims_of, part_of
 
 BATCH_ROWS = 65_536
 """Rows read at a time: enough that what each batch costs of itself is small."""
+LEAST_TEXT_BYTES = 12
+"""Least that a row of readings takes in text; a file too small for a batch is not read to see."""
 
 
 @dataclass(frozen=True)
 class Source:
-    """Parquet files whose headers are the same, and understood; their rows follow one another.
+    """Files whose headers are the same, and understood; their rows follow one another.
+
+    Parquet is read a batch at a time, at each pass again. Text is read whole, once: where a cell
+    of it ends is known from its start only, and its cells take less than what is made of them.
 
     Parameters
     ----------
@@ -41,6 +47,8 @@ class Source:
         What was said of the headers.
     batch_rows
         Rows read at a time.
+    texts
+        The cells of each file, of text; empty for Parquet.
     """
 
     paths: tuple[Path, ...]
@@ -50,6 +58,7 @@ class Source:
     notes: Sequence[str]
     altitude_ft: float
     batch_rows: int
+    texts: tuple[RawTable, ...] = ()
 
     @property
     def rows(self) -> int:
@@ -64,14 +73,25 @@ class Source:
     def place(self, rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Return the file that each row is in, counted from 0, and its line there, from 1."""
         file = np.searchsorted(self.starts, rows, side="right") - 1
-        return file, rows - self.starts[file] + 1
+        lines = rows - self.starts[file] + 1
+        for number, text in enumerate(self.texts):
+            mine = file == number
+            lines[mine] = text.lines[lines[mine] - 1]
+        return file, lines
 
     def tables(self, start: int = 0) -> Iterator[RawTable]:
-        """Read the files from a row on, so many rows at a time; no table spans two files."""
-        for path, begins, ends in zip(self.paths, self.starts, self.starts[1:], strict=False):
+        """Give the files' rows from one on, so many at a time; no table spans two files."""
+        for file, (begins, ends) in enumerate(pairwise(self.starts)):
             if ends > start:
-                skip = int(max(start - begins, 0))
-                yield from parquet_batches(path, self.batch_rows, skip=skip)
+                yield from self._of_file(file, int(max(start - begins, 0)))
+
+    def _of_file(self, file: int, skip: int) -> Iterator[RawTable]:
+        if not self.texts:
+            yield from parquet_batches(self.paths[file], self.batch_rows, skip=skip)
+            return
+        text = self.texts[file]
+        for row in range(skip, len(text.cells), self.batch_rows):
+            yield _rows(text, row, row + self.batch_rows)
 
     def part(self, table: RawTable) -> Part:
         """Check every cell of a batch."""
@@ -113,11 +133,17 @@ def source_of(
     header_map: HeaderMap | None,
     altitude_ft: float,
     batch_rows: int = BATCH_ROWS,
+    texts: bool = True,
 ) -> Source | None:
-    """Return the source if it is a long round of Parquet files in contract columns, else None.
+    """Return the source if it is a long round, of one kind, in contract columns, else None.
 
     Columns that are no readings at all are fine. What takes a whole look, such as units that
-    are assumed or files whose headers differ, is for `readings.read_round`.
+    are assumed, rows that do not fit or files whose headers differ, is for `readings.read_round`.
+
+    Parameters
+    ----------
+    texts
+        Whether files of text will do, or Parquet alone.
 
     Raises
     ------
@@ -125,18 +151,24 @@ def source_of(
         As `readings.read_round` does.
     """
     files = files_of(paths)
-    if not files or any(tell_kind(path) != "parquet" for path in files):
-        return None
+    kinds = {tell_kind(path) for path in files}
     named = check_header_map(header_map or {})
-    tops, rows = zip(*(parquet_top(path) for path in files), strict=True)
-    if sum(rows) < batch_rows:
+    if kinds == {"parquet"}:
+        tops, rows = zip(*(parquet_top(path) for path in files), strict=True)
+    elif kinds == {"text"} and texts and _sizes(files) >= LEAST_TEXT_BYTES * batch_rows:
+        tops = tuple(read_delimited(path, header_map=named) for path in files)
+        rows = tuple(len(top.cells) for top in tops)
+    else:
+        return None
+    if sum(rows) < batch_rows or any(top.faults for top in tops):
         return None
     check_map_used(named, (header for top in tops for header in top.headers))
     claims, notes = [], []
-    for top in tops:
+    for top, count in zip(tops, rows, strict=True):
         of_file, said = claims_of(top, named)
         claims.append(of_file)
-        notes += said if len(top.cells) else [*said, *hints.from_part(part_of(top, of_file, 0.0))]
+        notes += [*top.notes, *said]
+        notes += hints.from_part(part_of(top, of_file, 0.0)) if not count else []
     if not _understood(claims[0]) or any(_meant(one) != _meant(claims[0]) for one in claims):
         return None
     return Source(
@@ -147,7 +179,12 @@ def source_of(
         notes=tuple(dict.fromkeys(notes)),
         altitude_ft=altitude_ft,
         batch_rows=batch_rows,
+        texts=tops if kinds == {"text"} else (),
     )
+
+
+def _sizes(files: Sequence[Path]) -> int:
+    return sum(path.stat().st_size for path in files)
 
 
 def _understood(claims: Sequence[Claim]) -> bool:
