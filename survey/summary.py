@@ -102,7 +102,12 @@ def _variance(table: pd.DataFrame, column: str) -> float:
     loss = table["steam_loss_lb_per_h"].to_numpy()
     unit = np.divide(table[column], loss, out=np.zeros(len(table)), where=loss > 0)
     shared = math.expm1(priors.COEFFICIENT_LOG_SPREAD**2)
-    own = np.maximum(table["loss_variance"].to_numpy() - shared * loss**2, 0.0) * unit**2
+    own = loss**2
+    own *= -shared
+    own += table["loss_variance"].to_numpy()
+    np.maximum(own, 0.0, out=own)
+    unit *= unit
+    own *= unit
     return float(own.sum()) + shared * float(table[column].sum()) ** 2
 
 

@@ -89,6 +89,8 @@ class Here:
             due_tags.append(judged.due_tags)
             tell(len(due_tags), len(gathered.ends) + 1)
         writer.close()
+        # What batches took is handed back, before the totals and the file take theirs.
+        pa.default_memory_pool().release_unused()
         spill.seek(0)
         return Put(counted, due_tags, judged.like, [spill])
 
