@@ -5,7 +5,7 @@ from __future__ import annotations
 import codecs
 from pathlib import Path
 
-from survey.readings.kinds import unreadable
+from survey.readings.kinds import unmarked_utf16, unreadable
 
 _CHUNK = 1 << 20
 _BOMS = (
@@ -57,11 +57,8 @@ def _encoding_of(raw: bytes, *, whole: bool) -> tuple[str, bytes]:
             if encoding == "utf-8" and not _is_utf8(raw, whole=whole):
                 return "cp1252", raw
             return encoding, raw
-    head = raw[:4096]
-    even, odd = head[0::2].count(0), head[1::2].count(0)
-    if max(even, odd) > 0.3 * len(head) / 2 and min(even, odd) < 0.2 * max(even, odd):
-        return ("utf-16-be" if even > odd else "utf-16-le"), raw
-    return ("utf-8" if _is_utf8(raw, whole=whole) else "cp1252"), raw
+    encoding = unmarked_utf16(raw) or ("utf-8" if _is_utf8(raw, whole=whole) else "cp1252")
+    return encoding, raw
 
 
 def _is_utf8(raw: bytes, *, whole: bool) -> bool:

@@ -92,10 +92,31 @@ def _text(path: Path, head: bytes) -> FileKind:
         raise unreadable(path, "a web page or XML, whatever its name")
     if _JSON.match(bare):
         raise unreadable(path, "JSON")
-    odd = sum(byte < 32 and byte not in b"\t\r\n\x0b\x0c" for byte in bare)
-    if odd > max(8, 0.03 * len(bare)):
+    letters = _letters(head, bare)
+    odd = sum(letter < " " and letter not in "\t\r\n\x0b\x0c" for letter in letters)
+    if odd > max(8, 0.03 * len(letters)):
         raise unreadable(path, "binary content that is not a table")
     return "text"
+
+
+def _letters(head: bytes, bare: bytes) -> str:
+    """Return the letters of a head: in UTF-16 half of a Greek one would pass for a control.
+
+    NULs at its end are what a copy that broke off leaves.
+    """
+    marked = head[:2] in (b"\xff\xfe", b"\xfe\xff")
+    encoding = "utf-16" if marked else unmarked_utf16(head)
+    text = head.decode(encoding, "replace") if encoding else bare.decode("latin-1")
+    return text.rstrip("\x00")
+
+
+def unmarked_utf16(raw: bytes) -> str | None:
+    """Return 'utf-16-le' or 'utf-16-be' where the NULs of a text say so; None elsewhere."""
+    head = raw[:_HEAD_BYTES]
+    even, odd = head[0::2].count(0), head[1::2].count(0)
+    if max(even, odd) > 0.3 * len(head) / 2 and min(even, odd) < 0.2 * max(even, odd):
+        return "utf-16-be" if even > odd else "utf-16-le"
+    return None
 
 
 def _old_workbook(path: Path) -> UnreadableFile:

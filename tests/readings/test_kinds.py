@@ -49,6 +49,24 @@ def test_a_title_that_begins_like_another_kind_is_a_title(tmp_path: Path, text: 
     assert read_text(tmp_path, text).table["tag"].tolist() == ["T-1"]
 
 
+@pytest.mark.parametrize(
+    "place", ["Теплица номер", "Θερμοκήπιο βορρά", "Szklarnia żółć ął", "温室一号"]
+)
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be", "utf-8"])
+def test_letters_of_any_script_are_no_controls(tmp_path: Path, place: str, encoding: str) -> None:
+    rows = [f"T-{n},{place},200" for n in range(60)]
+    raw = "\n".join(["tag,area,inlet_temp_f", *rows, ""]).encode(encoding)
+    assert read_text(tmp_path, raw).table["area"].tolist() == [place] * 60
+
+
+@pytest.mark.parametrize("rows", [20, 120, 4000])
+def test_a_copy_that_broke_off_into_nothing_keeps_its_rows(tmp_path: Path, rows: int) -> None:
+    raw = b"tag,inlet_temp_f\n" + b"".join(b"T-%d,200\n" % n for n in range(rows))
+    read = read_text(tmp_path, raw + b"\x00" * 6000)
+    assert len(read.table) == rows
+    assert any("NUL characters dropped" in note for note in read.notes)
+
+
 def test_a_few_odd_characters_are_a_slip_and_many_are_no_text(tmp_path: Path) -> None:
     head = b"tag,inlet_temp_f\n"
     assert len(read_text(tmp_path, head + b"T-1,200\x01\x02" + b"\n").rejects) == 1

@@ -110,7 +110,7 @@ def test_a_units_row_may_have_a_blank_line_above_it_but_not_two(tmp_path: Path) 
 
 @pytest.mark.parametrize(("typed", "bare"), [
     ("(psig)", "psig"), ("[°C]", "°C"), (" ( bar ) ", "bar"), ("bar(g)", "bar(g)"), ("()", "()"),
-    ("(g)", "g"), ("((x))", "(x)"),
+    ("(g)", "g"), ("((x))", "(x)"), ("(max", "(max"), ("x)", "x)"), ("_m)", "_m)"),
 ])  # fmt: skip
 def test_one_pair_of_brackets_comes_off(typed: str, bare: str) -> None:
     assert strip_brackets(typed) == bare

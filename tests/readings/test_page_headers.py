@@ -120,6 +120,8 @@ BAD = {
     "unpacked below nothing": header(-1, 5),
     "packed below nothing": header(5, -1),
     "no sizes": STOP,
+    "no packed size": field(I32, 2, number(9)) + STOP,
+    "no unpacked size": field(I32, 3, number(0)) + STOP,
     "no end": field(I32, 1, number(0)),
     "text past the end": field(BINARY, 1, varint(10**9)),
     "a number without end": bytes([1 << 4 | I64]) + b"\x80" * 40,

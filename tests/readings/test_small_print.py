@@ -16,6 +16,7 @@ import xlsxwriter
 from survey.columns import FINDING_NAMES, INPUT_NAMES
 from survey.errors import MapError, UnreadableFile
 from survey.readings import (
+    convert,
     delimited,
     load_header_map,
     parquets,
@@ -398,3 +399,36 @@ def test_a_map_is_held_against_the_headers_before_anything_is_read_by_it(tmp_pat
     for read in (understand, read_round):
         with pytest.raises(MapError, match="the map names 'Temp', which the round does not have"):
             read(path, header_map={"Temp": "ambient_f"})
+
+
+def test_columns_with_neither_name_nor_content_are_none_and_others_are_numbered(
+    tmp_path: Path,
+) -> None:
+    assert read_text(tmp_path, "tag,inlet_temp_f,,\nT-1,200,, \n").given == ("tag", "inlet_temp_f")
+    read = read_text(tmp_path, "tag,inlet_temp_f,,\nT-1,200,,\nT-2,200,,dark\n")
+    assert read.given == ("tag", "inlet_temp_f", "column 4")
+    assert read.originals["column 4"].tolist() == ["", "dark"]
+
+
+def test_an_unknown_service_costs_no_row(tmp_path: Path) -> None:
+    read = read_text(tmp_path, "tag,service,inlet_temp_f\nT-1,sauna,200\nT-2,drip,200\n")
+    assert read.table["service"].isna().tolist() == [True, False]
+    assert read.originals["input_service"].tolist() == ["sauna", "drip"]
+
+
+def test_a_header_of_two_meanings_over_no_cells_is_the_one_that_any_text_fits() -> None:
+    found, _ = understood("Trap", "Application")
+    assert [column for column, _, _ in found.values()] == ["tag", "equipment"]
+
+
+def test_plain_figures_in_text_are_not_read_one_by_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def never(*_: object) -> None:
+        raise AssertionError("a cell was read by itself")
+
+    monkeypatch.setattr(convert, "read_number", never)
+    read = read_text(tmp_path, "tag,ambient_f,inlet_temp_f\nT-1,12,-5.25\nT-2,0.5,200\nT-3,,70\n")
+    assert read.table["inlet_temp_f"].tolist() == [-5.25, 200.0, 70.0]
+    read = read_text(tmp_path, "tag;ambient_f;inlet_temp_f\nT-1;12;-5,25\nT-2;0,5;200\n")
+    assert read.table["inlet_temp_f"].tolist() == [-5.25, 200.0]
