@@ -20,9 +20,10 @@ class Look:
     rate
         Share of such devices in this state before anything is read.
     inlet, outlet
-        Centre and spread. The inlet's is its share of the way to saturation, a check valve's is
-        its trap's outlet and tells of the trap. The outlet, of a vent or breaker the discharge
-        side, is a share of how warm the inlet is; a check valve's how much more it is than one.
+        Centre and spread. The inlet's is its share of the way to saturation; a check valve's
+        tells what comes through its trap, and is not compared. The outlet, of a vent or breaker
+        the discharge side, is a share of how warm the inlet is; a check valve's how much more
+        it is than one.
     source_db, source_spread_db
         Sound it makes, over the round's background.
     observed, pattern
@@ -74,7 +75,7 @@ BREAKER_LOOKS: dict[str, Look] = {
     ),
     "leaking": Look(0.06, (0.95, 0.10), (0.75, 0.20), 10.0, (0.02, 0.05, 0.18, 0.75), _JET),
 }
-_UNTOLD = (0.70, 0.30)
+_UNTOLD = (0.70, 0.30)  # never compared
 # Flow carries heat with it: past a check valve that passes forward the pipe is a little cooler
 # than before it, past one that stays shut it keeps a third of the warmth that stands before it,
 # and one that passes back is hotter on the return's side.
@@ -85,11 +86,10 @@ CHECK_LOOKS: dict[str, Look] = {
     "stuck": Look(0.08, _UNTOLD, (-0.62, 0.20), -9.0, (0.76, 0.04, 0.18, 0.02), _QUIET),
     "passing_back": Look(0.06, _UNTOLD, (0.06, 0.10), 4.0, (0.06, 0.04, 0.68, 0.22), _BURBLE),
 }
-LIFELESS = Look(0.0, (0.30, 0.26), (0.30, 0.25), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
+LIFELESS = Look(0.0, (0.30, 0.26), (0.20, 0.20), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
 """Any device where no heat or no flow comes by: it looks the same whatever its own state, and
-stands anywhere from cold to warm, as a heater that is flooded or full of air does."""
-LIFELESS_ACROSS = (-0.03, 0.12)
-"""Outlet against inlet of a check valve that nothing flows through."""
+stands anywhere from cold to warm, as a heater that is flooded or full of air does. Its outlet
+counts where its inlet was not read, and is a share of the way to saturation."""
 LOOKS_BY_DEVICE: dict[str, dict[str, Look]] = {
     "air_vent": VENT_LOOKS,
     "vacuum_breaker": BREAKER_LOOKS,

@@ -9,7 +9,6 @@ import numpy as np
 from survey.columns import DEVICES, PRESENCES, VALVE_POSITIONS
 from survey.diagnosis.companion_looks import (
     LIFELESS,
-    LIFELESS_ACROSS,
     LOOKS_BY_DEVICE,
 )
 from survey.diagnosis.likelihood import background_of, log_of_codes, student
@@ -46,9 +45,14 @@ LEAST_WARM = 0.12
 """An inlet is taken as at least this far up to saturation: nearer to the air's temperature, a
 degree more or less of that would be a large share."""
 READ_BLUR = 0.015
-"""How far a temperature may be off, as a share of the way to saturation."""
+"""How far a temperature may be off, as a share of the way to saturation: some 3 °F at 60 psig.
+Common practice, no source."""
 INLET_UNREAD = 0.93
-CLEAR_BLUR = 0.05  # only outlets that are told this closely teach where outlets are
+"""Where a device's inlet was not read it is taken as a hot one's, as most are: its share of the way
+to saturation, a little under 1 by the thermometer and the pipe. Common practice, no source."""
+CLEAR_BLUR = 0.05
+"""Only outlets told at least this closely teach where outlets are: inlets from a third of the way
+up to saturation on."""
 _CLOSED = VALVE_POSITIONS.index("closed")
 _ABSENT = PRESENCES.index("no")
 
@@ -120,7 +124,7 @@ def levels(kind: DeviceModel, rows: Rows, state: Conditions) -> tuple[np.ndarray
     outlet = (rows.outlet_f - rows.ambient_f) / state.span_f
     warm = np.maximum(inlet, LEAST_WARM)
     if kind.device == "check_valve":
-        # Its inlet is its trap's outlet, and tells of the trap.
+        # Its inlet tells what comes through its trap (`intake`), and nothing of itself.
         return np.full_like(inlet, np.nan), (outlet - inlet) / warm, READ_BLUR / warm
     warm = np.where(np.isnan(warm), INLET_UNREAD, warm)
     return inlet, outlet / warm, READ_BLUR / warm
@@ -143,17 +147,19 @@ def device_factors(
         Chance that no heat or flow comes by each device in each state, (n, states).
     """
     inlet, outlet, blur = levels(kind, rows, state)
+    if kind.device == "check_valve":
+        # Hotter behind than one that passes back should be is as hot as that: nothing else is.
+        outlet = np.minimum(outlet, kind.outlet.max())
     dead_inlet = LIFELESS.inlet
-    across = LIFELESS_ACROSS if kind.device == "check_valve" else LIFELESS.outlet
     gross = GROSS_TEMPERATURE
     blur_in = np.hypot(kind.inlet_spread, kind.inlet_doubt)
     own = kind.outlet_spread**2 + kind.outlet_doubt**2
     blur_out = np.sqrt(plus(blur**2, own))
     told = student(plus(outlet, -kind.outlet), blur_out, gross)
-    dead = student(outlet - across[0], np.hypot(across[1], blur), gross)[:, None]
-    if kind.device != "check_valve":
-        # Beside its inlet an outlet tells the same whether or not much heat comes by.
-        dead = np.where(np.isnan(inlet)[:, None], dead, told)
+    share = (rows.outlet_f - rows.ambient_f) / state.span_f
+    dead = student(share - LIFELESS.outlet[0], LIFELESS.outlet[1], gross)[:, None]
+    # Beside its inlet an outlet tells the same whether or not much heat comes by.
+    dead = np.where(np.isnan(rows.inlet_f)[:, None], dead, told)
     dead_db, dead_spread_db = np.array([LIFELESS.source_db]), np.array([LIFELESS.source_spread_db])
     # What came out tells something of a lifeless device too: it may have had steam when watched.
     dead_observed = _seen_of_lifeless(kind.observed)

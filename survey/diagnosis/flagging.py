@@ -25,7 +25,8 @@ def flags_of(told: Told, intake: Intake, calibration: Calibration) -> pd.Series:
     instruments = calibration.instruments
     doubtful = (instruments.gauge_wrong > 0.5)[rows.station]
     hot = doubtful & (instruments.gauge_ratio > 1.0)[rows.station]
-    read = ~np.isnan(rows.inlet_f) | ~np.isnan(rows.outlet_f)
+    own_outlet = ~np.isnan(rows.outlet_f) & ~rows.outlet_by_check
+    read = ~np.isnan(rows.inlet_f) | own_outlet
     low = np.where(
         rows.thermometer == INFRARED,
         (instruments.surfaces @ SURFACE)[rows.station] < READS_LOW_UNDER,
@@ -37,7 +38,7 @@ def flags_of(told: Told, intake: Intake, calibration: Calibration) -> pd.Series:
         contradiction = (quiet & (over > LOUD_DB)) | (
             (rows.pattern == PATTERNS.index("continuous")) & (over < 1.0)
         )
-        odd = rows.outlet_f - rows.inlet_f > ODD_SHARE * state.span_f
+        odd = own_outlet & (rows.outlet_f - rows.inlet_f > ODD_SHARE * state.span_f)
         above = rows.inlet_f > state.saturation_f + 8.0
         backwards = state.return_psia >= state.supply_psia
     raised = {

@@ -139,7 +139,8 @@ def log_temperature_factors(
     down the wrong way round, and both orders are weighed.
     """
     inlet, outlet = _in_order(model, instruments, rows, state)
-    odd = np.flatnonzero(rows.outlet_f - rows.inlet_f > SWAP_OVER * state.span_f)
+    hotter = rows.outlet_f - rows.inlet_f > SWAP_OVER * state.span_f
+    odd = np.flatnonzero(hotter & ~rows.outlet_by_check)  # two rows cannot be turned round
     if len(odd):
         other = rows.take(odd)
         other = replace(other, inlet_f=other.outlet_f, outlet_f=other.inlet_f)

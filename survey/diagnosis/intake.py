@@ -102,19 +102,23 @@ def take_in(
 def _with_outlets(rows: Rows) -> Rows:
     """Return the rows with what was read before a trap's check valve where its outlet was not.
 
-    The two stand on one pipe. Where a heater has several of either, which is whose is not known.
+    The two stand on one pipe. Where a heater has several of either it is not known whose is whose,
+    and what was read with another thermometer, or in other air, is not read as the trap's own.
     """
     trap, check = (rows.device == DEVICES.index(name) for name in ("trap", "check_valve"))
     count = int(rows.equipment.max(initial=-1)) + 1
     alone = np.ones(count, dtype=bool)
     for kind in (trap, check):
         alone &= np.bincount(rows.equipment[kind], minlength=count) == 1
-    before = np.full(count, np.nan)
-    before[rows.equipment[check]] = rows.inlet_f[check]
-    before[~alone] = np.nan
-    read = before[rows.equipment]
-    taken = trap & np.isnan(rows.outlet_f) & ~np.isnan(read)
-    return replace(rows, outlet_f=np.where(taken, read, rows.outlet_f), outlet_by_check=taken)
+    behind = np.full(count, -1)
+    behind[rows.equipment[check]] = np.flatnonzero(check)
+    behind[~alone] = -1
+    at = behind[rows.equipment]
+    taken = trap & np.isnan(rows.outlet_f) & (at >= 0) & ~np.isnan(rows.inlet_f[at])
+    for read in (rows.thermometer, rows.station, rows.ambient_f):
+        taken &= read[at] == read
+    outlet = np.where(taken, rows.inlet_f[at], rows.outlet_f)
+    return replace(rows, outlet_f=outlet, outlet_by_check=taken)
 
 
 def _station_codes(table: pd.DataFrame, stations: list[str]) -> np.ndarray:

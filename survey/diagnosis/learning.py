@@ -29,7 +29,7 @@ MOST_LEAKING = 2.0
 """Most leaking traps to one blown open that a round may come to; common practice, no source."""
 MOST_DOUBTS = 1.75
 """How far a plant may move the centre of a cool look, in its doubts: further off it is another look
-that is taken for this one."""
+that is taken for this one. Common practice, no source."""
 MOST_FAILED_CLOSED = 0.08
 """Most of a round's traps with steam that may come to be failed closed: where more look it, what
 they share (a lift, a return that is full) is likelier. Common practice, no source."""
@@ -81,6 +81,8 @@ def learn_temperatures(model: Model, rows: Rows, state: Conditions, looks: np.nd
     residual = outlet[:, None] - expected_outlet(model, state)
     _learn_following(model, residual, miss, looks)
     residual -= followed(model, miss)
+    # Beside no inlet a cool outlet misses by what the inlet would have explained, too.
+    residual[np.isnan(inlet), HOT_LOOKS:] = np.nan
     model.outlet_spread = spread_of(
         residual, looks, model.outlet_blur, _PRIOR.outlet_spread, weight
     )

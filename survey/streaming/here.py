@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import sys
 import tempfile
+import threading
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, closing
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
@@ -57,9 +58,10 @@ class Here:
 
     def look(self, source: Source, tell: Progress) -> Iterator[Seen]:
         """Carry out pass one; give what each table leaves, in order."""
-        for one in self._few_ahead(seen_of, self._tables(source)):
-            yield one
-            tell(0, 1)
+        with closing(self._few_ahead(seen_of, self._tables(source))) as seen:
+            for one in seen:
+                yield one
+                tell(0, 1)
 
     def _tables(self, source: Source) -> Iterator[tuple[Any, ...]]:
         start = 0
@@ -83,12 +85,14 @@ class Here:
         spill = room.enter_context(tempfile.TemporaryFile(dir=folder))  # noqa: SIM115  it is
         counted, due_tags = WholeColumns(int(gathered.usable.sum())), []
         writer: Any = None
-        for judged in self._few_ahead(judge_batch, self._batches(source, gathered, site)):
-            writer = writer or pa.ipc.new_stream(spill, judged.findings.schema)
-            writer.write_table(judged.findings)
-            counted.add(judged.counted)
-            due_tags.append(judged.due_tags)
-            tell(len(due_tags), len(gathered.ends) + 1)
+        batches = self._batches(source, gathered, site)
+        with closing(self._few_ahead(judge_batch, batches)) as judged_in_turn:
+            for judged in judged_in_turn:
+                writer = writer or pa.ipc.new_stream(spill, judged.findings.schema)
+                writer.write_table(judged.findings)
+                counted.add(judged.counted)
+                due_tags.append(judged.due_tags)
+                tell(len(due_tags), len(gathered.ends) + 1)
         writer.close()
         # What batches took is handed back, before the totals and the file take theirs.
         pa.default_memory_pool().release_unused()
@@ -104,10 +108,10 @@ class Here:
 
     def _few_ahead(
         self, work: Callable[..., Done], asked: Iterable[tuple[Any, ...]]
-    ) -> Iterator[Done]:
+    ) -> Generator[Done]:
         """Do something many times on several threads, few ahead of the result that is due."""
         waiting: deque[Future[Done]] = deque()
-        with _turns_taken_often(), ThreadPoolExecutor(self.workers) as pool:
+        with _turns_taken_often, ThreadPoolExecutor(self.workers) as pool:
             for arguments in asked:
                 waiting.append(pool.submit(work, *arguments))
                 if len(waiting) > self.workers:
@@ -116,16 +120,30 @@ class Here:
                 yield waiting.popleft().result()
 
 
-@contextmanager
-def _turns_taken_often() -> Iterator[None]:
-    """Let threads take turns within a tenth of a millisecond.
+class _TurnsTakenOften:
+    """Threads take turns within a tenth of a millisecond while any round is judged.
 
     A thread that comes back from work on arrays waits for its turn: by the usual five
     milliseconds as long as that work took.
     """
-    before = sys.getswitchinterval()
-    sys.setswitchinterval(1e-4)
-    try:
-        yield
-    finally:
-        sys.setswitchinterval(before)
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._rounds = 0
+        self._before = 0.0
+
+    def __enter__(self) -> None:
+        with self._lock:
+            if not self._rounds:
+                self._before = sys.getswitchinterval()
+                sys.setswitchinterval(1e-4)
+            self._rounds += 1
+
+    def __exit__(self, *_: object) -> None:
+        with self._lock:
+            self._rounds -= 1
+            if not self._rounds:
+                sys.setswitchinterval(self._before)
+
+
+_turns_taken_often = _TurnsTakenOften()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
+import pytest
 
 from diagnosis.rounds import TWO_STATIONS, Plant, made_round
 from survey import analyze
@@ -48,6 +49,14 @@ def test_a_pipe_that_is_alike_on_both_sides_is_no_stuck_check_valve() -> None:
     assert (table.loc[frame["trap"], "cause"] != "check_valve").all()
 
 
+def test_a_lift_out_of_reach_does_not_hide_a_stuck_check_valve() -> None:
+    frame = backed_up_round(inlet_f=150.0, outlet_f=88.0)
+    frame.loc[frame["trap"], "lift_ft"] = 200.0
+    table = analyze(frame).table
+    assert (table.loc[frame["trap"], "state"] == "backed_up").all()
+    assert (table.loc[frame["check"], "state"] == "stuck").all()
+
+
 def test_what_is_read_before_a_check_valve_stands_for_its_traps_outlet() -> None:
     frame = made_round(Plant(stations=TWO_STATIONS))
     traps = frame["device"] == "trap"
@@ -62,3 +71,28 @@ def test_what_is_read_before_a_check_valve_stands_for_its_traps_outlet() -> None
     pd.testing.assert_frame_equal(given[chances], taken[chances])
     assert taken.loc[traps.to_numpy(), "outlet_temp_f"].isna().all()
     assert taken["evidence"].str.contains("before its check valve the pipe reads").any()
+
+
+@pytest.mark.parametrize("other", [{"thermometer": "infrared"}, {"ambient_f": 95.0}])
+def test_what_was_read_in_another_way_is_not_taken_for_a_traps_outlet(
+    other: dict[str, object],
+) -> None:
+    frame = made_round(Plant(stations=TWO_STATIONS))
+    traps, checks = (frame["device"] == name for name in ("trap", "check_valve"))
+    frame.loc[traps, "outlet_temp_f"] = np.nan
+    without = frame.copy()
+    without.loc[checks, "inlet_temp_f"] = np.nan
+    for name, value in other.items():
+        frame.loc[checks, name] = without.loc[checks, name] = value
+    told = analyze(frame).table["evidence"]
+    assert not told.str.contains("before its check valve the pipe reads").any()
+    assert not analyze(without).table["evidence"].str.contains("before its check valve").any()
+
+
+def test_what_was_read_at_a_check_valve_raises_no_flag_on_its_trap() -> None:
+    frame = made_round(Plant(stations=TWO_STATIONS))
+    traps, checks = (frame["device"] == name for name in ("trap", "check_valve"))
+    frame.loc[checks, "inlet_temp_f"] = 300.0
+    frame.loc[traps, "outlet_temp_f"] = np.nan
+    flags = analyze(frame).table.loc[traps.to_numpy(), "flags"].fillna("")
+    assert not flags.str.contains("outlet_hotter_than_inlet").any()
