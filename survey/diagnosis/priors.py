@@ -137,8 +137,9 @@ JET_OVER_WORKING_DB = (11.0, 9.0)
 """The same jet over a working trap's discharge; never under `JET_LEAST_OVER_WORKING_DB`, or
 what the round calls leaking would be its quieter working traps."""
 JET_LEAST_OVER_WORKING_DB = 4.0
-JET_DB_PER_DECADE = (10.0, 3.0)
-"""Sound power in step with mass flow is 10 dB a decade; the round may tilt it."""
+JET_DB_PER_DECADE = (10.0, 1.5)
+"""Sound power in step with mass flow is 10 dB a decade; a meter's gain tilts it a little. Held
+looser it sinks where blown traps pass for leaks, and then tells the two apart no more."""
 SOUND_SPREAD_DB = {"silent": 3.0, "working": 4.0, "jet": 4.0}
 SOUND_SPREAD_LEAST = {"silent": 0.4, "working": 0.5, "jet": 0.5}
 """Least share of those spreads a round may shrink them to. A working trap's level hangs on what

@@ -81,8 +81,15 @@ def telling_bits(
     inlet = ((rows.inlet_f - rows.ambient_f) / state.span_f)[:, None]
     by_inlet = expected_outlet(model, state) + followed(model, inlet - expected)
     outcomes = {
-        "inlet": _temperature(expected, model.inlet_blur[None]),
-        "outlet": _temperature(by_inlet, outlet_blur(model, np.isnan(rows.inlet_f))),
+        # As they are judged: past the last that is expected, a reading tells no more.
+        "inlet": _temperature(
+            np.maximum(_SHARES, expected.min(axis=1)[:, None]), expected, model.inlet_blur[None]
+        ),
+        "outlet": _temperature(
+            np.minimum(_SHARES, by_inlet.max(axis=1)[:, None]),
+            by_inlet,
+            outlet_blur(model, np.isnan(rows.inlet_f)),
+        ),
         "sound": _sound(model, typed, flow),
         "pattern": model.pattern[IS_CYCLING[typed.trap_type].astype(np.int8)][:, LOOKS_OF],
         "observed": np.broadcast_to(
@@ -136,9 +143,10 @@ def _entropy(p: np.ndarray) -> np.ndarray:
     return np.where(p > 0, -p * np.log(np.maximum(p, 1e-300)), 0.0)
 
 
-def _temperature(expected: np.ndarray, spread: np.ndarray) -> np.ndarray:
-    logs = log_student(_SHARES - expected[:, :, None], spread[:, :, None], priors.GROSS_TEMPERATURE)
-    density = np.exp(logs)
+def _temperature(read: np.ndarray, expected: np.ndarray, spread: np.ndarray) -> np.ndarray:
+    """Chance of each reading under each hypothesis, (n, hypotheses, k); ``read`` is (n, k)."""
+    miss = read[:, None] - expected[:, :, None]
+    density = np.exp(log_student(miss, spread[:, :, None], priors.GROSS_TEMPERATURE))
     likely = density / density.sum(axis=2, keepdims=True)
     result: np.ndarray = likely[:, LOOKS_OF]
     return result
