@@ -17,4 +17,5 @@
     say.py         text that is never taken for markup;  drawing.py  pictures, as SVG
     frames.py      picking and naming rows;  downloads.py, blocks_shown.py  papers
     settings.py    Streamlit's settings;  look.py, screens.css  what they cannot say
+    wording/       every text of the screens, ready to translate
 """

@@ -9,6 +9,7 @@ import socket
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 
+from survey.dashboard.wording import opening_words
 from survey.errors import SurveyError, UsageError
 from survey.sharing.addresses import PAGES_FILE
 from survey.sharing.home import home
@@ -35,10 +36,10 @@ def check_free(host: str, port: int, option: str) -> None:
             probe.listen(1)
         except (OSError, OverflowError) as error:
             raise UsageError(
-                "A free port on this machine was expected",
+                opening_words.FREE_PORT,
                 found=getattr(error, "strerror", None) or str(error),
-                where=f"{host}, port {port}",
-                do=f"stop what is using it, or give --{option} another number",
+                where=opening_words.FREE_PORT_WHERE.format(host=host, port=port),
+                do=opening_words.FREE_PORT_DO.format(option=option),
             ) from None
 
 

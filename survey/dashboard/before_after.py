@@ -8,42 +8,47 @@ import streamlit as st
 
 from survey.dashboard import blocks_shown, downloads, say
 from survey.dashboard.rounds_kept import store
+from survey.dashboard.wording import planning_words
 from survey.reports import numerals
 from survey.reports.before_after import before_after_blocks, before_after_html
 from survey.reports.blocks import Heading
 from survey.rounds.compare import compare_rounds
 from survey.rounds.store import KeptRound
 
-_AT = {"after": "of the later round", "before": "of the earlier round"}
-
 
 def show(rounds: list[KeptRound]) -> None:
     """Draw the choice of two rounds, then what the two together say."""
     if len(rounds) < 2:
-        st.info("Keep two rounds, one before and one after, and they are held together here.")
+        st.info(planning_words.KEEP_TWO_TO_COMPARE)
         return
-    names = {one.number: f"{one.title}, {numerals.short_day(one.read_on)}" for one in rounds}
+    names = {
+        one.number: planning_words.ROUND_CHOICE.format(
+            title=one.title, day=numerals.short_day(one.read_on)
+        )
+        for one in rounds
+    }
     numbers = list(names)
     left, right = st.columns(2)
     before = left.selectbox(
-        "Before", numbers, index=len(numbers) - 2, key="compare_before",
+        planning_words.BEFORE, numbers, index=len(numbers) - 2, key="compare_before",
         format_func=lambda number: say.shown(names[number], 80),
     )  # fmt: skip
     after = right.selectbox(
-        "After", numbers, index=len(numbers) - 1, key="compare_after",
+        planning_words.AFTER, numbers, index=len(numbers) - 1, key="compare_after",
         format_func=lambda number: say.shown(names[number], 80),
     )  # fmt: skip
+    its = planning_words.TAKEN_AT_ROUND
     at = st.radio(
-        "Hours, pressure and price", list(_AT), format_func=_AT.__getitem__, horizontal=True,
+        planning_words.TAKEN_AT, list(its), format_func=its.__getitem__, horizontal=True,
         key="compare_at",
     )  # fmt: skip
-    with store() as opened, st.spinner("Comparing …"):
+    with store() as opened, st.spinner(planning_words.COMPARING):
         comparison = compare_rounds(opened, opened.round(before), opened.round(after), at=at)
     blocks_shown.show(
         block for block in before_after_blocks(comparison)
         if not (isinstance(block, Heading) and block.level == 1)
     )  # fmt: skip
     downloads.paper(
-        "Before and after, to print", "before-and-after.html",
+        planning_words.BEFORE_AFTER_PAPER, "before-and-after.html",
         partial(before_after_html, comparison),
     )  # fmt: skip

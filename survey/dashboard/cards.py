@@ -8,19 +8,21 @@ from typing import Any
 
 import numpy as np
 import streamlit as st
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from survey.dashboard import say, state
 from survey.dashboard.frames import Listed
+from survey.dashboard.wording import findings_words, screen_words
 from survey.reports import words
 from survey.reports.units import Unit, loss_figures, unit
 
 AT_A_TIME = 10
 _CARD = Markup(
     '<article class="unit g-{group}"><h3>{rank}<bdi>{tag}</bdi> <small>{device}</small></h3>'
-    '<p class="place">{place}</p><p><em>{state}</em>{sure}</p>'
+    '<p class="place">{place}</p><p>{state}</p>'
     '<p class="worth">{figure} {span}</p>{bar}<p class="do">{action}</p></article>'
 )
+_STATE = Markup("<em>{}</em>")
 _BAR = Markup(
     '<div class="bar" aria-hidden="true"><i class="fill" style="width:{value:.1f}%"></i>'
     '<i class="range" style="left:{low:.1f}%;width:{width:.1f}%"></i></div>'
@@ -45,7 +47,9 @@ def show(listed: Listed, places: np.ndarray, currency: str, key: str = "") -> No
         _buttons(str(row["tag"]), key)
     if len(places) > count:
         left = min(AT_A_TIME, len(places) - count)
-        if st.button(f"Show {left} more", width="stretch", key=f"{key}more_cards"):
+        if st.button(
+            screen_words.SHOW_MORE.format(count=left), width="stretch", key=f"{key}more_cards"
+        ):
             st.session_state["kept_cards"] = count // AT_A_TIME + 1
             st.rerun()
 
@@ -53,11 +57,14 @@ def show(listed: Listed, places: np.ndarray, currency: str, key: str = "") -> No
 def _buttons(tag: str, key: str) -> None:
     on_it = tag in state.work().picked
     with st.container(horizontal=True):
-        label = f"{say.escaped(tag)} off my list" if on_it else f"{say.escaped(tag)} to my list"
-        if st.button(f"Open {say.escaped(tag)}", key=f"{key}open_{tag}", width="stretch"):
+        said = say.escaped(tag)
+        label = screen_words.OFF_MY_LIST if on_it else screen_words.TO_MY_LIST
+        if st.button(
+            screen_words.OPEN_UNIT.format(unit=said), key=f"{key}open_{tag}", width="stretch"
+        ):
             st.session_state["kept_unit"] = tag
             st.switch_page("unit.py")
-        if st.button(label, key=f"{key}pick_{tag}", width="stretch"):
+        if st.button(label.format(unit=said), key=f"{key}pick_{tag}", width="stretch"):
             state.pick(tag, on=not on_it)
             st.rerun()
 
@@ -82,14 +89,24 @@ def card(row: Mapping[str, Any], currency: str, dearest: float) -> str:
             tag=said.tag,
             device=said.device,
             place=_joined((said.place, said.station), " · "),
-            state=words.capital(said.state),
-            sure=f", {said.sure}" if said.sure else "",
-            figure=f"{said.figure} a year" if said.figure else "Loses no steam",
+            state=_state_and_sure(said),
+            figure=(
+                findings_words.A_YEAR.format(figure=said.figure)
+                if said.figure
+                else findings_words.LOSES_NONE
+            ),
             span=said.span,
             bar=_bar(row, said, dearest),
             action=said.action,
         )
     )
+
+
+def _state_and_sure(said: Unit) -> Markup:
+    its = _STATE.format(words.capital(said.state))
+    if not said.sure:
+        return its
+    return escape(findings_words.STATE_AND_SURE).format(state=its, sure=said.sure)
 
 
 def _bar(row: Mapping[str, Any], said: Unit, dearest: float) -> Markup | str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from survey.dashboard import headers, say, state
+from survey.dashboard.wording import opening_words
 from survey.errors import SurveyError
 from survey.readings import HeaderMatch
 
@@ -12,19 +13,20 @@ from survey.readings import HeaderMatch
 def correct(match: HeaderMatch) -> None:
     """Draw a header that needs a decision, and the choice of what it holds."""
     with st.container(border=True):
-        say.text(f"{say.shown(match.header, 120)}   (first value: {say.shown(match.sample, 60)})")
+        said, value = say.shown(match.header, 120), say.shown(match.sample, 60)
+        say.text(opening_words.HEADER_AND_VALUE.format(header=said, value=value))
         if match.column is not None:
-            said = headers.unit_in_words(match.unit)
-            say.text(f"The unit is not in the file; {said} was ASSUMED.")
+            unit = headers.unit_in_words(match.unit)
+            say.text(opening_words.UNIT_ASSUMED.format(unit=unit))
         _choose(match, confirm=match.how != "set by map")
 
 
 def any_other(matches: list[HeaderMatch]) -> None:
     """Draw the choice of any other header, to be corrected too."""
-    with st.expander("Correct another header"):
+    with st.expander(opening_words.CORRECT_ANOTHER):
         names = [match.header for match in matches]
         name = st.selectbox(
-            "Header",
+            opening_words.HEADER,
             names,
             key="kept_header_to_correct",
             format_func=lambda header: say.shown(header, 120),
@@ -38,14 +40,14 @@ def _choose(match: HeaderMatch, *, confirm: bool) -> None:
     targets = headers.targets_for(match)
     now = headers.target_of(match)
     picked = st.selectbox(
-        "This column holds",
+        opening_words.COLUMN_HOLDS,
         targets,
         index=targets.index(now),
         format_func=headers.target_in_words,
         key=f"target_{now}_{match.header}",
     )
     confirmed = confirm and st.button(
-        "Leave it so" if match.column is None else "Yes, that is right",
+        opening_words.LEAVE_IT if match.column is None else opening_words.RIGHT,
         key=f"right_{match.header}",
         width="stretch",
     )

@@ -10,6 +10,7 @@ from pathlib import Path
 import pandas as pd
 import streamlit as st
 
+from survey.dashboard.wording import screen_words
 from survey.findings import Findings
 from survey.reports import manner, words
 from survey.reports.blocks import Block, Heading, Paragraph, Points, Table, as_html
@@ -24,33 +25,34 @@ _MIME = {
     "pdf": "application/pdf",
     "toml": "application/toml",
 }
-_FINDINGS = {"csv": "Findings, CSV", "xlsx": "Findings, Excel", "parquet": "Findings, Parquet"}
-_REPORTS = {"pdf": "Report, PDF", "html": "Report, web page", "xlsx": "Report, Excel"}
-_WORK_LISTS = {"html": "Work list to print", "xlsx": "Work list, Excel", "csv": "Work list, CSV"}
 
 
 def findings_buttons(findings: Findings) -> None:
     """Draw one button for each kind of findings file: every column, in its own unit."""
     _buttons(
-        "findings", _FINDINGS, lambda suffix: partial(made, f"findings.{suffix}", findings)
+        "findings",
+        screen_words.FINDINGS_FILES,
+        lambda suffix: partial(made, f"findings.{suffix}", findings),
     )
 
 
 def report_buttons(findings: Findings) -> None:
     """Draw one button for each kind of report, in the units and numbers of the screens."""
     its = manner.current()
-    _buttons("report", _REPORTS, lambda suffix: partial(report, suffix, findings, its))
+    kinds = screen_words.REPORT_FILES
+    _buttons("report", kinds, lambda suffix: partial(report, suffix, findings, its))
 
 
 def work_list_buttons(table: pd.DataFrame, site_name: str) -> None:
     """Draw one button for each kind of work list."""
-    _buttons("work_list", _WORK_LISTS, lambda suffix: partial(work_list, suffix, table, site_name))
+    kinds = screen_words.WORK_LIST_FILES
+    _buttons("work_list", kinds, lambda suffix: partial(work_list, suffix, table, site_name))
 
 
 def rejects_button(findings: Findings) -> None:
     """Draw the button for the rows that were set aside; nothing where there are none."""
     if len(findings.rejects):
-        one("Rows set aside, CSV", "rejects.csv", partial(made, "rejects.csv", findings))
+        one(screen_words.REJECTS_FILE, "rejects.csv", partial(made, "rejects.csv", findings))
 
 
 def one(label: str, file_name: str, data: Callable[[], bytes | str] | str | bytes) -> None:
@@ -117,7 +119,7 @@ def work_list(suffix: str, table: pd.DataFrame, site_name: str) -> bytes:
         if suffix == "csv":
             write_csv(table, path)
         elif suffix == "xlsx":
-            write_xlsx({"work list": table}, path)
+            write_xlsx({screen_words.WORK_LIST_SHEET: table}, path)
         else:
             path.write_text(_page(table, site_name), encoding="utf-8")
 
@@ -125,13 +127,15 @@ def work_list(suffix: str, table: pd.DataFrame, site_name: str) -> bytes:
 
 
 def _page(table: pd.DataFrame, site_name: str) -> str:
-    title = "Work list" + (f", {words.tidy(site_name)}" if site_name else "")
+    title = screen_words.WORK_LIST
+    if site_name:
+        title = screen_words.WORK_LIST_OF.format(site=words.tidy(site_name))
     rows = tuple(tuple(map(str, row)) for row in table.itertuples(index=False, name=None))
     blocks: list[Block] = [
         Heading(1, title),
         Points(words.CAUTION_POINTS, caution=True),
-        Paragraph("What is upstream comes first, with the units that it explains."),
-        Table("What to do, in order", tuple(map(str, table.columns)), rows),
+        Paragraph(screen_words.WORK_LIST_ORDER),
+        Table(screen_words.WORK_LIST_TABLE, tuple(map(str, table.columns)), rows),
     ]
     return as_html(blocks, title=title)
 

@@ -15,6 +15,7 @@ import pandas as pd
 import streamlit as st
 
 from survey.dashboard import say
+from survey.dashboard.wording import findings_words, screen_words
 from survey.reports import charts, words
 from survey.reports.pictures import Picture
 from survey.reports.spoken import spoken
@@ -56,25 +57,26 @@ def figure(title: str, sentence: str, drawn: str, rows: pd.DataFrame, more: int 
 
 def twin(rows: pd.DataFrame, more: int = 0) -> None:
     """Draw the figures of a chart as a table, folded up."""
-    with st.expander("The same as a table"):
+    with st.expander(screen_words.SAME_AS_TABLE):
         say.table(rows)
         if more:
-            st.markdown(f"{words.whole(more)} more are in the findings file.")
+            st.markdown(screen_words.MORE_IN_FINDINGS.format(count=words.whole(more)))
 
 
 def added_up(curve: pd.DataFrame, flattens_at: int, said: str) -> None:
     """Draw cost added up over the units, dearest first, and say where it flattens."""
     st.markdown(said)
-    svg(charts.curve("added", "Cost added up", said, curve["share"].tolist(), flattens_at))
+    heading, shares = findings_words.ADDED_UP_CHART, curve["share"].tolist()
+    svg(charts.curve("added", heading, said, shares, flattens_at))
 
 
 def temperatures(row: pd.Series) -> None:
     """Draw what was read on one unit against what it is held to; nothing where nothing was."""
     shown = marks({str(name): value for name, value in row.items()})
     if shown:
-        said = "Dots are read; strokes are what they are held to."
+        said = findings_words.DOTS_AND_STROKES
         st.markdown(said)
-        svg(charts.temperatures("unit", "Temperatures of this unit", said, shown))
+        svg(charts.temperatures("unit", findings_words.TEMPERATURES_CHART, said, shown))
 
 
 def told(text: object, names: Sequence[object] = ()) -> str:

@@ -20,6 +20,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from survey.dashboard.wording import opening_words, screen_words
 from survey.errors import UsageError
 
 ENTRANCE_VARIABLE = "SURVEY_ENTRANCE_HASH"
@@ -30,22 +31,22 @@ _HOLDS_S = 12 * 3600
 _LARGEST_FORM_BYTES = 4096
 _OPEN_PATHS = ("/_stcore/health",)
 _FORM = """<!doctype html><html lang="en"><head><meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1"><title>survey</title>
+<meta name="viewport" content="width=device-width, initial-scale=1"><title>{name}</title>
 <style>body{{font:1.1rem system-ui,sans-serif;max-width:24rem;margin:15vh auto;padding:0 1rem;
 color-scheme:light dark}}input,button{{font:inherit;width:100%;min-height:3rem;margin:.4rem 0;
-box-sizing:border-box}}</style></head><body><h1>survey</h1><form method="post" action="{action}">
-<label for="password">Password of these screens</label>
+box-sizing:border-box}}</style></head><body><h1>{name}</h1><form method="post" action="{action}">
+<label for="password">{label}</label>
 <input id="password" name="password" type="password" autocomplete="current-password" required
-autofocus><button>Open</button></form><p role="alert">{words}</p></body></html>"""
+autofocus><button>{press}</button></form><p role="alert">{words}</p></body></html>"""
 
 
 def no_password(host: str) -> UsageError:
     """Return the refusal to open the screens at an address that others reach."""
     return UsageError(
-        "A password was expected, since the screens would be open to other machines",
-        found="none",
-        where=f"address {host}",
-        do=f"set {PASSWORD_VARIABLE} and run survey dashboard, or leave the screens on 127.0.0.1",
+        opening_words.DOOR_NONE,
+        found=opening_words.DOOR_NONE_FOUND,
+        where=opening_words.DOOR_NONE_WHERE.format(host=host),
+        do=opening_words.DOOR_NONE_DO.format(variable=PASSWORD_VARIABLE),
     )
 
 
@@ -53,9 +54,9 @@ def hashed(password: str) -> str:
     """Return the Argon2 hash of a password; raises UsageError where it is too short."""
     if len(password) < SHORTEST_PASSWORD:
         raise UsageError(
-            f"A password of at least {SHORTEST_PASSWORD} characters was expected",
-            found=f"{len(password)} characters",
-            do="choose a longer one, such as four unrelated words",
+            opening_words.DOOR_SHORT.format(least=SHORTEST_PASSWORD),
+            found=opening_words.DOOR_SHORT_FOUND.format(count=len(password)),
+            do=opening_words.DOOR_SHORT_DO,
         )
     return PasswordHasher().hash(password)
 
@@ -92,7 +93,7 @@ class Entrance:
         if request.method != "POST":
             return _form("")
         if not await self._right(await _password_in(request)):
-            return _form("That was not the password. Try again.")
+            return _form(opening_words.DOOR_WRONG)
         token, now = secrets.token_urlsafe(32), time.monotonic()
         self._let_in = {key: ends for key, ends in self._let_in.items() if ends > now}
         self._let_in[_digest(token)] = now + _HOLDS_S
@@ -132,5 +133,12 @@ def _digest(token: str) -> str:
 
 
 def _form(words: str) -> HTMLResponse:
-    page = _FORM.format(words=html.escape(words), action="/entrance")
+    said = {
+        "name": screen_words.NAME,
+        "label": opening_words.DOOR,
+        "press": opening_words.DOOR_OPEN,
+        "words": words,
+    }
+    escaped = {field: html.escape(text) for field, text in said.items()}
+    page = _FORM.format(action="/entrance", **escaped)
     return HTMLResponse(page, status_code=401, headers={"cache-control": "no-store"})

@@ -9,6 +9,7 @@ import streamlit as st
 from survey.dashboard import kept, remembered, state
 from survey.dashboard.headers import doubtful, headers_of, plain_to_see, to_decide
 from survey.dashboard.judging import Upload, judge, site_of
+from survey.dashboard.wording import screen_words
 from survey.errors import SurveyError
 
 _LOG = logging.getLogger(__name__)
@@ -19,7 +20,7 @@ def open_round(upload: Upload) -> None:
     state.start_over()
     work = state.work()
     try:
-        with st.spinner("Reading the headers …"):
+        with st.spinner(screen_words.READING_HEADERS):
             work.plain = work.understood = headers_of(upload)
             _recall(work, upload)
         work.upload = upload
@@ -54,7 +55,7 @@ def judge_now(*, confirmed: bool = False) -> None:
     assert work.upload is not None
     work.problem = None
     try:
-        with st.spinner("Judging the round …"):
+        with st.spinner(screen_words.JUDGING):
             site = site_of(work.site_file, work.site_given)
             work.findings = judge(work.upload, site=site, header_map=work.header_map)
     except Exception as error:  # whatever a file can do, the person gets words

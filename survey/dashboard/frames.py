@@ -11,19 +11,16 @@ import numpy as np
 import pandas as pd
 
 from survey.columns import DEVICES, UNDECIDED
+from survey.dashboard.wording import screen_words
 from survey.findings import Findings
 from survey.reports import manner, measures, tables, words
 from survey.reports.manner import Manner
 
 FILTERS = {
-    "area": "Area",
-    "station": "Station",
-    "device": "Device",
-    "state": "State",
-    "cause": "Cause",
-    "trap_type": "Type",
+    name: screen_words.HEADS[name]
+    for name in ("area", "station", "device", "state", "cause", "trap_type")
 }
-NOT_GIVEN = "(not given)"
+NOT_GIVEN = screen_words.NOT_GIVEN
 _LISTED = (
     "tag",
     "rank",
@@ -196,7 +193,7 @@ def with_range(shown: pd.DataFrame) -> pd.DataFrame:
     costs = (shown["annual_cost"] > 0).to_numpy()
     said = np.full(len(shown), "", dtype=object)
     said[costs] = [
-        f"{words.whole(low)} to {words.whole(high)}"
+        screen_words.RANGE.format(low=words.whole(low), high=words.whole(high))
         for low, high in zip(ends[0][costs], ends[1][costs], strict=True)
     ]
     shown.insert(list(shown.columns).index("annual_cost") + 1, "range", said.astype("str"))

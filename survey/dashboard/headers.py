@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable
 
 from survey.columns import INPUT_BY_NAME, INPUT_NAMES, READING_NAMES
 from survey.dashboard.judging import Upload, on_disk
+from survey.dashboard.wording import opening_words
 from survey.readings import HeaderMatch, Understanding, load_header_map, understand
 from survey.readings.units import CONTRACT_UNIT, VARIANTS, find_unit, is_unit
 
@@ -14,7 +15,6 @@ NOTHING_READ = Understanding((), ())
 KEPT = ""
 _BETWEEN = re.compile(r"[\s,;:()\[\]]+")
 _NUMBER = re.compile(r"[<>~≈-]?\s*\d[\d.,]*\s*\S{0,6}$")
-_HOW = {"unit assumed": " (unit ASSUMED)", "set by map": " (as you set it)"}
 
 
 def headers_of(upload: Upload, header_map: dict[str, str] | None = None) -> Understanding:
@@ -53,11 +53,12 @@ def _reads(target: str, unit: str) -> bool:
 def target_in_words(target: str) -> str:
     """Return a target as a person reads it: what the column holds, and in which unit."""
     if target == KEPT:
-        return "not used, kept as it is"
+        return opening_words.NOT_USED
     column = VARIANTS[target][0] if target in VARIANTS else target
     known = INPUT_BY_NAME[column]
     said = unit_in_words(VARIANTS[target][1].name if target in VARIANTS else known.unit)
-    return f"{column_in_words(column)}{', ' + said if said else ''}: {known.meaning}"
+    whole = opening_words.TARGET_IN_UNIT if said else opening_words.TARGET
+    return whole.format(column=column_in_words(column), unit=said, meaning=known.meaning)
 
 
 def column_in_words(column: str) -> str:
@@ -68,27 +69,21 @@ def column_in_words(column: str) -> str:
 
 def taken_for(match: HeaderMatch) -> str:
     """Return what a header was taken for, with its unit: 'supply, bar gauge (as you set it)'."""
-    how = _HOW.get(match.how, "")
-    if match.column is None:
-        return f"not used, kept as it is{how}"
-    parts = [column_in_words(match.column), unit_in_words(match.unit)]
-    return ", ".join(filter(None, parts)) + how
+    taken = opening_words.NOT_USED
+    if match.column is not None:
+        taken, unit = column_in_words(match.column), unit_in_words(match.unit)
+        if unit:
+            taken = opening_words.TAKEN_IN_UNIT.format(column=taken, unit=unit)
+    how = opening_words.TAKEN_HOW.get(match.how)
+    return how.format(taken=taken) if how else taken
 
 
 def unit_in_words(unit: str) -> str:
     """Return a unit with gauge or absolute said outright."""
-    return _GAUGE_OR_ABSOLUTE.get(unit, unit)
+    return opening_words.GAUGE_OR_ABSOLUTE.get(unit, unit)
 
 
 _SUFFIX_OF_UNIT = {"°F": "_f", "psig": "_psig", "in": "_in", "ft": "_ft", "dB": "_db"}
-_GAUGE_OR_ABSOLUTE = {
-    "bar": "bar gauge",
-    "bara": "bar absolute",
-    "kPa": "kPa gauge",
-    "kPaa": "kPa absolute",
-    "MPa": "MPa gauge",
-    "MPaa": "MPa absolute",
-}
 
 
 def target_of(match: HeaderMatch) -> str:
@@ -125,26 +120,19 @@ def to_decide(understood: Understanding, decided: Collection[str] = ()) -> list[
     columns = {match.column for match in understood.matches}
     words = []
     if "tag" not in columns:
-        words.append("No header was taken for the tag. Set the one with the devices' numbers.")
+        words.append(opening_words.NO_TAG)
     if not columns & set(READING_NAMES):
-        words.append(
-            "No header was taken for a reading. Set at least one temperature, pressure, "
-            "sound or observation."
-        )
+        words.append(opening_words.NO_READING)
     assumed = sum(match.how == "unit assumed" for match in understood.matches)
     if assumed:
         words.append(
-            "One unit was assumed: see that it is right."
+            opening_words.ONE_ASSUMED
             if assumed == 1
-            else f"{assumed} units were assumed: see that they are right."
+            else opening_words.MORE_ASSUMED.format(count=assumed)
         )
     unused = [m for m in understood.matches if m.column is None and m.header not in decided]
     asked = [m for m in unused if doubtful(m, understood.notes)]
-    words += [
-        f"It is not clear what {match.header!r} holds: say which column it is, or leave it "
-        "as it is."
-        for match in asked
-    ]
+    words += [opening_words.NOT_CLEAR.format(header=repr(match.header)) for match in asked]
     return words
 
 

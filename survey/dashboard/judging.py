@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import survey
+from survey.dashboard.wording import screen_words
 from survey.errors import SurveyError
 from survey.findings import Findings
 from survey.pipeline import analyze
@@ -63,7 +64,7 @@ def site_of(site_file: Upload | None, given: Mapping[str, Any]) -> Site:
             settings[key] = {**settings.get(key, {}), **value}
         else:
             settings[key] = value
-    return Site.from_mapping(settings, where="the site settings on this page")
+    return Site.from_mapping(settings, where=screen_words.SITE_ON_THIS_PAGE)
 
 
 def judge(upload: Upload, *, site: Site, header_map: Mapping[str, str]) -> Findings:

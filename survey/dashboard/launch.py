@@ -15,6 +15,7 @@ from survey.dashboard import settings
 from survey.dashboard.addresses import announced, check_free, is_local, url
 from survey.dashboard.entrance import ENTRANCE_VARIABLE, PASSWORD_VARIABLE, hashed, no_password
 from survey.dashboard.servers import await_all, running, watch
+from survey.dashboard.wording import opening_words
 from survey.errors import UsageError
 from survey.sharing.addresses import PORT
 
@@ -67,16 +68,16 @@ def launch(
     check_free(host, pages_port, "pages-port")
     if port == pages_port:
         raise UsageError(
-            "Two ports were expected",
-            found=f"{port} for both",
-            do="give --port and --pages-port different numbers",
+            opening_words.TWO_PORTS,
+            found=opening_words.TWO_PORTS_FOUND.format(port=port),
+            do=opening_words.TWO_PORTS_DO,
         )
     with contextlib.suppress(_Stop), _stop_signals_raise(), contextlib.ExitStack() as stack:
         pages, screens = url(host, pages_port), url(screens_host, port)
         servers = [
             stack.enter_context(
                 running(
-                    "owner's pages",
+                    opening_words.OWNERS_PAGES,
                     _pages_command(host, pages_port),
                     environment=environment,
                     answers_at=pages,
@@ -84,7 +85,7 @@ def launch(
             ),
             stack.enter_context(
                 running(
-                    "screens",
+                    opening_words.SCREENS,
                     _screens_command(screens_host, port),
                     environment=environment,
                     answers_at=f"{screens}_stcore/health",
@@ -93,9 +94,9 @@ def launch(
         ]
         await_all(servers)
         stack.enter_context(announced(pages.rstrip("/")))
-        say(f"Your screens: {screens}")
-        say(f"The owner's pages: {pages}")
-        say("Ctrl-C stops both.")
+        say(opening_words.SCREENS_AT.format(address=screens))
+        say(opening_words.PAGES_AT.format(address=pages))
+        say(opening_words.CTRL_C)
         watch(servers)
 
 

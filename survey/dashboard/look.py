@@ -10,6 +10,7 @@ from typing import Any, Literal
 import streamlit as st
 
 from survey import reports
+from survey.dashboard.wording import screen_words
 from survey.reports import manner, measures, palette, words
 from survey.reports.manner import DEFAULT_LOCALE
 
@@ -110,30 +111,30 @@ def ranked_columns(currency: str, dearest: float = 0.0) -> dict[str, Any]:
     dearest
         The cost at which its bar is full; 0 draws no bars.
     """
-    currency = words.tidy(currency, 12)
+    heads = screen_words.HEADS
+    cost_head = heads["annual_cost"].format(currency=words.tidy(currency, 12))
     number, text = st.column_config.NumberColumn, st.column_config.TextColumn
-    cost: Any = number(f"{currency} a year", format=number_format(), width=110)
+    cost: Any = number(cost_head, format=number_format(), width=110)
     if dearest > 0:
         cost = st.column_config.ProgressColumn(
-            f"{currency} a year", format=number_format(), min_value=0.0, max_value=dearest,
-            width=150,
+            cost_head, format=number_format(), min_value=0.0, max_value=dearest, width=150
         )
     return {
-        "rank": number("Rank", format="%d", width=56),
-        "tag": text("Tag", width=84),
+        "rank": number(heads["rank"], format="%d", width=56),
+        "tag": text(heads["tag"], width=84),
         "annual_cost": cost,
-        "range": text("10–90 % range", width=130),
-        "annual_cost_low": number("10 % point", format=number_format()),
-        "annual_cost_high": number("90 % point", format=number_format()),
-        "state": text("State", width=150),
-        "action": text("What to do", width="large"),
-        "confidence": number("How sure", format="percent"),
-        "cause": text("Cause"),
+        "range": text(heads["range"], width=130),
+        "annual_cost_low": number(heads["annual_cost_low"], format=number_format()),
+        "annual_cost_high": number(heads["annual_cost_high"], format=number_format()),
+        "state": text(heads["state"], width=150),
+        "action": text(heads["action"], width="large"),
+        "confidence": number(heads["confidence"], format="percent"),
+        "cause": text(heads["cause"]),
         "steam_loss_lb_per_h": number(measures.head(measures.FLOW), format=number_format(1)),
-        "area": text("Area"),
-        "station": text("Station"),
-        "equipment": text("Equipment"),
-        "device": text("Device"),
-        "trap_type": text("Type"),
-        "flags": text("Doubts", width="large"),
+        "area": text(heads["area"]),
+        "station": text(heads["station"]),
+        "equipment": text(heads["equipment"]),
+        "device": text(heads["device"]),
+        "trap_type": text(heads["trap_type"]),
+        "flags": text(heads["flags"], width="large"),
     }

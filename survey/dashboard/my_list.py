@@ -6,6 +6,7 @@ import streamlit as st
 
 from survey.dashboard import downloads, say, state, work_lines
 from survey.dashboard.judging import site_of
+from survey.dashboard.wording import findings_words, screen_words
 from survey.errors import SurveyError
 from survey.findings import Findings
 from survey.plant.worklist import WorkLine, work_list
@@ -19,12 +20,13 @@ def show() -> None:
     here = findings.table["tag"].astype("str")
     known = set(here[here.isin(work.picked)]) if work.picked else set()
     picked = [tag for tag in work.picked if tag in known]
-    st.subheader("My work list", anchor=False)
+    st.subheader(findings_words.MY_LIST, anchor=False)
     if not picked:
-        st.markdown("Tick units in the list: they come together here, to take along.")
+        st.markdown(findings_words.TICK_UNITS)
         return
     last = picked[-1]
-    if st.button(f"Open {say.escaped(last)}, ticked last", width="stretch", key="open_last"):
+    label = findings_words.OPEN_TICKED_LAST.format(unit=say.escaped(last))
+    if st.button(label, width="stretch", key="open_last"):
         st.session_state["kept_unit"] = last
         st.switch_page("unit.py")
     try:
@@ -34,14 +36,16 @@ def show() -> None:
         return
     lines = lines_for(findings, picked, site)
     st.markdown(
-        f"{words.counted(len(picked), 'unit')} ticked, {words.counted(len(lines), 'repair')}: "
-        "what is upstream comes first, with the units that it explains."
+        findings_words.TICKED.format(
+            units=words.counted(len(picked), *screen_words.UNIT),
+            repairs=words.counted(len(lines), *screen_words.REPAIR),
+        )
     )
     say.cautions()
     work_lines.show(lines, "my_list")
     table = work_lines.as_table(lines)
     downloads.work_list_buttons(table, str(findings.summary.get("site_name", "")))
-    if st.button("Empty the work list", width="stretch", key="empty_list"):
+    if st.button(findings_words.EMPTY_LIST, width="stretch", key="empty_list"):
         work.picked, work.times_picked = [], work.times_picked + 1
         st.rerun()
 

@@ -11,6 +11,7 @@ import streamlit as st
 from survey.dashboard import downloads, frames, look, say, state
 from survey.dashboard.drawing import told
 from survey.dashboard.round_basis import basis_of_all
+from survey.dashboard.wording import planning_words, screen_words
 from survey.errors import SurveyError
 from survey.reports import numerals, words
 from survey.reports.route_sheet import route_frame, sheet_html
@@ -25,11 +26,11 @@ MOST_NAMED = 10
 
 def show() -> None:
     """Draw the page."""
-    st.title("The next round")
+    st.title(planning_words.NEXT_TITLE)
     try:
         basis = basis_of_all()
         if basis is None:
-            st.info("Keep a round on the Rounds page, or open one: the next is planned from it.")
+            st.info(planning_words.NOTHING_TO_PLAN_FROM)
             state.open_last()
             return
         say.text(basis.words)
@@ -40,45 +41,46 @@ def show() -> None:
 
 
 def _when(ahead: Ahead) -> None:
-    st.subheader("When to look again", anchor=False)
+    st.subheader(planning_words.WHEN, anchor=False)
     cost = st.number_input(
-        f"What reading one trap costs, {say.escaped(ahead.currency)}",
+        planning_words.LOOK_COST.format(currency=say.escaped(ahead.currency)),
         min_value=0.01, max_value=10_000.0, value=Effort().per_trap, key="kept_look_cost",
     )  # fmt: skip
-    st.markdown(
-        "Looking often costs work, looking seldom costs steam. For each pressure, the interval at "
-        "which the two together are least, in weeks of steam:"
-    )
+    st.markdown(planning_words.WHEN_INTRO)
     found = ahead.when(Effort(per_trap=cost))
     say.table(pd.DataFrame([_interval(one, ahead.currency) for one in found], dtype="str"))
 
 
 def _interval(one: Interval, currency: str) -> dict[str, str]:
+    heads = planning_words.WHEN_HEADS
     return {
-        "Pressure": told(one.pressure.name),
-        "Traps": words.whole(one.traps),
-        "Look again after": f"{words.whole(one.weeks)} weeks "
-        f"({words.whole(one.weeks_low)} to {words.whole(one.weeks_high)})",
-        "Published (DOE)": one.pressure.words,
-        "Steam and looking, a year": words.money(one.cost, currency),
-        "Saves, against one look a season": words.money(one.worth, currency),
+        heads["pressure"]: told(one.pressure.name),
+        heads["traps"]: words.whole(one.traps),
+        heads["weeks"]: planning_words.WEEKS.format(
+            weeks=words.whole(one.weeks),
+            low=words.whole(one.weeks_low),
+            high=words.whole(one.weeks_high),
+        ),
+        heads["published"]: one.pressure.words,
+        heads["cost"]: words.money(one.cost, currency),
+        heads["worth"]: words.money(one.worth, currency),
     }
 
 
 def _route(ahead: Ahead) -> None:
-    st.subheader("The route", anchor=False)
+    st.subheader(planning_words.ROUTE, anchor=False)
     first, usual, furthest = days_to_choose(ahead.series)
-    day = look.day_input(
-        "The day of the next round", usual, key="next_day", first=first, last=furthest
-    )
+    day = look.day_input(planning_words.NEXT_DAY, usual, key="next_day", first=first, last=furthest)
     odds = ahead.odds(day)
     latest = ahead.series.latest[1]
     places = [area for area in frames.choices(latest, "area") if area != frames.NOT_GIVEN]
-    areas = st.multiselect("Areas", places, placeholder="all", key="kept_route_areas")
-    some = st.toggle("Only units that there is a reason to read", key="kept_route_reasons")
+    areas = st.multiselect(
+        planning_words.AREAS, places, placeholder=screen_words.ALL, key="kept_route_areas"
+    )
+    some = st.toggle(planning_words.ONLY_REASONS, key="kept_route_reasons")
     route = ahead.route(day, odds=odds, areas=areas, only_reasons=some)
     stops, left = words.whole(len(route.stops)), words.whole(route.left_out)
-    st.markdown(f"{stops} stops, {left} left out.")
+    st.markdown(planning_words.STOPS.format(count=stops, left=left))
     if not route.stops:
         return
     _take_along(route)
@@ -86,18 +88,15 @@ def _route(ahead: Ahead) -> None:
 
 
 def _take_along(route: Route) -> None:
-    st.markdown(
-        "On the phone: open the page once where there is a signal; it then works in a basement "
-        "without one, warns at a reading that cannot be, and gives back a CSV to judge here."
-    )
-    downloads.paper("Route for the phone", "route-phone.html", partial(phone_page, route))
-    downloads.paper("Route sheet to print", "route-sheet.html", partial(sheet_html, route))
-    downloads.one("Route as a table, CSV", "route.csv", partial(_table, route))
+    st.markdown(planning_words.ON_THE_PHONE)
+    downloads.paper(planning_words.ROUTE_PHONE, "route-phone.html", partial(phone_page, route))
+    downloads.paper(planning_words.ROUTE_SHEET, "route-sheet.html", partial(sheet_html, route))
+    downloads.one(planning_words.ROUTE_TABLE, "route.csv", partial(_table, route))
     reasons = [(stop.tag, stop.area, reason_words(stop)) for stop in route.stops]
     named = [reason for reason in reasons if reason[2]][:MOST_NAMED]
     if named:
-        st.markdown("The first stops with a reason of their own:")
-        say.table(pd.DataFrame(named, columns=["Unit", "Area", "Why"], dtype="str"))
+        st.markdown(planning_words.STOPS_WITH_REASON)
+        say.table(pd.DataFrame(named, columns=list(planning_words.STOP_HEADS), dtype="str"))
 
 
 def _table(route: Route) -> bytes:
@@ -105,21 +104,19 @@ def _table(route: Route) -> bytes:
 
 
 def _likeliest(odds: pd.DataFrame, day: date) -> None:
-    st.subheader(f"Likeliest to fail before {numerals.short_day(day)}", anchor=False)
+    heading = planning_words.LIKELIEST.format(day=numerals.short_day(day))
+    st.subheader(heading, anchor=False)
     shown = odds.head(MOST_NAMED)
     chances = zip(shown["chance"], shown["chance_low"], shown["chance_high"], strict=True)
-    say.table(
-        pd.DataFrame(
-            {
-                "Unit": shown["tag"],
-                "Area": shown["area"],
-                "Chance": [
-                    f"{words.percent(a)} ({words.percent(b)} to {words.percent(c)})"
-                    for a, b, c in chances
-                ],
-            }
+    said = [
+        planning_words.CHANCE.format(
+            chance=words.percent(chance), low=words.percent(low), high=words.percent(high)
         )
-    )
+        for chance, low, high in chances
+    ]
+    heads = planning_words.LIKELIEST_HEADS
+    columns = (shown["tag"], shown["area"], said)
+    say.table(pd.DataFrame(dict(zip(heads, columns, strict=True))))
 
 
 if __name__ == "__main__":

@@ -10,6 +10,7 @@ import numpy as np
 import pandas as pd
 
 from survey.dashboard.what_if import Calibrated, judged_again
+from survey.dashboard.wording import findings_words
 from survey.reports import measures, words
 
 LOUD_DB, NEARLY_COLD_F = 25.0, 20.0
@@ -45,7 +46,7 @@ def other_verdicts(whole: Calibrated, row: pd.Series[Any]) -> pd.DataFrame:
         told.append(
             {
                 "reading": measures.head(name),
-                "was": _in_words(name, row.get(name)) or "not read",
+                "was": _in_words(name, row.get(name)) or findings_words.NOT_READ,
                 "had it been": _in_words(name, value),
                 "verdict": words.state_words(judged["state"], row["device"]),
                 "sure": words.percent(float(judged["confidence"])),

@@ -6,24 +6,24 @@ import streamlit as st
 
 from survey.dashboard import downloads, look, say, state
 from survey.dashboard.drawing import told
+from survey.dashboard.wording import findings_words, screen_words
 from survey.findings import Findings
 from survey.reports import measures, words
 
 MOST_LISTED = 50
-_REASONS = {"row": "Row", "column": "Column", "value": "Value", "reason": "Reason"}
 
 
 def show() -> None:
     """Draw the page."""
-    st.title("Overview")
+    st.title(findings_words.OVERVIEW_TITLE)
     findings = state.judged()
     _headline(findings)
-    look.onward("See what to mend first", "ranking.py")
+    look.onward(findings_words.TO_THE_LIST, "ranking.py")
     _states()
     _set_aside(findings)
-    _told("What the instruments were found to do", _calibration(findings))
-    _told("Notes on the file", findings.summary.get("notes", []))
-    _told("Assumptions", findings.summary.get("assumptions", []))
+    _told(findings_words.INSTRUMENTS, _calibration(findings))
+    _told(findings_words.FILE_NOTES, findings.summary.get("notes", []))
+    _told(findings_words.ASSUMPTIONS, findings.summary.get("assumptions", []))
     look.fetch_ahead()
 
 
@@ -33,50 +33,49 @@ def _headline(findings: Findings) -> None:
         say.text(say.shown(summary["site_name"], 200))
     judged, cost, loss = st.columns(3)
     with judged:
-        st.metric("Devices judged", words.whole(summary["rows_judged"]))
+        st.metric(findings_words.DEVICES_JUDGED, words.whole(summary["rows_judged"]))
         aside = words.whole(summary["rows_set_aside"])
-        say.text(f"{words.counted(summary['rows_read'], 'row')} read, {aside} set aside")
+        rows = words.counted(summary["rows_read"], *screen_words.ROW)
+        say.text(findings_words.ROWS_READ.format(rows=rows, aside=aside))
     with cost:
         currency = say.escaped(words.tidy(summary["currency"], 12))  # a metric reads Markdown
-        st.metric("Cost of lost steam, a year", words.money(summary["annual_cost"], currency))
+        st.metric(findings_words.LOST_COST, words.money(summary["annual_cost"], currency))
         say.text(_span(summary, "annual_cost", ""))
     with loss:
-        st.metric("Steam lost", measures.flow((float(summary["steam_loss_lb_per_h"]),)))
+        st.metric(
+            findings_words.LOST_STEAM, measures.flow((float(summary["steam_loss_lb_per_h"]),))
+        )
         say.text(_span(summary, "steam_loss", "_lb_per_h"))
     say.text(
-        f"Carbon dioxide of that loss: {words.figure(summary['annual_co2_t'])} t a year. "
-        f"{told(summary['loss_basis'])}"
+        findings_words.CARBON_DIOXIDE.format(
+            tonnes=words.figure(summary["annual_co2_t"]), basis=told(summary["loss_basis"])
+        )
     )
 
 
 def _span(summary: dict[str, object], before: str, after: str) -> str:
     ends = (f"{before}_{end}{after}" for end in ("low", "high"))
     low, high = (float(measures.value(end, float(str(summary[end])))) for end in ends)
-    return f"10–90 % range: {words.figure(low, 2)} to {words.figure(high, 2)}"
+    return findings_words.TOTAL_RANGE.format(low=words.figure(low, 2), high=words.figure(high, 2))
 
 
 def _states() -> None:
-    st.subheader("Units by state")
-    say.table(
-        state.listed().states,
-        {"device": "Device", "state": "State", "group": "What it means", "count": "Units"},
-    )
+    st.subheader(findings_words.BY_STATE)
+    say.table(state.listed().states, findings_words.BY_STATE_HEADS)
 
 
 def _set_aside(findings: Findings) -> None:
-    st.subheader("Set aside, and why")
+    st.subheader(findings_words.SET_ASIDE)
     if findings.rejects.empty:
-        st.markdown("Nothing was set aside: every row read was judged.")
+        st.markdown(findings_words.NONE_SET_ASIDE)
         return
-    st.markdown(
-        "These rows could not be judged as they stand. They are kept whole: mend them in your "
-        "file and give it again."
-    )
-    heads = [name for name in _REASONS if name in findings.rejects.columns]
-    say.table(findings.rejects[heads].head(MOST_LISTED), _REASONS)
+    st.markdown(findings_words.SET_ASIDE_INTRO)
+    heads = findings_words.SET_ASIDE_HEADS
+    columns = [name for name in heads if name in findings.rejects.columns]
+    say.table(findings.rejects[columns].head(MOST_LISTED), heads)
     more = len(findings.rejects) - MOST_LISTED
     if more > 0:
-        st.markdown(f"{words.whole(more)} more are in the file of rows set aside.")
+        st.markdown(findings_words.MORE_SET_ASIDE.format(count=words.whole(more)))
     downloads.rejects_button(findings)
 
 

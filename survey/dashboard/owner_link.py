@@ -6,6 +6,7 @@ import pandas as pd
 import streamlit as st
 
 from survey.dashboard import frames, say, state
+from survey.dashboard.wording import planning_words, screen_words
 from survey.errors import SurveyError
 from survey.findings import Findings
 from survey.reports import numerals
@@ -13,40 +14,36 @@ from survey.sharing import Link, list_links, share, unshare
 
 _LONGEST_DAYS = 3650
 _USUAL_DAYS = 30
-_STANDING = {"open": "works", "expired": "over: its days are up", "revoked": "ended"}
 
 
 def show() -> None:
     """Draw the page."""
-    st.title("Owner's link")
-    st.markdown(
-        "A page for the owner, frozen as the findings are now. Whoever has the link can read it, "
-        "and nothing else here; you can end it at any time."
-    )
+    st.title(planning_words.LINK_TITLE)
+    st.markdown(planning_words.LINK_INTRO)
     work = state.work()
     if work.findings is not None:
         _make(work, work.findings)
     else:
-        st.info("No round is open, so there is nothing new to share.")
+        st.info(planning_words.NOTHING_TO_SHARE)
     _list()
 
 
 def _make(work: state.Work, findings: Findings) -> None:
     areas = [area for area in frames.choices(findings.table, "area") if area != frames.NOT_GIVEN]
-    picked = st.multiselect("Areas to show", areas, placeholder="all", key="kept_link_areas")
-    money = st.toggle("Show what it costs", value=True, key="kept_link_money")
+    picked = st.multiselect(
+        planning_words.LINK_AREAS, areas, placeholder=screen_words.ALL, key="kept_link_areas"
+    )
+    money = st.toggle(planning_words.LINK_COST, value=True, key="kept_link_money")
     days = st.number_input(
-        "Days it works",
+        planning_words.LINK_DAYS,
         min_value=1,
         max_value=_LONGEST_DAYS,
         value=_USUAL_DAYS,
         step=1,
         key="kept_link_days",
     )
-    label = st.text_input(
-        "Your own name for it (the owner does not see it)", max_chars=120, key="kept_link_label"
-    )
-    if st.button("Make the link", type="primary", width="stretch", key="make_link"):
+    label = st.text_input(planning_words.LINK_LABEL, max_chars=120, key="kept_link_label")
+    if st.button(planning_words.MAKE_LINK, type="primary", width="stretch", key="make_link"):
         try:
             work.new_link = share(
                 findings, days=int(days), label=label, areas=picked or None, show_money=money
@@ -55,36 +52,38 @@ def _make(work: state.Work, findings: Findings) -> None:
             work.new_link = None
             say.problem(error)
     if work.new_link is not None:
-        st.success("Made. Copy it now: it is shown this once and kept nowhere.")
+        st.success(planning_words.LINK_MADE)
         st.code(work.new_link.url, language=None, wrap_lines=True)
-        say.text(f"It works until {numerals.short_moment(work.new_link.expires_at)} UTC.")
+        until = numerals.short_moment(work.new_link.expires_at)
+        say.text(planning_words.LINK_UNTIL.format(moment=until))
         if work.new_link.warning:
             say.text(work.new_link.warning)
 
 
 def _list() -> None:
-    st.subheader("Links made", anchor=False)
+    st.subheader(planning_words.LINKS_MADE, anchor=False)
     try:
         links = list_links()
     except SurveyError as error:
         say.problem(error)
         return
     if not links:
-        st.markdown("None yet.")
+        st.markdown(planning_words.NO_LINKS)
         return
     say.table(_listed(links))
     _end([link for link in links if link.standing == "open"])
 
 
 def _listed(links: list[Link]) -> pd.DataFrame:
+    heads = planning_words.LINK_HEADS
     return pd.DataFrame(
         [
             {
-                "Number": link.number,
-                "State": _STANDING[link.standing],
-                "Works until": numerals.short_day(link.expires_at.date()),
-                "Name": say.shown(link.label, 120),
-                "Made": numerals.short_day(link.made_at.date()),
+                heads["number"]: link.number,
+                heads["state"]: planning_words.LINK_STANDING[link.standing],
+                heads["until"]: numerals.short_day(link.expires_at.date()),
+                heads["name"]: say.shown(link.label, 120),
+                heads["made"]: numerals.short_day(link.made_at.date()),
             }
             for link in links
         ]
@@ -94,12 +93,21 @@ def _listed(links: list[Link]) -> pd.DataFrame:
 def _end(links: list[Link]) -> None:
     if not links:
         return
-    names = {link.number: f"{link.number} {say.shown(link.label, 60)}" for link in links}
-    with st.popover("End a link", width="stretch"):  # two touches, so that none ends by accident
-        number = st.selectbox(
-            "Which one", list(names), format_func=names.__getitem__, key="link_to_end"
+    names = {
+        link.number: planning_words.LINK_CHOICE.format(
+            number=link.number, name=say.shown(link.label, 60)
         )
-        asked = st.button("End it now", width="stretch", key="end_link")
+        for link in links
+    }
+    # Two touches, so that none ends by accident.
+    with st.popover(planning_words.END_LINK, width="stretch"):
+        number = st.selectbox(
+            planning_words.WHICH_LINK,
+            list(names),
+            format_func=names.__getitem__,
+            key="link_to_end",
+        )
+        asked = st.button(planning_words.END_IT, width="stretch", key="end_link")
     if asked:
         work = state.work()
         try:

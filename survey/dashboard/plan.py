@@ -10,6 +10,7 @@ import streamlit as st
 from survey.dashboard import downloads, drawing, say, state, work_lines
 from survey.dashboard.drawing import told
 from survey.dashboard.judging import site_of
+from survey.dashboard.wording import planning_words, screen_words
 from survey.errors import SurveyError
 from survey.findings import Findings
 from survey.plant.stepdown import Wishes
@@ -29,10 +30,10 @@ class _Asked:
 
 def show() -> None:
     """Draw the page."""
-    st.title("The plant, upstream first")
+    st.title(planning_words.PLANT_TITLE)
     findings, work = state.judged(), state.work()
     list_first = st.container()
-    st.subheader("Bringing the pressure down", anchor=False)
+    st.subheader(planning_words.PRESSURE_DOWN, anchor=False)
     asked = _asked()
     try:
         site = site_of(work.site_file, work.site_given)
@@ -51,32 +52,33 @@ def _asked() -> _Asked:
     left, right = st.columns(2)
     low, high, usual = (measures.value("supply_psig", psig) for psig in (-10.0, 3000.0, 5.0))
     to = left.number_input(
-        f"Pressure wanted, {measures.unit('supply_psig')}", low, high, usual,
+        planning_words.PRESSURE_WANTED.format(unit=measures.unit("supply_psig")), low, high, usual,
         step=0.1 if measures.in_si() else 1.0, key=f"kept_plan_to_{manner.current().units}",
     )  # fmt: skip
-    spare = right.number_input(
-        "Heat to spare on the coldest day, %", 0, 60, 20, step=5, key="kept_plan_spare"
-    )
+    spare = right.number_input(planning_words.SPARE_HEAT, 0, 60, 20, step=5, key="kept_plan_spare")
     to_psig = to / measures.value("supply_psig", 1.0)  # a gauge pressure: zero is zero in both
     return _Asked(float(to_psig), int(spare))
 
 
 def _work_list(findings: Findings, paper: PlanPaper, site: Site) -> None:
     if paper.common:
-        st.subheader("What many units have in common", anchor=False)
+        st.subheader(planning_words.IN_COMMON, anchor=False)
         say.items([
-            told(f"{cause.words} First: {cause.check_first}", (cause.group,))
+            told(
+                planning_words.CAUSE_AND_CHECK.format(cause=cause.words, check=cause.check_first),
+                (cause.group,),
+            )
             for cause in paper.common
         ])  # fmt: skip
-    st.subheader("The work list, upstream before trap", anchor=False)
+    st.subheader(planning_words.WORK_LIST, anchor=False)
     lines = work_list(findings.table, site=site, common=paper.common)
     if not lines:
-        st.info("Nothing is to be done.")
+        st.info(planning_words.NOTHING_TO_DO)
         return
     areas = sorted({line.area for line in lines})
     picked = st.selectbox(
-        "Area", ["", *areas], format_func=lambda name: say.shown(name or "all", 80),
-        key="kept_plan_area",
+        planning_words.AREA, ["", *areas], key="kept_plan_area",
+        format_func=lambda name: say.shown(name or screen_words.ALL, 80),
     )  # fmt: skip
     say.cautions()
     lines = [line for line in lines if not picked or line.area == picked]
@@ -87,29 +89,34 @@ def _work_list(findings: Findings, paper: PlanPaper, site: Site) -> None:
 
 def _cautions() -> None:
     with st.container(border=True):
-        st.markdown("**Before any step**")
+        st.markdown(planning_words.BEFORE_ANY_STEP)
         say.items([line for line in plan_words.STEP_CAUTIONS if line not in words.CAUTION_POINTS])
 
 
 def _stations(paper: PlanPaper) -> None:
     for plan in paper.plan.stations:
-        name = plan.station or "(none named)"
-        st.markdown(f"**Station {say.escaped(name)}**")
-        say.text(told(f"It {plan_words.STANDING_WORDS[plan.standing]}. {plan.why}", (name,)))
+        name = plan.station or planning_words.NO_STATION
+        st.markdown(planning_words.STATION.format(name=say.escaped(name)))
+        standing = planning_words.STANDING.format(
+            standing=plan_words.STANDING_WORDS[plan.standing], why=plan.why
+        )
+        say.text(told(standing, (name,)))
         if plan.curve is not None:
             drawing.svg(lost_chart(plan.curve, today_psig=plan.today_psig, end_psig=plan.end_psig))
             say.text(chart_words(plan.curve))
         if plan.binding:
             one = plan.binding[0]
-            held = f"{one.tag} ({one.where}) binds at {one.limit_psig:.1f} psig: {one.why}."
-            say.text(told(f"{held} {one.freed_by}", (one.tag, one.where)))
+            held = planning_words.BINDS.format(
+                tag=one.tag, where=one.where, psig=f"{one.limit_psig:.1f}", why=one.why,
+                freed_by=one.freed_by,
+            )  # fmt: skip
+            say.text(told(held, (one.tag, one.where)))
         say.items([
-            told(f"{u.what}: {u.count:,}. To do: {u.do}.") for u in plan.unknowns
+            told(planning_words.UNKNOWN.format(what=u.what, count=f"{u.count:,}", do=u.do))
+            for u in plan.unknowns
         ])  # fmt: skip
-    downloads.paper(
-        "The step list, to take along on paper", "pressure-plan.html", partial(plan_html, paper)
-    )
-    with st.expander("What was assumed"):
+    downloads.paper(planning_words.STEP_LIST, "pressure-plan.html", partial(plan_html, paper))
+    with st.expander(planning_words.ASSUMED):
         say.items([told(line) for line in paper.plan.assumptions])
 
 

@@ -14,6 +14,7 @@ import numpy as np
 import streamlit as st
 
 from survey.dashboard import frames, look, say, state
+from survey.dashboard.wording import findings_words, screen_words
 from survey.reports import words
 
 MOST_LISTED = 3000
@@ -52,16 +53,16 @@ def _touched_row(work: state.Work, tags: list[str]) -> None:
     tag = work.touched if work.touched in tags else ""
     with st.container(horizontal=True, key="touched"):
         if not tag:
-            st.markdown("Touch a row to open it, or to put it on your list.")
+            st.markdown(findings_words.TOUCH_A_ROW)
             return
-        if st.button(f"Open {say.escaped(tag)}", width="stretch", key="open_touched"):
+        said = say.escaped(tag)
+        open_it = screen_words.OPEN_UNIT.format(unit=said)
+        if st.button(open_it, width="stretch", key="open_touched"):
             st.session_state["kept_unit"] = tag
             st.switch_page("unit.py")
         on_it = tag in work.picked
-        if st.button(
-            f"{say.escaped(tag)} {'off' if on_it else 'to'} my list", width="stretch",
-            key="pick_touched",
-        ):  # fmt: skip
+        pick = screen_words.OFF_MY_LIST if on_it else screen_words.TO_MY_LIST
+        if st.button(pick.format(unit=said), width="stretch", key="pick_touched"):
             state.pick(tag, on=not on_it)
             st.rerun()
 
@@ -75,9 +76,11 @@ def _part(places: np.ndarray) -> np.ndarray:
     if st.session_state.get(_PART) not in ends:
         st.session_state[_PART] = 0
     start = st.selectbox(
-        f"{words.whole(MOST_LISTED)} at a time are listed, dearest first; filter to see fewer",
+        findings_words.PARTS.format(count=words.whole(MOST_LISTED)),
         list(ends),
-        format_func=lambda at: f"{words.whole(at + 1)} to {words.whole(ends[at])}",
+        format_func=lambda at: screen_words.RANGE.format(
+            low=words.whole(at + 1), high=words.whole(ends[at])
+        ),
         key=_PART,
     )
     return places[start : ends[start]]

@@ -9,24 +9,25 @@ import numpy as np
 import streamlit as st
 
 from survey.dashboard import cards, downloads, drawing, frames, look, my_list, ranked_table, state
+from survey.dashboard.wording import findings_words, screen_words
 from survey.findings import Findings
 from survey.reports import tables, words
 from survey.reports.shares import cost_pareto
 
-_VIEWS = ("The list", "Cost of each", "Cost added up")
+_VIEWS = findings_words.RANKING_VIEWS
 
 
 def show() -> None:
     """Draw the page."""
-    st.title("What to mend first")
+    st.title(findings_words.RANKING_TITLE)
     findings, listed = state.judged(), state.listed()
     places = _filtered(listed)
     view = st.segmented_control(
-        "Show", _VIEWS, default=_VIEWS[0], key="kept_view", label_visibility="collapsed"
+        screen_words.SHOW, _VIEWS, default=_VIEWS[0], key="kept_view", label_visibility="collapsed"
     )
     currency = str(findings.summary.get("currency", ""))
     if not len(places):
-        st.info("No device passes these filters. Take one away to see more.")
+        st.info(findings_words.NONE_PASSES)
     elif view == _VIEWS[1]:
         _cost_of_each(replace(findings, table=listed.rows(places)))
     elif view == _VIEWS[2]:
@@ -38,17 +39,17 @@ def show() -> None:
         with st.container(key="narrow"):
             cards.show(listed, places, currency)
     my_list.show()
-    st.subheader("Take the findings away", anchor=False)
+    st.subheader(findings_words.TAKE_AWAY, anchor=False)
     downloads.report_buttons(findings)
-    with st.expander("As a table for other programs: every column, nothing left out"):
+    with st.expander(findings_words.EVERY_COLUMN):
         downloads.findings_buttons(findings)
         downloads.rejects_button(findings)
-    look.onward("Make the owner's link", "owner_link.py")
+    look.onward(findings_words.TO_THE_LINK, "owner_link.py")
 
 
 def _large(listed: frames.Listed, places: np.ndarray, currency: str) -> None:
     """Offer the cards of a phone beside the table: its boxes to tick cannot be made larger."""
-    folded = look.folded("The first of them with large buttons", "large")
+    folded = look.folded(findings_words.LARGE_BUTTONS, "large")
     if folded.open:
         with folded:
             cards.show(listed, places, currency, key="large_")
@@ -56,9 +57,9 @@ def _large(listed: frames.Listed, places: np.ndarray, currency: str) -> None:
 
 def _filtered(listed: frames.Listed) -> np.ndarray:
     """Draw the filters; return the places of the rows that pass them."""
-    only_to_do = st.toggle("Only what needs something done", value=True, key="kept_only_to_do")
-    with st.expander("Filter by place, device, state, cause or type"):
-        part = st.text_input("Tag has in it", key="kept_tag_part", max_chars=80)
+    only_to_do = st.toggle(findings_words.ONLY_TO_DO, value=True, key="kept_only_to_do")
+    with st.expander(findings_words.FILTER):
+        part = st.text_input(screen_words.TAG_PART, key="kept_tag_part", max_chars=80)
         columns = st.columns(2)
         picks = {
             name: columns[position % 2].multiselect(
@@ -66,19 +67,20 @@ def _filtered(listed: frames.Listed) -> np.ndarray:
                 listed.choices(name),
                 key=f"kept_filter_{name}",
                 format_func=partial(frames.in_words, name),
-                placeholder="all",
+                placeholder=screen_words.ALL,
             )
             for position, (name, label) in enumerate(frames.FILTERS.items())
         }
     places = listed.places(picks, tag_part=part, only_to_do=only_to_do)
-    st.markdown(f"{words.whole(len(places))} of {words.whole(len(listed.order))} devices shown.")
+    count, every = words.whole(len(places)), words.whole(len(listed.order))
+    st.markdown(findings_words.DEVICES_SHOWN.format(count=count, all=every))
     return places
 
 
 def _cost_of_each(shown: Findings) -> None:
     picture = cost_pareto(shown)
     if picture is None:
-        st.info("Fewer than three of the devices shown lose steam, so there is nothing to draw.")
+        st.info(findings_words.FEW_LOSE)
     else:
         drawing.picture(picture)
 
@@ -86,27 +88,26 @@ def _cost_of_each(shown: Findings) -> None:
 def _added_up(chosen: Findings) -> None:
     curve = tables.cumulative(chosen)
     if curve.empty:
-        st.info("None of the devices shown loses steam, so there is no cost to add up.")
+        st.info(findings_words.NONE_LOSES)
         return
     flattens_at = tables.flattens_at(curve)
-    said = (
-        f"Mend the dearest first: the first {words.counted(flattens_at, 'unit')} of "
-        f"{words.whole(len(curve))} carry 80 % of the cost of those shown; after that the curve "
-        "flattens."
+    said = findings_words.ADDED_UP.format(
+        units=words.counted(flattens_at, *screen_words.UNIT), all=words.whole(len(curve))
     )
     drawing.added_up(curve, flattens_at, said)
-    with st.expander("The same as a table"):
+    with st.expander(screen_words.SAME_AS_TABLE):
         money = partial(st.column_config.NumberColumn, format=look.number_format())
+        heads = findings_words.ADDED_UP_HEADS
         shown = curve.round({"annual_cost": 0, "running": 0, "share": 3})
         st.dataframe(
             shown,
             hide_index=True,
             width="stretch",
             column_config={
-                "tag": "Tag",
-                "annual_cost": money("Cost a year"),
-                "running": money("Added up"),
-                "share": st.column_config.NumberColumn("Share of all", format="percent"),
+                "tag": heads["tag"],
+                "annual_cost": money(heads["annual_cost"]),
+                "running": money(heads["running"]),
+                "share": st.column_config.NumberColumn(heads["share"], format="percent"),
             },
         )
 

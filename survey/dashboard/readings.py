@@ -8,37 +8,42 @@ from dataclasses import replace
 import streamlit as st
 
 from survey.dashboard import drawing, frames, say, state
+from survey.dashboard.wording import findings_words, screen_words
 from survey.findings import Findings
 from survey.reports import pictures, shares
 from survey.reports.pictures import Picture
 
 _PICTURES: dict[str, tuple[Callable[[Findings], Picture | None], str]] = {
-    "Heat": (
+    findings_words.CHART_HEAT: (
         pictures.temperatures_against_saturation,
-        "No trap shown has an inlet temperature and a pressure, so there is nothing to draw.",
+        findings_words.NO_HEAT,
     ),
-    "Sound": (
+    findings_words.CHART_SOUND: (
         pictures.sound_against_background,
-        "No trap shown has a sound and its background, so there is nothing to draw.",
+        findings_words.NO_SOUND,
     ),
-    "Causes": (
+    findings_words.CHART_CAUSES: (
         shares.cause_tree,
-        "Nothing shown needs anything done, so there is nothing to draw.",
+        findings_words.NO_CAUSES,
     ),
-    "Instruments": (
+    findings_words.CHART_INSTRUMENTS: (
         pictures.calibration_found,
-        "Too few readings of one kind to tell what the instruments do: there is nothing to draw.",
+        findings_words.NO_INSTRUMENTS,
     ),
 }
 
 
 def show() -> None:
     """Draw the page."""
-    st.title("The round in pictures")
+    st.title(findings_words.CHARTS_TITLE)
     findings = state.judged()
     names = list(_PICTURES)
     picked = st.segmented_control(
-        "Show", names, default=names[0], key="kept_picture", label_visibility="collapsed"
+        screen_words.SHOW,
+        names,
+        default=names[0],
+        key="kept_picture",
+        label_visibility="collapsed",
     )
     draw, nothing = _PICTURES[picked if picked in names else names[0]]
     # What the instruments do was found from the whole round, not from one area.
@@ -59,7 +64,7 @@ def _narrowed(findings: Findings) -> Findings:
             chosen = column.selectbox(
                 frames.FILTERS[name],
                 choices,
-                format_func=lambda value: say.shown(value or "all", 80),
+                format_func=lambda value: say.shown(value or screen_words.ALL, 80),
                 key=f"kept_picture_{name}",
             )
             picks[name] = [chosen] if chosen else []

@@ -9,6 +9,7 @@ import streamlit as st
 from survey.dashboard import state
 from survey.dashboard.judging import site_of
 from survey.dashboard.rounds_kept import any_kept, store
+from survey.dashboard.wording import planning_words, screen_words
 from survey.reports.words import counted
 from survey.rounds.ahead import Ahead, how_traps_fail
 from survey.rounds.reliability import Reliability
@@ -30,7 +31,7 @@ def basis_of_all() -> Basis | None:
     series, key, words = _kept()
     if series is None and work.findings is not None:
         series, key = series_of([work.findings]), ("open", id(work.findings))
-        words = "Planned from the round that is open. Rounds that are kept tell more."
+        words = planning_words.PLANNED_FROM_OPEN
     if series is None:
         return None
     return Basis(Ahead(series, site, _known(series, key)), words)
@@ -45,7 +46,8 @@ def _kept() -> tuple[Series | None, tuple[object, ...], str]:
         return None, (), ""
     series = series_in_store()
     mended = tuple(sorted((unit, *days) for unit, days in series.repairs.items()))
-    words = f"Planned from the {counted(len(numbers), 'round')} kept."
+    rounds = counted(len(numbers), *screen_words.ROUND)
+    words = planning_words.PLANNED_FROM_KEPT.format(rounds=rounds)
     return series, ("kept", *numbers, mended), words
 
 
@@ -53,6 +55,6 @@ def _known(series: Series, key: tuple[object, ...]) -> Reliability:
     """Fit how traps fail; once for the same rounds, since it takes a second or two."""
     work = state.work()
     if work.fitted is None or work.fitted[0] != key:
-        with st.spinner("Working out how traps fail here …"):
+        with st.spinner(planning_words.FITTING):
             work.fitted = (key, how_traps_fail(series))
     return work.fitted[1]

@@ -6,6 +6,7 @@ import pandas as pd
 import streamlit as st
 
 from survey.dashboard import drawing, say
+from survey.dashboard.wording import planning_words, screen_words
 from survey.reports import charts, numerals, words
 from survey.rounds.store import KeptRound
 
@@ -16,7 +17,7 @@ def show(rounds: list[KeptRound]) -> None:
     """Draw the latest rounds, the oldest of them first; how to come by two where there are none."""
     told = [one for one in rounds if "annual_cost" in one.summary][-MOST_DRAWN:]
     if len(told) < 2:
-        st.info("Keep two rounds or more, and what changed between them shows here.")
+        st.info(planning_words.KEEP_TWO_FOR_TREND)
         return
     _losses(told)
     _states(told)
@@ -25,18 +26,18 @@ def show(rounds: list[KeptRound]) -> None:
 def _losses(rounds: list[KeptRound]) -> None:
     bars = [_bar(one) for one in rounds]
     first, last = bars[0], bars[-1]
-    said = (
-        f"From {first.name} to {last.name} the cost of lost steam went from {first.words} to "
-        f"{last.words} a year, as found. The line under a bar spans its 10–90 % range; prices "
-        "and hours may have changed too: see Before and after."
+    said = planning_words.TREND_SAID.format(
+        first=first.name, last=last.name, first_cost=first.words, last_cost=last.words
     )
-    rows = [
-        (one.name, one.words, f"{words.whole(one.low)} to {words.whole(one.high)}") for one in bars
-    ]
+    rows = [(one.name, one.words, _range(one)) for one in bars]
     drawing.figure(
-        "Cost of lost steam, a year", said, charts.bars("trend", "Cost of lost steam", said, bars),
-        pd.DataFrame(rows, columns=["Round", "Cost a year", "10–90 % range"], dtype="str"),
+        planning_words.TREND, said, charts.bars("trend", planning_words.TREND_CHART, said, bars),
+        pd.DataFrame(rows, columns=list(planning_words.TREND_HEADS), dtype="str"),
     )  # fmt: skip
+
+
+def _range(one: charts.Bar) -> str:
+    return screen_words.RANGE.format(low=words.whole(one.low), high=words.whole(one.high))
 
 
 def _bar(one: KeptRound) -> charts.Bar:
@@ -47,30 +48,38 @@ def _bar(one: KeptRound) -> charts.Bar:
 
 
 def _name(one: KeptRound) -> str:
-    return f"{numerals.short_day(one.read_on)} {say.shown(one.title, 40)}"
+    return planning_words.TREND_ROUND.format(
+        day=numerals.short_day(one.read_on), title=say.shown(one.title, 40)
+    )
 
 
 def _states(rounds: list[KeptRound]) -> None:
-    st.subheader("Units by what they do", anchor=False)
+    st.subheader(planning_words.BY_GROUP, anchor=False)
     counts = {one.number: _groups(one) for one in rounds}
     first, last = (counts[one.number] for one in (rounds[0], rounds[-1]))
     st.markdown(
-        f"Letting steam out: {words.whole(first['out'])} units at first, "
-        f"{words.whole(last['out'])} in the latest round. Holding water, air or heat back: "
-        f"{words.whole(first['held'])} and {words.whole(last['held'])}. In a "
-        "bar: solid lets steam out, hatched holds back, dashed is undecided, the rest works."
+        planning_words.BY_GROUP_SAID.format(
+            out_first=words.whole(first["out"]),
+            out_last=words.whole(last["out"]),
+            held_first=words.whole(first["held"]),
+            held_last=words.whole(last["held"]),
+        )
     )
     rows = []
     for one in rounds:
         its = counts[one.number]
         name = _name(one)
         said = words.listed([
-            f"{words.whole(number)} {words.GROUPS[group].lower()}" for group, number in its.items()
+            planning_words.COUNT_OF_GROUP.format(
+                count=words.whole(number), group=words.GROUPS[group].lower()
+            )
+            for group, number in its.items()
         ])  # fmt: skip
         say.text(name)
         drawing.svg(charts.shares(f"states-{one.number}", name, said, its))
         rows.append((name, *map(words.whole, its.values())))
-    drawing.twin(pd.DataFrame(rows, columns=["Round", *words.GROUPS.values()], dtype="str"))
+    heads = [planning_words.BY_GROUP_ROUND, *words.GROUPS.values()]
+    drawing.twin(pd.DataFrame(rows, columns=heads, dtype="str"))
 
 
 def _groups(one: KeptRound) -> dict[str, int]:

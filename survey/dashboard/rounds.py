@@ -7,6 +7,7 @@ import streamlit as st
 
 from survey.dashboard import before_after, look, round_trend, say, state
 from survey.dashboard.rounds_kept import any_kept, store
+from survey.dashboard.wording import planning_words, screen_words
 from survey.errors import SurveyError
 from survey.reports import numerals, words
 from survey.rounds.answers import answer, proposals
@@ -14,14 +15,18 @@ from survey.rounds.content import day_read
 from survey.rounds.matching import Proposal
 from survey.rounds.store import KeptRound
 
-_VIEWS = ("Rounds", "Over time", "Before and after")
+_VIEWS = planning_words.ROUNDS_VIEWS
 
 
 def show() -> None:
     """Draw the page."""
-    st.title("Rounds over time")
+    st.title(planning_words.ROUNDS_TITLE)
     picked = st.segmented_control(
-        "Show", _VIEWS, default=_VIEWS[0], key="kept_rounds_view", label_visibility="collapsed"
+        screen_words.SHOW,
+        _VIEWS,
+        default=_VIEWS[0],
+        key="kept_rounds_view",
+        label_visibility="collapsed",
     )
     try:
         rounds = _rounds()
@@ -35,7 +40,7 @@ def show() -> None:
             _renamed()
     except SurveyError as error:
         say.problem(error)
-    look.onward("Plan the next round", "next_round.py")
+    look.onward(planning_words.TO_THE_NEXT, "next_round.py")
 
 
 def _rounds() -> list[KeptRound]:
@@ -48,18 +53,21 @@ def _rounds() -> list[KeptRound]:
 def _keep() -> None:
     work = state.work()
     if work.findings is None:
-        st.markdown("No round is open just now. Open one, and it can be kept here.")
+        st.markdown(planning_words.NONE_OPEN_TO_KEEP)
         state.open_last()
         return
     if work.kept_as:
-        st.success("This round is kept.")
+        st.success(planning_words.KEPT)
         return
     with st.form("keep_round"):
         name = st.text_input(
-            "A name for this round", max_chars=200, placeholder="Autumn, say", key="round_name"
+            planning_words.ROUND_NAME,
+            max_chars=200,
+            placeholder=planning_words.ROUND_NAME_SUCH_AS,
+            key="round_name",
         )
-        on = look.day_input("The day it was read", day_read(work.findings), key="round_day")
-        if not st.form_submit_button("Keep this round", type="primary", width="stretch"):
+        on = look.day_input(planning_words.ROUND_DAY, day_read(work.findings), key="round_day")
+        if not st.form_submit_button(planning_words.KEEP, type="primary", width="stretch"):
             return
     source = work.upload.name if work.upload is not None else ""
     with store() as opened:
@@ -69,23 +77,26 @@ def _keep() -> None:
 
 
 def _list(rounds: list[KeptRound]) -> None:
-    st.subheader("Rounds kept", anchor=False)
+    st.subheader(planning_words.ROUNDS_KEPT, anchor=False)
     if not rounds:
-        st.markdown("None yet.")
+        st.markdown(planning_words.NO_ROUNDS)
         return
     say.table(pd.DataFrame([_line(one) for one in reversed(rounds)], dtype="str"))
-    with st.popover("Take a round out", width="stretch"):  # two touches: none goes by accident
+    # Two touches: none goes by accident.
+    with st.popover(planning_words.TAKE_ROUND_OUT, width="stretch"):
         names = {
-            one.number: f"{one.title}, {numerals.short_day(one.read_on)}"
+            one.number: planning_words.ROUND_CHOICE.format(
+                title=one.title, day=numerals.short_day(one.read_on)
+            )
             for one in reversed(rounds)
         }
         number = st.selectbox(
-            "Which one",
+            planning_words.WHICH_ROUND,
             list(names),
             format_func=lambda key: say.shown(names[key], 80),
             key="round_to_remove",
         )
-        if st.button("Take it out for good", width="stretch", key="remove_round"):
+        if st.button(planning_words.TAKE_OUT, width="stretch", key="remove_round"):
             with store() as opened:
                 opened.remove(number)
             if state.work().kept_as == number:
@@ -96,11 +107,12 @@ def _list(rounds: list[KeptRound]) -> None:
 def _line(one: KeptRound) -> dict[str, str]:
     summary = one.summary
     cost = float(summary.get("annual_cost", float("nan")))
+    heads = planning_words.ROUND_HEADS
     return {
-        "Round": say.shown(one.title, 80),
-        "Read on": numerals.short_day(one.read_on),
-        "Devices": words.whole(one.devices),
-        "Cost a year": words.money(cost, str(summary.get("currency", ""))),
+        heads["title"]: say.shown(one.title, 80),
+        heads["read_on"]: numerals.short_day(one.read_on),
+        heads["devices"]: words.whole(one.devices),
+        heads["cost"]: words.money(cost, str(summary.get("currency", ""))),
     }
 
 
@@ -111,16 +123,19 @@ def _renamed() -> None:
     with store() as opened:
         asked = proposals(opened)
     if asked:
-        st.subheader("The same device?", anchor=False)
-        st.markdown("Tags that may have changed between rounds. You decide; history follows.")
+        st.subheader(planning_words.SAME_DEVICE, anchor=False)
+        st.markdown(planning_words.SAME_DEVICE_INTRO)
     for one in asked[:10]:
         with st.container(border=True):
-            say.text(f"{one.earlier_tag} → {one.later_tag}. {'; '.join(one.reasons)}.")
+            said = planning_words.TAG_CHANGED.format(
+                earlier=one.earlier_tag, later=one.later_tag, reasons="; ".join(one.reasons)
+            )
+            say.text(said)
             yes, no = st.columns(2)
             key = f"{one.kind}_{one.earlier}_{one.later}_{one.moved_in}"
-            if yes.button("Yes, the same", key=f"same_{key}", width="stretch"):
+            if yes.button(planning_words.SAME, key=f"same_{key}", width="stretch"):
                 _answer(one, accepted=True)
-            if no.button("No, another", key=f"other_{key}", width="stretch"):
+            if no.button(planning_words.ANOTHER, key=f"other_{key}", width="stretch"):
                 _answer(one, accepted=False)
 
 

@@ -13,6 +13,7 @@ import pandas as pd
 import streamlit as st
 from markupsafe import Markup
 
+from survey.dashboard.wording import screen_words
 from survey.errors import SurveyError
 from survey.reports import words
 from survey.writing import printable
@@ -55,7 +56,7 @@ def escaped(said: object) -> str:
 def items(lines: object) -> None:
     """Show several lines of text, one after the other; nothing for none."""
     for line in lines if isinstance(lines, list | tuple) else []:
-        text(f"• {shown(line)}")
+        text(screen_words.ITEM.format(said=shown(line)))
 
 
 def table(rows: pd.DataFrame, heads: Mapping[str, str] | None = None) -> None:
@@ -78,30 +79,30 @@ def table(rows: pd.DataFrame, heads: Mapping[str, str] | None = None) -> None:
         )
         for row in rows.itertuples(index=False, name=None)
     )
-    label = shown("Table: " + ", ".join(filter(None, names)), LONGEST_CELL)
+    label = shown(screen_words.TABLE_OF.format(heads=", ".join(filter(None, names))), LONGEST_CELL)
     many = " many" if len(names) > _MOST_ON_A_PHONE else ""
     st.html(_TABLE.format(many, label, Markup("").join(_HEAD.format(n) for n in names), body))
 
 
 def cautions() -> None:
     """Show what holds before anything is opened or adjusted, folded up."""
-    with st.expander("Before anything is opened or adjusted"):
+    with st.expander(screen_words.CAUTIONS):
         items(list(words.CAUTION_POINTS))
 
 
 def problem(error: Exception) -> None:
     """Show an error in words: what was expected, what was found, where, what to do."""
     if not isinstance(error, SurveyError):
-        st.error("Something went wrong that this program did not foresee. Your file is unchanged.")
-        text("What to do: try the file on its own, and report what it was if it happens again.")
+        st.error(screen_words.NOT_FORESEEN)
+        text(screen_words.NOT_FORESEEN_DO)
         return
-    st.error("This could not be done.")
+    st.error(screen_words.NOT_DONE)
     parts = (
-        ("", error.expected),
-        ("Found: ", error.found),
-        ("Where: ", error.where),
-        ("What to do: ", error.do),
+        ("{said}", error.expected),
+        (screen_words.FOUND, error.found),
+        (screen_words.WHERE, error.where),
+        (screen_words.DO, error.do),
     )
-    for label, part in parts:
+    for whole, part in parts:
         if part:
-            text(f"{label}{shown(part, 600)}")
+            text(whole.format(said=shown(part, 600)))

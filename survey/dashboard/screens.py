@@ -6,34 +6,21 @@ import streamlit as st
 
 from survey.dashboard import look, state
 from survey.dashboard.figures_form import manner
+from survey.dashboard.wording import screen_words
 from survey.reports.manner import using
 
-# Page -> its name, short enough that a phone shows the whole menu at once.
-PAGES = {
-    "start.py": "Start",
-    "understood.py": "Headers",
-    "overview.py": "Overview",
-    "ranking.py": "Ranking",
-    "readings.py": "Charts",
-    "unit.py": "Unit",
-    "plan.py": "Plant",
-    "rounds.py": "Rounds",
-    "next_round.py": "Next round",
-    "owner_link.py": "Owner's link",
-}
-
-
+PAGES = screen_words.MENU
 # Reached from the first page, and by itself when a file needs it.
 NOT_IN_MENU = ("understood.py",)
 
 
 def main() -> None:
     """Draw the menu and the page."""
-    st.set_page_config(page_title="survey", layout="wide")
+    st.set_page_config(page_title=screen_words.NAME, layout="wide")
     look.apply()
     state.keep_choices()
     pages = [
-        st.Page(path, title=f"{name} · survey", default=path == "start.py")
+        st.Page(path, title=screen_words.PAGE_TITLE.format(page=name), default=path == "start.py")
         for path, name in PAGES.items()
     ]
     # Streamlit's own side menu stays open over the page on a phone, so the menu is ours.

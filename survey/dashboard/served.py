@@ -22,6 +22,7 @@ from streamlit.starlette import App
 from survey.dashboard import start  # noqa: F401  loaded here, so the first visitor need not wait
 from survey.dashboard.addresses import is_local
 from survey.dashboard.entrance import ENTRANCE_VARIABLE, Entrance, no_password
+from survey.dashboard.wording import opening_words
 
 _HERE = ("127.0.0.1", "::1")
 HEADERS = {
@@ -77,7 +78,7 @@ async def guarded(_app: object) -> AsyncIterator[None]:
     host = config.get_option("server.address") or "0.0.0.0"  # noqa: S104  what Streamlit takes
     if not os.environ.get(ENTRANCE_VARIABLE) and not is_local(host):
         refusal = no_password(host)
-        print(f"survey: {refusal}", file=sys.stderr, flush=True)
+        print(opening_words.REFUSED.format(refusal=refusal), file=sys.stderr, flush=True)
         os._exit(refusal.exit_code)  # the server would wrap any exception in a traceback
     yield
 

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import IO
 
+from survey.dashboard.wording import opening_words
 from survey.errors import SurveyError
 
 START_TIMEOUT_S = 60.0
@@ -31,7 +32,8 @@ class Server:
         """Return the last line the server said, for an error."""
         self.log.seek(0)
         lines = self.log.read().decode("utf-8", "replace").split("\n")
-        return next((line.strip()[:300] for line in reversed(lines) if line.strip()), "no word")
+        said = (line.strip()[:300] for line in reversed(lines) if line.strip())
+        return next(said, opening_words.NO_WORD)
 
 
 @contextlib.contextmanager
@@ -69,9 +71,9 @@ def await_all(servers: Sequence[Server]) -> None:
         waiting = [server for server in waiting if not _answers(server.answers_at)]
         if waiting and time.monotonic() > give_up:
             raise SurveyError(
-                f"The {waiting[0].name} were expected to answer within {START_TIMEOUT_S:.0f} s",
+                opening_words.LATE.format(server=waiting[0].name, seconds=f"{START_TIMEOUT_S:.0f}"),
                 found=waiting[0].last_words(),
-                do="try again; a busy machine may need longer",
+                do=opening_words.LATE_DO,
             )
         time.sleep(0.1)
 
@@ -97,7 +99,7 @@ def _check_alive(servers: Sequence[Server]) -> None:
     for server in servers:
         if server.process.poll() is not None:
             raise SurveyError(
-                f"The {server.name} were expected to keep running",
+                opening_words.STOPPED.format(server=server.name),
                 found=server.last_words(),
-                do="start the dashboard again",
+                do=opening_words.STOPPED_DO,
             )

@@ -9,15 +9,13 @@ from survey.dashboard.figures_form import figures_form
 from survey.dashboard.judging import Upload, sample
 from survey.dashboard.settings import LARGEST_UPLOAD_MB
 from survey.dashboard.site_form import site_form
+from survey.dashboard.wording import opening_words, screen_words
 
 
 def show() -> None:
     """Draw the page."""
-    st.title("survey")
-    st.markdown(
-        "Give a round of readings. You get what failed, what it costs a year, "
-        "and what to mend first."
-    )
+    st.title(screen_words.NAME)
+    st.markdown(opening_words.START_INTRO)
     work = state.work()
     if work.problem is not None:
         say.problem(work.problem)
@@ -40,22 +38,20 @@ def _all_set_aside(problem: Exception) -> None:
 
 def _open_round(work: state.Work) -> None:
     with st.container(border=True):
-        name = work.upload.name if work.upload is not None else "a round"
-        say.text(f"Open now: {say.shown(name, 80)}")
+        name = work.upload.name if work.upload is not None else screen_words.UNNAMED_ROUND
+        say.text(opening_words.OPEN_NOW.format(name=say.shown(name, 80)))
         if work.findings is not None:
-            look.onward("Go to the findings", "overview.py")
+            look.onward(opening_words.TO_THE_FINDINGS, "overview.py")
         if work.upload is not None:
-            look.onward("How its headers were read", "understood.py")
-        if st.button("Close this round", width="stretch"):
+            look.onward(opening_words.HOW_READ, "understood.py")
+        if st.button(opening_words.CLOSE_ROUND, width="stretch"):
             state.start_over()
             st.rerun()
 
 
 def _file_and_sample(work: state.Work) -> None:
     given = st.file_uploader(
-        f"A round: CSV, Excel (.xlsx) or Parquet, up to {LARGEST_UPLOAD_MB} MB. "
-        "One row for each device; a tag and one reading are enough.",
-        key="round_file",
+        opening_words.GIVE_ROUND.format(megabytes=LARGEST_UPLOAD_MB), key="round_file"
     )
     if given is not None and st.session_state.get("taken_file") != given.file_id:
         st.session_state["taken_file"] = given.file_id
@@ -63,7 +59,7 @@ def _file_and_sample(work: state.Work) -> None:
     found = sample()
     if found is None:
         return
-    if st.button("Try the sample round", width="stretch", key="sample"):
+    if st.button(opening_words.TRY_SAMPLE, width="stretch", key="sample"):
         work.site_file = found[1]
         flow.open_round(found[0])
 

@@ -12,6 +12,7 @@ from survey.dashboard import frames, kept, what_if
 from survey.dashboard.headers import NOTHING_READ
 from survey.dashboard.judging import Upload, site_of
 from survey.dashboard.say import shown
+from survey.dashboard.wording import screen_words
 from survey.findings import Findings
 from survey.readings import Understanding
 from survey.reports import manner, numerals
@@ -78,9 +79,9 @@ def judged() -> Findings:
     """Return the findings, or say that there are none yet and end the page there."""
     findings = work().findings
     if findings is None:
-        st.info("No round is open yet. Give a file, or try the sample round, on the first page.")
+        st.info(screen_words.NO_ROUND)
         open_last()
-        if st.button("Go to the first page", type="primary", width="stretch"):
+        if st.button(screen_words.TO_THE_FIRST_PAGE, type="primary", width="stretch"):
             st.switch_page("start.py")
         st.stop()
     return findings
@@ -92,11 +93,11 @@ def open_last() -> None:
     if last is None:
         return
     when = numerals.short_moment(last.kept_at.astimezone())
-    if st.button("Open the last round", width="stretch", key="open_last_round"):
+    if st.button(screen_words.OPEN_LAST, width="stretch", key="open_last_round"):
         its = kept.opened()
         if its is None:
             kept.forget()
-            st.error("The last round could not be read. Give its file again.")
+            st.error(screen_words.LAST_UNREADABLE)
             return
         _fill_site_form(its.site_given)
         st.session_state[_WORK] = Work(
@@ -107,7 +108,8 @@ def open_last() -> None:
             findings=its.findings,
         )
         st.rerun()
-    st.text(shown(f"{last.name or 'a round'}, judged {when}", 120))
+    name = last.name or screen_words.UNNAMED_ROUND
+    st.text(shown(screen_words.LAST_ROUND.format(name=name, when=when), 120))
 
 
 def _fill_site_form(given: dict[str, Any]) -> None:

@@ -8,6 +8,7 @@ import streamlit as st
 from survey.dashboard import flow, headers, look, remembered, say, state
 from survey.dashboard.corrections import any_other, correct, use_map
 from survey.dashboard.judging import Upload
+from survey.dashboard.wording import opening_words, screen_words
 from survey.errors import SurveyError
 from survey.readings import HeaderMatch, dump_header_map
 from survey.reports import numerals
@@ -15,11 +16,11 @@ from survey.reports import numerals
 
 def show() -> None:
     """Draw the page."""
-    st.title("How your file was read")
+    st.title(opening_words.HEADERS_TITLE)
     work = state.work()
     if work.upload is None:
-        st.info("No file is open yet.")
-        look.onward("Go to the first page", "start.py")
+        st.info(opening_words.NO_FILE)
+        look.onward(screen_words.TO_THE_FIRST_PAGE, "start.py")
         return
     if not work.understood.matches:
         _read_again(work)
@@ -27,11 +28,11 @@ def show() -> None:
     _recalled(work)
     doubts = headers.to_decide(work.understood, work.header_map)
     if doubts:
-        st.warning("Look at this before the round is judged:")
+        st.warning(opening_words.LOOK_AT_THIS)
         say.items(doubts)
     else:
-        st.success("Nothing in the headers needs a decision.")
-    if st.button("Judge the round", type="primary", width="stretch", key="judge"):
+        st.success(opening_words.NOTHING_TO_DECIDE)
+    if st.button(opening_words.JUDGE, type="primary", width="stretch", key="judge"):
         flow.judge_now(confirmed=True)
     notes = work.understood.notes
     matches = tuple({match.header: match for match in work.understood.matches}.values())
@@ -43,7 +44,7 @@ def show() -> None:
     any_other([match for match in matches if match not in asked])
     _take_away(work)
     if work.understood.notes:
-        st.subheader("Noticed in the file", anchor=False)
+        st.subheader(opening_words.NOTICED, anchor=False)
         say.items(work.understood.notes)
 
 
@@ -61,8 +62,8 @@ def _read_again(work: state.Work) -> None:
 def _recalled(work: state.Work) -> None:
     if not work.recalled:
         return
-    st.info("Headers like these were confirmed before, so they were read in the same way.")
-    if st.button("Read them afresh", width="stretch", key="forget_headers"):
+    st.info(opening_words.READ_AS_BEFORE)
+    if st.button(opening_words.READ_AFRESH, width="stretch", key="forget_headers"):
         remembered.forget(work.plain)
         work.recalled, work.header_map = False, {}
         work.understood, work.findings = work.plain, None
@@ -70,16 +71,12 @@ def _recalled(work: state.Work) -> None:
 
 
 def _table(matches: tuple[HeaderMatch, ...]) -> None:
-    st.subheader("Every header", anchor=False)
+    st.subheader(opening_words.EVERY_HEADER, anchor=False)
     rows = [
-        {
-            "Header": say.shown(match.header, 200),
-            "Taken for": headers.taken_for(match),
-            "First value": say.shown(_first(match), 200),
-        }
+        (say.shown(match.header, 200), headers.taken_for(match), say.shown(_first(match), 200))
         for match in matches
     ]
-    say.table(pd.DataFrame(rows))
+    say.table(pd.DataFrame(rows, columns=list(opening_words.HEADER_HEADS)))
 
 
 def _first(match: HeaderMatch) -> str:
@@ -89,14 +86,14 @@ def _first(match: HeaderMatch) -> str:
 def _take_away(work: state.Work) -> None:
     if work.header_map:
         st.download_button(
-            "Keep these corrections (map file)",
+            opening_words.KEEP_CORRECTIONS,
             data=dump_header_map(work.understood.matches),
             file_name="map.toml",
             mime="application/toml",
             on_click="ignore",
             width="stretch",
         )
-    given = st.file_uploader("A map file kept from an earlier round", key="map_file")
+    given = st.file_uploader(opening_words.GIVE_MAP, key="map_file")
     if given is not None and st.session_state.get("taken_map") != given.file_id:
         st.session_state["taken_map"] = given.file_id
         try:

@@ -9,6 +9,7 @@ import streamlit as st
 
 from survey.columns import UNDECIDED
 from survey.dashboard import drawing, frames, say, state, unit_history, unit_readings
+from survey.dashboard.wording import findings_words, screen_words
 from survey.findings import Findings
 from survey.reports import words
 
@@ -18,7 +19,7 @@ _ABOUT = ("device", "trap_type", "equipment", "area", "station", "service")
 
 def show() -> None:
     """Draw the page."""
-    st.title("One unit")
+    st.title(findings_words.UNIT_TITLE)
     findings = state.judged()
     tag = _picked(state.listed().tags)
     row = frames.unit(findings.table, tag)
@@ -36,19 +37,17 @@ def _picked(tags: list[str]) -> str:
     if st.session_state.get("kept_unit") not in tags:
         st.session_state["kept_unit"] = tags[0]
     if len(tags) > MOST_CHOICES:
-        part = st.text_input("Tag has in it", key="kept_unit_part", max_chars=80).casefold()
+        part = st.text_input(screen_words.TAG_PART, key="kept_unit_part", max_chars=80).casefold()
         now = st.session_state["kept_unit"]
         found = [tag for tag in tags if part in tag.casefold() and tag != now]
         tags = [now, *found[: MOST_CHOICES - 1]]
-    tag: str = st.selectbox(
-        "Tag (type to search; the list starts with the dearest)", tags, key="kept_unit"
-    )
+    tag: str = st.selectbox(findings_words.PICK_UNIT, tags, key="kept_unit")
     return tag
 
 
 def _on_the_list(tag: str) -> None:
     on_it = tag in state.work().picked
-    said = "Take it off my work list" if on_it else "Put it on my work list"
+    said = findings_words.TAKE_OFF_LIST if on_it else findings_words.PUT_ON_LIST
     if st.button(said, width="stretch", key="pick_this"):
         state.pick(tag, on=not on_it)
         st.rerun()
@@ -63,30 +62,29 @@ def _verdict(row: pd.Series[Any], findings: Findings) -> None:
     say.text(" · ".join(about))
     with st.container(border=True):
         said = words.capital(words.state_words(row["state"], row.get("device")))
-        undecided = row["state"] == UNDECIDED
-        sure = "" if undecided else words.sureness(float(row["confidence"])) + ". "
         st.subheader(say.escaped(said), anchor=False)
-        say.text(f"{words.capital(sure)}{words.STATE_MEANINGS.get(str(row['state']), '')}")
+        meaning = words.STATE_MEANINGS.get(str(row["state"]), "")
+        if row["state"] != UNDECIDED:
+            sure = words.capital(words.sureness(float(row["confidence"])))
+            meaning = findings_words.SURE_AND_MEANING.format(sure=sure, meaning=meaning)
+        say.text(meaning)
         if float(row["annual_cost"]) > 0:
-            say.text(
-                "Costs about "
-                + words.money(
-                    float(row["annual_cost"]),
-                    str(findings.summary.get("currency", "")),
-                    float(row["annual_cost_low"]),
-                    float(row["annual_cost_high"]),
-                )
-                + " a year."
+            cost = words.money(
+                float(row["annual_cost"]),
+                str(findings.summary.get("currency", "")),
+                float(row["annual_cost_low"]),
+                float(row["annual_cost_high"]),
             )
+            say.text(findings_words.UNIT_COSTS.format(cost=cost))
     settle = row["state"] == UNDECIDED
     names = [row.get(name) for name in ("tag", "equipment", "area", "station")]
     action, evidence = (drawing.told(row.get(name), names) for name in ("action", "evidence"))
-    _told("What would settle it" if settle else "What to do", action)
+    _told(findings_words.WOULD_SETTLE if settle else findings_words.TO_DO, action)
     if pd.notna(row["rank"]):
         say.cautions()
-    _told("Why", evidence)
-    _told("Doubts about the readings", frames.flags_in_words(row.get("flags")))
-    _told("Note", row.get("note"))
+    _told(findings_words.WHY, evidence)
+    _told(findings_words.DOUBTS, frames.flags_in_words(row.get("flags")))
+    _told(findings_words.NOTE, row.get("note"))
 
 
 def _told(heading: str, what: object) -> None:
@@ -99,19 +97,10 @@ def _told(heading: str, what: object) -> None:
 def _others(findings: Findings, row: pd.Series[Any]) -> None:
     others = frames.same_equipment(findings.table, row)
     if len(others):
-        st.subheader("Other devices of the same equipment", anchor=False)
+        st.subheader(findings_words.SAME_EQUIPMENT, anchor=False)
         shown = frames.listing(others)
         shown["confidence"] = shown["confidence"].map(words.percent)
-        say.table(
-            shown[["tag", "device", "state", "confidence", "action"]],
-            {
-                "tag": "Tag",
-                "device": "Device",
-                "state": "State",
-                "confidence": "How sure",
-                "action": "What to do",
-            },
-        )
+        say.table(shown[["tag", "device", "state", "confidence", "action"]], screen_words.HEADS)
 
 
 if __name__ == "__main__":

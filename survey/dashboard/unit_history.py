@@ -10,6 +10,7 @@ import streamlit as st
 
 from survey.dashboard import look, say
 from survey.dashboard.rounds_kept import any_kept, store
+from survey.dashboard.wording import findings_words
 from survey.errors import RoundsError, SurveyError
 from survey.reports import measures, numerals, words
 from survey.rounds.repairs import add_repair
@@ -21,21 +22,21 @@ _LONGEST_REPAIR = 300
 
 def show(row: pd.Series[Any]) -> None:
     """Draw the history of the unit of this row; how to begin one where none is kept."""
-    st.subheader("History", anchor=False)
+    st.subheader(findings_words.HISTORY, anchor=False)
     try:
         history = _history(str(row["tag"])) if any_kept() else None
     except SurveyError as error:
         say.problem(error)
         return
     if history is None:
-        st.markdown("No round with this unit is kept yet. Keep this round on the Rounds page.")
+        st.markdown(findings_words.NO_HISTORY)
         return
     say.table(as_table(history))
     for done in history.repairs:
-        what = say.shown(done.what or "not said how", 300)
-        say.text(f"Repaired {numerals.short_day(done.done_on)}: {what}")
+        day, what = numerals.short_day(done.done_on), done.what or findings_words.NOT_SAID_HOW
+        say.text(findings_words.REPAIRED.format(day=day, what=say.shown(what, 300)))
     for note in history.notes:
-        say.text(f"Note: {say.shown(note.words, 600)}")
+        say.text(findings_words.HISTORY_NOTE.format(said=say.shown(note.words, 600)))
     _repair_form(history.unit.number)
 
 
@@ -52,13 +53,13 @@ def as_table(history: UnitHistory) -> pd.DataFrame:
     told = []
     for _, row in history.rows.iloc[::-1].iterrows():
         line = {
-            "Read on": numerals.short_day(row["read_on"]),
-            "State": words.state_words(row["state"], row.get("device")),
-            "How sure": words.percent(float(str(row["confidence"]))),
+            findings_words.HISTORY_READ_ON: numerals.short_day(row["read_on"]),
+            findings_words.HISTORY_STATE: words.state_words(row["state"], row.get("device")),
+            findings_words.HISTORY_SURE: words.percent(float(str(row["confidence"]))),
         }
         for name in _SHOWN:
             line[measures.head(name)] = _reading(name, row.get(name))
-        told.append({**line, "Round": say.shown(row["round_name"], 80)})
+        told.append({**line, findings_words.HISTORY_ROUND: say.shown(row["round_name"], 80)})
     return pd.DataFrame(told, dtype="str")
 
 
@@ -68,11 +69,11 @@ def _reading(name: str, value: Any) -> str:
 
 
 def _repair_form(unit: int) -> None:
-    with st.expander("Note a repair of this unit"), st.form("repair", clear_on_submit=True):
+    with st.expander(findings_words.NOTE_REPAIR), st.form("repair", clear_on_submit=True):
         today = date.today()
-        done_on = look.day_input("Done on", today, key="repaired_on", last=today)
-        what = st.text_input("What was done", max_chars=_LONGEST_REPAIR)
-        if not st.form_submit_button("Note it", width="stretch"):
+        done_on = look.day_input(findings_words.DONE_ON, today, key="repaired_on", last=today)
+        what = st.text_input(findings_words.WHAT_WAS_DONE, max_chars=_LONGEST_REPAIR)
+        if not st.form_submit_button(findings_words.NOTE_IT, width="stretch"):
             return
         try:
             with store() as opened:

@@ -11,6 +11,7 @@ from markupsafe import Markup
 from survey.columns import TRAP_STATES
 from survey.dashboard import drawing, say, state
 from survey.dashboard.other_readings import other_verdicts
+from survey.dashboard.wording import findings_words
 from survey.errors import SurveyError
 from survey.findings import Findings
 from survey.reports import measures, numerals, words
@@ -32,13 +33,6 @@ _READ = (
     "orifice_in",
     "read_at",
 )
-_OTHER_HEADS = {
-    "reading": "Reading",
-    "was": "It was",
-    "had it been": "Had it been",
-    "verdict": "The verdict",
-    "sure": "How sure",
-}
 _HELD_TO = {
     "inlet_temp_f": "saturation_f",
     "outlet_temp_f": "return_saturation_f",
@@ -48,18 +42,18 @@ _HELD_TO = {
 
 def readings(row: pd.Series[Any]) -> None:
     """Draw what was read beside what it is held to, then the same as a table."""
-    st.subheader("Readings against what they are held to", anchor=False)
+    st.subheader(findings_words.READINGS, anchor=False)
     drawing.temperatures(row)
     read = [
-        {
-            "Reading": measures.head(name),
-            "Value": _cell(name, row.get(name)),
-            "Held to": _cell(_HELD_TO.get(name, ""), row.get(_HELD_TO.get(name, ""))),
-        }
+        (
+            measures.head(name),
+            _cell(name, row.get(name)),
+            _cell(_HELD_TO.get(name, ""), row.get(_HELD_TO.get(name, ""))),
+        )
         for name in _READ
         if _cell(name, row.get(name))
     ]
-    say.table(pd.DataFrame(read, columns=["Reading", "Value", "Held to"]))
+    say.table(pd.DataFrame(read, columns=list(findings_words.READING_HEADS)))
 
 
 def _cell(name: str, value: object) -> str:
@@ -75,7 +69,7 @@ def probabilities(row: pd.Series[Any]) -> None:
     shares = {s: float(row.get(f"p_{s}", float("nan"))) for s in TRAP_STATES}
     if any(pd.isna(share) for share in shares.values()):
         return
-    st.subheader("How probable each state is", anchor=False)
+    st.subheader(findings_words.PROBABILITIES, anchor=False)
     likeliest = sorted(shares.items(), key=lambda pair: -pair[1])
     st.html(probability_bars([(words.STATES[state], share) for state, share in likeliest]))
 
@@ -89,7 +83,9 @@ def probability_bars(shares: list[tuple[str, float]]) -> str:
     rows = Markup("").join(
         row.format(words.capital(said), words.percent(share), 100 * share) for said, share in shares
     )
-    heads = Markup('<tr><th>State</th><th>Probability</th><td aria-hidden="true"></td></tr>')
+    heads = Markup('<tr><th>{}</th><th>{}</th><td aria-hidden="true"></td></tr>').format(
+        findings_words.STATE, findings_words.PROBABILITY
+    )
     return str(
         Markup('<div class="told"><table><thead>{}</thead><tbody>{}</tbody></table></div>').format(
             heads, rows
@@ -99,18 +95,15 @@ def probability_bars(shares: list[tuple[str, float]]) -> str:
 
 def other_readings(findings: Findings, row: pd.Series[Any]) -> None:
     """Offer to judge again with other readings of this unit, and show what came out."""
-    st.subheader("What would change the verdict", anchor=False)
+    st.subheader(findings_words.OTHERS, anchor=False)
     its, tag = state.work(), str(row["tag"])
     whole = its.calibrated
     if its.others is None or its.others[0] != tag or whole is None or whole.of is not findings:
-        st.markdown(
-            "This unit is judged again, each time with one of its readings another. It takes a "
-            "few seconds the first time."
-        )
-        if not st.button("Try other readings", width="stretch", key="try_others"):
+        st.markdown(findings_words.OTHERS_INTRO)
+        if not st.button(findings_words.TRY_OTHERS, width="stretch", key="try_others"):
             return
         try:
-            with st.spinner("Judging again …"):
+            with st.spinner(findings_words.JUDGING_AGAIN):
                 its.others = (tag, other_verdicts(state.calibrated(findings), row))
         except SurveyError as error:
             say.problem(error)
@@ -118,13 +111,13 @@ def other_readings(findings: Findings, row: pd.Series[Any]) -> None:
     table = its.others[1]
     changing = table[table["changes"]] if len(table) else table
     if changing.empty:
-        st.markdown("No single reading that was tried would change the verdict.")
+        st.markdown(findings_words.NONE_CHANGES)
     else:
-        st.markdown("Any one of these would change the verdict:")
+        st.markdown(findings_words.ANY_CHANGES)
         _listed(changing)
-    with st.expander("Everything that was tried"):
+    with st.expander(findings_words.ALL_TRIED):
         _listed(table)
 
 
 def _listed(table: pd.DataFrame) -> None:
-    say.table(table.drop(columns="changes", errors="ignore"), _OTHER_HEADS)
+    say.table(table.drop(columns="changes", errors="ignore"), findings_words.OTHER_HEADS)

@@ -10,6 +10,7 @@ import streamlit as st
 from markupsafe import Markup
 
 from survey.dashboard import look, say
+from survey.dashboard.wording import screen_words
 from survey.plant.worklist import LEVELS, WorkLine
 from survey.reports import words
 from survey.reports.spoken import spoken
@@ -18,7 +19,8 @@ AT_A_TIME = 25
 LONGEST_PART = 900
 _LINE = Markup(
     '<article class="job"><h4><bdi>{unit}</bdi> <small>{where}</small></h4>'
-    '<p class="do">{what}</p>{rest}<details><summary>Why</summary><p>{why}</p></details></article>'
+    '<p class="do">{what}</p>{rest}'
+    "<details><summary>{because}</summary><p>{why}</p></details></article>"
 )
 _PART = Markup('<p><span class="about">{}</span> {}</p>')
 
@@ -33,12 +35,12 @@ def show(lines: Sequence[WorkLine], key: str) -> None:
             st.markdown(f"**{words.capital(LEVELS[level])}**")
         st.html(line_html(line))
     if len(lines) > count:
-        if st.button(
-            f"Show {min(AT_A_TIME, len(lines) - count)} more", width="stretch", key=f"{key}_more"
-        ):
+        more = screen_words.SHOW_MORE.format(count=min(AT_A_TIME, len(lines) - count))
+        if st.button(more, width="stretch", key=f"{key}_more"):
             st.session_state[f"kept_{key}_shown"] = count // AT_A_TIME + 1
             st.rerun()
-        st.markdown(f"{words.whole(count)} of {words.counted(len(lines), 'repair')} shown.")
+        repairs = words.counted(len(lines), *screen_words.REPAIR)
+        st.markdown(screen_words.SHOWN_OF_REPAIRS.format(count=words.whole(count), repairs=repairs))
 
 
 def show_by_area(lines: Sequence[WorkLine], key: str) -> None:
@@ -53,9 +55,10 @@ def show_by_area(lines: Sequence[WorkLine], key: str) -> None:
         show(lines, key)
         return
     for place, (area, mine) in enumerate(areas.items()):
-        name = say.escaped(area) if area else "In no one area"
+        name = say.escaped(area) if area else screen_words.NO_ONE_AREA
         here = f"{key}_{zlib.crc32(area.encode('utf-8', 'replace')):08x}"
-        said = f"{name}: {words.counted(len(mine), 'repair')}"
+        repairs = words.counted(len(mine), *screen_words.REPAIR)
+        said = screen_words.AREA_REPAIRS.format(area=name, repairs=repairs)
         folded = look.folded(said, here, at_first=place == 0)
         if folded.open:
             with folded:
@@ -65,9 +68,9 @@ def show_by_area(lines: Sequence[WorkLine], key: str) -> None:
 def line_html(line: WorkLine) -> str:
     """Return one repair as HTML, every text escaped and in the units shown."""
     parts = (
-        ("Explains", ", ".join(line.explains)),
-        ("Bring", _told(line.parts, line)),
-        ("Read again", _told(line.read_again, line)),
+        (screen_words.LINE_EXPLAINS, ", ".join(line.explains)),
+        (screen_words.LINE_BRING, _told(line.parts, line)),
+        (screen_words.LINE_READ_AGAIN, _told(line.read_again, line)),
     )
     return str(
         _LINE.format(
@@ -75,6 +78,7 @@ def line_html(line: WorkLine) -> str:
             where=say.shown(line.where, 120) if line.tag else "",
             what=_told(line.what, line),
             rest=Markup("").join(_PART.format(name, said) for name, said in parts if said),
+            because=screen_words.LINE_WHY,
             why=_told(line.why, line),
         )
     )
@@ -82,16 +86,17 @@ def line_html(line: WorkLine) -> str:
 
 def as_table(lines: Sequence[WorkLine]) -> pd.DataFrame:
     """Return the lines as a table to take along, in words, in the units shown."""
+    heads = screen_words.WORK_LIST_HEADS
     rows = [
         {
-            "Unit": line.tag or line.where,
-            "What to do": _told(line.what, line),
-            "Where": line.where,
-            "First": LEVELS[line.level],
-            "Explains": ", ".join(line.explains),
-            "Parts": _told(line.parts, line),
-            "Read again": _told(line.read_again, line),
-            "Why": _told(line.why, line),
+            heads["unit"]: line.tag or line.where,
+            heads["what"]: _told(line.what, line),
+            heads["where"]: line.where,
+            heads["level"]: LEVELS[line.level],
+            heads["explains"]: ", ".join(line.explains),
+            heads["parts"]: _told(line.parts, line),
+            heads["read_again"]: _told(line.read_again, line),
+            heads["why"]: _told(line.why, line),
         }
         for line in lines
     ]
