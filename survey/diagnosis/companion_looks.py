@@ -84,12 +84,14 @@ CHECK_LOOKS: dict[str, Look] = {
         0.86, _UNTOLD, (-0.05, 0.10), -2.0, (0.32, 0.04, 0.60, 0.04), (0.45, 0.35, 0.10, 0.10)
     ),
     "stuck": Look(0.08, _UNTOLD, (-0.62, 0.20), -9.0, (0.76, 0.04, 0.18, 0.02), _QUIET),
-    "passing_back": Look(0.06, _UNTOLD, (0.06, 0.10), 4.0, (0.06, 0.04, 0.68, 0.22), _BURBLE),
+    "passing_back": Look(0.06, _UNTOLD, (0.12, 0.15), 4.0, (0.06, 0.04, 0.68, 0.22), _BURBLE),
 }
 LIFELESS = Look(0.0, (0.30, 0.26), (0.20, 0.20), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
 """Any device where no heat or no flow comes by: it looks the same whatever its own state, and
 stands anywhere from cold to warm, as a heater that is flooded or full of air does. Its outlet
 counts where its inlet was not read, and is a share of the way to saturation."""
+LIFELESS_ACROSS = (-0.03, 0.35)
+"""Outlet of a check valve that nothing flows through, as that of its states is told."""
 LOOKS_BY_DEVICE: dict[str, dict[str, Look]] = {
     "air_vent": VENT_LOOKS,
     "vacuum_breaker": BREAKER_LOOKS,

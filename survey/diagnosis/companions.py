@@ -9,6 +9,7 @@ import numpy as np
 from survey.columns import DEVICES, PRESENCES, VALVE_POSITIONS
 from survey.diagnosis.companion_looks import (
     LIFELESS,
+    LIFELESS_ACROSS,
     LOOKS_BY_DEVICE,
 )
 from survey.diagnosis.likelihood import background_of, log_of_codes, student
@@ -50,6 +51,9 @@ Common practice, no source."""
 INLET_UNREAD = 0.93
 """Where a device's inlet was not read it is taken as a hot one's, as most are: its share of the way
 to saturation, a little under 1 by the thermometer and the pipe. Common practice, no source."""
+STILL_WARM = 0.3
+"""From this share of the way to saturation on, what stands before a check valve is warm enough for
+it to be told by what stands behind, though nothing flows. Common practice, no source."""
 CLEAR_BLUR = 0.05
 """Only outlets told at least this closely teach where outlets are: inlets from a third of the way
 up to saturation on."""
@@ -158,8 +162,13 @@ def device_factors(
     told = student(plus(outlet, -kind.outlet), blur_out, gross)
     share = (rows.outlet_f - rows.ambient_f) / state.span_f
     dead = student(share - LIFELESS.outlet[0], LIFELESS.outlet[1], gross)[:, None]
-    # Beside its inlet an outlet tells the same whether or not much heat comes by.
-    dead = np.where(np.isnan(rows.inlet_f)[:, None], dead, told)
+    beside = ~np.isnan(rows.inlet_f)
+    if kind.device == "check_valve":
+        dead = student(outlet - LIFELESS_ACROSS[0], LIFELESS_ACROSS[1], gross)[:, None]
+        beside = rows.inlet_f - rows.ambient_f > STILL_WARM * state.span_f
+    # Beside its inlet an outlet tells the same whether or not much heat comes by; but behind a
+    # trap that passes nothing two cool pipes may differ for any reason.
+    dead = np.where(beside[:, None], told, dead)
     dead_db, dead_spread_db = np.array([LIFELESS.source_db]), np.array([LIFELESS.source_spread_db])
     # What came out tells something of a lifeless device too: it may have had steam when watched.
     dead_observed = _seen_of_lifeless(kind.observed)
