@@ -27,12 +27,13 @@ from survey.readings.limits import (
 )
 from survey.readings.model import HeaderMap, RawTable
 
+DECIMAL_ROWS = 5_000
+"""Rows by which a file's decimal mark is told: enough for its habit."""
 _DELIMITERS = (",", ";", "\t", "|")
 _SIMPLER = "save it again as CSV, quotes closed, or as .xlsx"
 _SPLIT = "take blank lines out, or split the round by area"
 _ROWS_AT_ONCE = 20_000
 _LARGEST_FIELD = 2 * 1024**3 - 1  # the reader's own limit is far lower; ours is applied after it
-_DECIMAL_ROWS = 5_000  # enough to tell a file's habit by
 _DECIMAL_COMMA = r"^\s*[+-]?(?:0?,[0-9]+|[1-9][0-9]*,(?:[0-9]{1,2}|[0-9]{4,}))\s*$"
 _DECIMAL_POINT = r"^\s*[+-]?(?:0?\.[0-9]+|[1-9][0-9]*\.(?:[0-9]{1,2}|[0-9]{4,}))\s*$"
 
@@ -57,7 +58,7 @@ def read_delimited(
         raise unreadable(
             path, f"{text.count(10):,} lines, more than readings could fill", do=_SPLIT
         )
-    sample, delimiter, found = _understand_sample(path, text[:SAMPLE_BYTES], header_map)
+    sample, delimiter, found = understand_sample(path, text[:SAMPLE_BYTES], header_map)
     if len(found.headers) > MAX_COLUMNS:
         raise unreadable(
             path,
@@ -77,16 +78,23 @@ def read_delimited(
         cells,
         lines,
         found.units,
-        _decimal_of(cells, delimiter),
+        decimal_of(cells, delimiter),
         tuple(faults),
         tuple(notes),
         is_text=True,
     )
 
 
-def _understand_sample(
+def understand_sample(
     path: Path, text: bytes, header_map: HeaderMap | None
 ) -> tuple[list[tuple[list[str], int]], str, layout.Layout]:
+    """Return the first rows of a text, each with the line it ends on, its delimiter and layout.
+
+    Raises
+    ------
+    UnreadableFile
+        No header is in it, or far too many columns are.
+    """
     best: tuple[tuple[int, int], list[tuple[list[str], int]], str, layout.Layout] | None = None
     for delimiter in _delimiters_of(text):
         rows = list(itertools.islice(_rows(text, delimiter), SAMPLE_ROWS))
@@ -130,7 +138,7 @@ def _rows(text: bytes, delimiter: str) -> Iterator[tuple[list[str], int]]:
 def _read_rows(
     text: bytes, delimiter: str, found: layout.Layout, start_line: int, *, preview: bool
 ) -> tuple[Any, Any, list[Faults]]:
-    offset = _offset_of_line(text, start_line)
+    offset = offset_of_line(text, start_line)
     cells = None if preview else _read_fast(text, offset, delimiter, found.headers)
     if cells is not None:
         lines = np.arange(start_line, start_line + len(cells), dtype=np.int64)
@@ -154,7 +162,8 @@ def _no_search_for_cycles() -> Iterator[None]:
             gc.enable()
 
 
-def _offset_of_line(text: bytes, line: int) -> int:
+def offset_of_line(text: bytes, line: int) -> int:
+    """Return where a line begins, counted from 1; the end of the text where there is none."""
     offset = 0
     for _ in range(line - 1):
         end = text.find(b"\n", offset)
@@ -175,18 +184,30 @@ def _read_fast(text: bytes, offset: int, delimiter: str, headers: tuple[str, ...
     try:
         cells = pa_csv.read_csv(
             pa.BufferReader(pa.py_buffer(text).slice(offset)),
-            pa_csv.ReadOptions(column_names=list(headers), block_size=4 << 20),
-            pa_csv.ParseOptions(
-                delimiter=delimiter, newlines_in_values=quoted, ignore_empty_lines=False
-            ),
-            pa_csv.ConvertOptions(
-                column_types=dict.fromkeys(headers, pa.string()), strings_can_be_null=False
-            ),
+            *arrow_options(headers, delimiter, quoted=quoted, block_bytes=4 << 20),
         )
     except pa.ArrowInvalid:
         return None
     physical = text.count(b"\n", offset) + (not text.endswith(b"\n"))
     return cells if len(cells) == physical else None
+
+
+def arrow_options(
+    headers: tuple[str, ...], delimiter: str, *, quoted: bool, block_bytes: int
+) -> tuple[Any, Any, Any]:
+    """Return how pyarrow is to read rows: all text, none missing, no line passed over."""
+    import pyarrow as pa
+    import pyarrow.csv as pa_csv
+
+    return (
+        pa_csv.ReadOptions(column_names=list(headers), block_size=block_bytes),
+        pa_csv.ParseOptions(
+            delimiter=delimiter, newlines_in_values=quoted, ignore_empty_lines=False
+        ),
+        pa_csv.ConvertOptions(
+            column_types=dict.fromkeys(headers, pa.string()), strings_can_be_null=False
+        ),
+    )
 
 
 def _read_surely(
@@ -237,14 +258,14 @@ def _refuse_swallowed(
                 )
 
 
-def _decimal_of(cells: Any, delimiter: str) -> str:
+def decimal_of(cells: Any, delimiter: str) -> str:
     """Tell the decimal mark of a file from its cells; a comma between cells leaves the point."""
     import pyarrow.compute as pc
 
     if delimiter == "," or not len(cells):
         return "."
     commas = points = 0
-    for column in cells.slice(0, _DECIMAL_ROWS).columns:
+    for column in cells.slice(0, DECIMAL_ROWS).columns:
         commas += pc.sum(pc.match_substring_regex(column, _DECIMAL_COMMA)).as_py() or 0
         points += pc.sum(pc.match_substring_regex(column, _DECIMAL_POINT)).as_py() or 0
     return "," if (commas >= points and delimiter == ";") or commas > points else "."

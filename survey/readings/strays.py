@@ -56,20 +56,21 @@ def drop_strays(
     cells: Any, lines: Any, faults: list[Faults], found: Layout
 ) -> tuple[Any, Any, list[Faults]]:
     """Take out rows that are no rows and columns that have neither name nor content."""
-    import pyarrow.compute as pc
-
     faults = [*faults, *_long_cells(cells)]
     stray = _stray_rows(cells, found) & ~faulty_rows(faults, len(cells))
     if stray.any():
         shift = np.cumsum(stray)
         faults = [group.moved(group.positions - shift[group.positions]) for group in faults]
         cells, lines = cells.filter(~stray), lines[~stray]
-    empty = [
-        name
-        for name in found.unnamed
-        if not pc.any(pc.not_equal(pc.utf8_trim_whitespace(cells.column(name)), "")).as_py()
-    ]
+    empty = [name for name in found.unnamed if is_blank(cells.column(name))]
     return cells.drop_columns(empty) if empty else cells, lines, faults
+
+
+def is_blank(column: Any) -> bool:
+    """Say whether no cell of a column has anything in it."""
+    import pyarrow.compute as pc
+
+    return not pc.any(pc.not_equal(pc.utf8_trim_whitespace(column), "")).as_py()
 
 
 def _long_cells(cells: Any) -> list[Faults]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import tempfile
 import time
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -81,14 +82,15 @@ def analyze_to_file(
     """
     started = time.perf_counter()
     tell = progress or (lambda *_: None)
-    source = source_of(
-        paths, header_map=header_map, altitude_ft=site.altitude_ft, batch_rows=batch_rows,
-        texts=cluster is None,
-    )  # fmt: skip
-    if source is None:
-        _refuse_for(cluster, f"{_NO_SOURCE}, or fewer than {batch_rows:,} rows")
-        return None
     with ExitStack() as room:
+        source = source_of(
+            paths, header_map=header_map, altitude_ft=site.altitude_ft, batch_rows=batch_rows,
+            texts=cluster is None,
+            spill=lambda: room.enter_context(tempfile.TemporaryFile(dir=out.parent)),
+        )  # fmt: skip
+        if source is None:
+            _refuse_for(cluster, f"{_NO_SOURCE}, or fewer than {batch_rows:,} rows")
+            return None
         way = room.enter_context(_way(cluster, workers or os.cpu_count() or 1, source, out.parent))
         try:
             gathered = gather_round(source, way.look(source, tell), site)

@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pyarrow as pa
 
+from survey.errors import UnreadableFile
 from survey.readings import hints
 from survey.readings.delimited import read_delimited
 from survey.readings.folders import files_of
@@ -21,6 +22,7 @@ from survey.readings.mapping import check_header_map, check_map_used
 from survey.readings.model import HeaderMap, HeaderMatch, RawTable
 from survey.readings.parquets import parquet_batches, parquet_top
 from survey.readings.reader import claims_of, part_of
+from survey.streaming.texts import Spill, Text, text_of
 
 BATCH_ROWS = 65_536
 """Rows read at a time: enough that what each batch costs of itself is small."""
@@ -32,8 +34,8 @@ LEAST_TEXT_BYTES = 12
 class Source:
     """Files whose headers are the same, and understood; their rows follow one another.
 
-    Parquet is read a batch at a time, at each pass again. Text is read whole, once: where a cell
-    of it ends is known from its start only, and its cells take less than what is made of them.
+    Parquet is read a batch at a time, at each pass again. Text is read once: where a cell of it
+    ends is known from its start only. Its cells are put by for the passes.
 
     Parameters
     ----------
@@ -48,7 +50,7 @@ class Source:
     batch_rows
         Rows read at a time.
     texts
-        The cells of each file, of text; empty for Parquet.
+        The rows of each file, of text; empty for Parquet.
     """
 
     paths: tuple[Path, ...]
@@ -58,7 +60,7 @@ class Source:
     notes: Sequence[str]
     altitude_ft: float
     batch_rows: int
-    texts: tuple[RawTable, ...] = ()
+    texts: tuple[Text, ...] = ()
 
     @property
     def rows(self) -> int:
@@ -76,7 +78,7 @@ class Source:
         lines = rows - self.starts[file] + 1
         for number, text in enumerate(self.texts):
             mine = file == number
-            lines[mine] = text.lines[lines[mine] - 1]
+            lines[mine] = text.lines(lines[mine] - 1)
         return file, lines
 
     def tables(self, start: int = 0) -> Iterator[RawTable]:
@@ -86,12 +88,9 @@ class Source:
                 yield from self._of_file(file, int(max(start - begins, 0)))
 
     def _of_file(self, file: int, skip: int) -> Iterator[RawTable]:
-        if not self.texts:
-            yield from parquet_batches(self.paths[file], self.batch_rows, skip=skip)
-            return
-        text = self.texts[file]
-        for row in range(skip, len(text.cells), self.batch_rows):
-            yield _rows(text, row, row + self.batch_rows)
+        if self.texts:
+            return self.texts[file].tables(skip)
+        return parquet_batches(self.paths[file], self.batch_rows, skip=skip)
 
     def part(self, table: RawTable) -> Part:
         """Check every cell of a batch."""
@@ -134,6 +133,7 @@ def source_of(
     altitude_ft: float,
     batch_rows: int = BATCH_ROWS,
     texts: bool = True,
+    spill: Spill | None = None,
 ) -> Source | None:
     """Return the source if it is a long round, of one kind, in contract columns, else None.
 
@@ -144,6 +144,8 @@ def source_of(
     ----------
     texts
         Whether files of text will do, or Parquet alone.
+    spill
+        Opens a file for the cells of each file of text; else they are held in memory.
 
     Raises
     ------
@@ -153,11 +155,14 @@ def source_of(
     files = files_of(paths)
     kinds = {tell_kind(path) for path in files}
     named = check_header_map(header_map or {})
+    read: tuple[Text, ...] = ()
     if kinds == {"parquet"}:
         tops, rows = zip(*(parquet_top(path) for path in files), strict=True)
     elif kinds == {"text"} and texts and _sizes(files) >= LEAST_TEXT_BYTES * batch_rows:
-        tops = tuple(read_delimited(path, header_map=named) for path in files)
-        rows = tuple(len(top.cells) for top in tops)
+        if not all(_seems_understood(path, named) for path in files):
+            return None
+        read = tuple(text_of(path, named, spill) for path in files)
+        tops, rows = tuple(text.top for text in read), tuple(text.rows for text in read)
     else:
         return None
     if sum(rows) < batch_rows or any(top.faults for top in tops):
@@ -179,8 +184,17 @@ def source_of(
         notes=tuple(dict.fromkeys(notes)),
         altitude_ft=altitude_ft,
         batch_rows=batch_rows,
-        texts=tops if kinds == {"text"} else (),
+        texts=read,
     )
+
+
+def _seems_understood(path: Path, named: HeaderMap) -> bool:
+    # Told from its start: a long file is not read for nothing.
+    try:
+        top = read_delimited(path, header_map=named, preview=True)
+    except UnreadableFile:
+        return False
+    return _understood(claims_of(top, named)[0])
 
 
 def _sizes(files: Sequence[Path]) -> int:
