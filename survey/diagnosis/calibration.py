@@ -183,7 +183,7 @@ def _learn(
     learning.learn_rates(model, rows, weighed.joint, weighed.lifts, rows.equipment, lit)
     for name, (index, chance, _) in weighed.devices.items():
         part, part_state = whole.part(index)
-        lifeless = weighed.lifeless[name][part.equipment]
+        lifeless = weighed.lifeless[name][part.equipment].sum(axis=-1)
         learn_device(kinds[name], model, chance, lifeless, instruments.corrected(part), part_state)
 
 

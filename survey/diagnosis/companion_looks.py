@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from survey.columns import BREAKER_STATES, CHECK_STATES, OBSERVATIONS, PATTERNS, VENT_STATES
 
 
@@ -86,16 +88,32 @@ CHECK_LOOKS: dict[str, Look] = {
     "stuck": Look(0.08, _UNTOLD, (-0.62, 0.20), -9.0, (0.76, 0.04, 0.18, 0.02), _QUIET),
     "passing_back": Look(0.06, _UNTOLD, (0.12, 0.15), 4.0, (0.06, 0.04, 0.68, 0.22), _BURBLE),
 }
-LIFELESS = Look(0.0, (0.30, 0.26), (0.20, 0.20), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
-"""Any device where no heat or no flow comes by: it looks the same whatever its own state, and
-stands anywhere from cold to warm, as a heater that is flooded or full of air does. Its outlet
-counts where its inlet was not read, and is a share of the way to saturation."""
+FLOODED = Look(0.0, (0.66, 0.18), (0.20, 0.20), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
+"""A vent or breaker on a heater that condensate fills: steam still comes to its top, and warms it.
+
+Where no heat comes by, a device looks the same whatever its own state. Its outlet counts where its
+inlet was not read, and is a share of the way to saturation. So for the next two."""
+AIR_BOUND = Look(0.0, (0.24, 0.17), (0.15, 0.15), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
+"""The same on a heater that air fills: it gathers where it should leave, so that is the coldest."""
+NO_STEAM = Look(0.0, (0.10, 0.12), (0.08, 0.10), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
+"""The same where no steam comes."""
+STILL = Look(0.0, (0.30, 0.26), (0.20, 0.20), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
+"""A check valve that nothing flows through, whatever its own state."""
 LIFELESS_ACROSS = (-0.03, 0.35)
 """Outlet of a check valve that nothing flows through, as that of its states is told."""
 LOOKS_BY_DEVICE: dict[str, dict[str, Look]] = {
     "air_vent": VENT_LOOKS,
     "vacuum_breaker": BREAKER_LOOKS,
     "check_valve": CHECK_LOOKS,
+}
+ON_HEATER = (FLOODED, AIR_BOUND, NO_STEAM)
+"""How the heater of a vent or breaker leaves it without heat."""
+FLOODED_WAY = ON_HEATER.index(FLOODED)
+SHUT = np.array([state in ("isolated", "missing") for state in VENT_STATES])
+LIFELESS_BY_DEVICE: dict[str, tuple[Look, ...]] = {
+    "air_vent": ON_HEATER,
+    "vacuum_breaker": ON_HEATER,
+    "check_valve": (STILL,),
 }
 assert tuple(VENT_LOOKS) == VENT_STATES
 assert tuple(BREAKER_LOOKS) == BREAKER_STATES

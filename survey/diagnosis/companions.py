@@ -6,11 +6,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from survey.columns import DEVICES, PRESENCES, VALVE_POSITIONS
+from survey.columns import DEVICES, PRESENCES, VALVE_POSITIONS, VENT_STATES
 from survey.diagnosis.companion_looks import (
-    LIFELESS,
+    FLOODED_WAY,
     LIFELESS_ACROSS,
+    LIFELESS_BY_DEVICE,
     LOOKS_BY_DEVICE,
+    SHUT,
+    Look,
 )
 from survey.diagnosis.likelihood import background_of, log_of_codes, student
 from survey.diagnosis.model import Model
@@ -51,6 +54,9 @@ Common practice, no source."""
 INLET_UNREAD = 0.93
 """Where a device's inlet was not read it is taken as a hot one's, as most are: its share of the way
 to saturation, a little under 1 by the thermometer and the pipe. Common practice, no source."""
+FLOODED_PASSES_WATER = 0.2
+"""Share of vents that are not shut which pass water where condensate stands up to them: it is cooler
+than the steam that shuts them. Common practice, no source."""
 STILL_WARM = 0.3
 """From this share of the way to saturation on, what stands before a check valve is warm enough for
 it to be told by what stands behind, though nothing flows. Common practice, no source."""
@@ -140,62 +146,104 @@ def device_factors(
     rows: Rows,
     state: Conditions,
     lifeless: np.ndarray,
-) -> dict[str, np.ndarray]:
-    """Return logs of each reading of devices of one kind, by reading, each (n, states).
+) -> tuple[dict[str, np.ndarray], np.ndarray]:
+    """Return what each reading of devices of one kind says.
 
     Parameters
     ----------
     rows
         The devices, temperatures corrected.
     lifeless
-        Chance that no heat or flow comes by each device in each state, (n, states).
+        Chance that each device is without heat or flow in each way of `LIFELESS_BY_DEVICE`, in each
+        of its states, (n, states, ways).
+
+    Returns
+    -------
+    factors
+        Logs of each reading, by reading, each (n, states).
+    ways
+        Chance of its having heat and flow, and of each way of having none, by its readings in each
+        state, (n, states, 1 + ways).
     """
     inlet, outlet, blur = levels(kind, rows, state)
     if kind.device == "check_valve":
         # Hotter behind than one that passes back should be is as hot as that: nothing else is.
         outlet = np.minimum(outlet, kind.outlet.max())
-    dead_inlet = LIFELESS.inlet
     gross = GROSS_TEMPERATURE
     blur_in = np.hypot(kind.inlet_spread, kind.inlet_doubt)
     own = kind.outlet_spread**2 + kind.outlet_doubt**2
     blur_out = np.sqrt(plus(blur**2, own))
     told = student(plus(outlet, -kind.outlet), blur_out, gross)
-    share = (rows.outlet_f - rows.ambient_f) / state.span_f
-    dead = student(share - LIFELESS.outlet[0], LIFELESS.outlet[1], gross)[:, None]
-    beside = ~np.isnan(rows.inlet_f)
-    if kind.device == "check_valve":
-        dead = student(outlet - LIFELESS_ACROSS[0], LIFELESS_ACROSS[1], gross)[:, None]
-        beside = rows.inlet_f - rows.ambient_f > STILL_WARM * state.span_f
-    # Beside its inlet an outlet tells the same whether or not much heat comes by; but behind a
-    # trap that passes nothing two cool pipes may differ for any reason.
-    dead = np.where(beside[:, None], told, dead)
-    dead_db, dead_spread_db = np.array([LIFELESS.source_db]), np.array([LIFELESS.source_spread_db])
-    # What came out tells something of a lifeless device too: it may have had steam when watched.
-    dead_observed = _seen_of_lifeless(kind.observed)
-    heat = {
-        "inlet": (
-            student(plus(inlet, -kind.inlet), blur_in, gross),
-            student(inlet - dead_inlet[0], dead_inlet[1], gross)[:, None],
-        ),
-        "outlet": (told, dead),
-        "sound": (
-            _sound(kind.source_db, kind.source_spread_db, model, rows),
-            _sound(dead_db, dead_spread_db, model, rows),
-        ),
-        "pattern": (
-            _choice(rows.pattern, kind.pattern),
-            _choice(rows.pattern, np.array([LIFELESS.pattern])),
-        ),
-        "observed": (
-            _choice(rows.observed, kind.observed),
-            _choice(rows.observed, dead_observed),
-        ),
+    living = {
+        "inlet": student(plus(inlet, -kind.inlet), blur_in, gross),
+        "outlet": told,
+        "sound": _sound(kind.source_db, kind.source_spread_db, model, rows),
+        "pattern": _choice(rows.pattern, kind.pattern),
+        "observed": _choice(rows.observed, kind.observed),
     }
-    return {
+    share = (rows.outlet_f - rows.ambient_f) / state.span_f
+    still = outlet if kind.device == "check_valve" else None
+    gone = [
+        _lifeless(look, kind, model, rows, inlet, share, told, still, state)
+        for look in LIFELESS_BY_DEVICE[kind.device]
+    ]
+    if kind.device == "air_vent":
+        _let_water_out(kind, living, gone[FLOODED_WAY])
+    of_heat, ways = _with_lifeless(living, gone, lifeless)
+    factors = {
         "valve": _two_way(rows.valve, _CLOSED, kind.closed),
         "present": _two_way(rows.present, _ABSENT, kind.absent) + _log_read(kind, rows),
-        **_with_lifeless(heat, np.clip(lifeless, 1e-4, 1.0 - 1e-4)),
+        **of_heat,
     }
+    return factors, ways
+
+
+def _lifeless(
+    look: Look,
+    kind: DeviceModel,
+    model: Model,
+    rows: Rows,
+    inlet: np.ndarray,
+    share: np.ndarray,
+    told: np.ndarray,
+    still: np.ndarray | None,
+    state: Conditions,
+) -> dict[str, np.ndarray]:
+    """Return the chance of each reading of devices without heat or flow, (n, states or 1) each."""
+    gross = GROSS_TEMPERATURE
+    if still is None:
+        dead = student(share - look.outlet[0], look.outlet[1], gross)[:, None]
+        beside = ~np.isnan(rows.inlet_f)
+    else:
+        dead = student(still - LIFELESS_ACROSS[0], LIFELESS_ACROSS[1], gross)[:, None]
+        beside = rows.inlet_f - rows.ambient_f > STILL_WARM * state.span_f
+    source_db, spread_db = np.array([look.source_db]), np.array([look.source_spread_db])
+    return {
+        "inlet": student(inlet - look.inlet[0], look.inlet[1], gross)[:, None],
+        # Beside its inlet an outlet tells the same whether or not much heat comes by; but behind a
+        # trap that passes nothing two cool pipes may differ for any reason.
+        "outlet": np.where(beside[:, None], told, dead),
+        "sound": _sound(source_db, spread_db, model, rows),
+        "pattern": _choice(rows.pattern, np.array([look.pattern])),
+        # What came out tells something of a lifeless device too: it may have had steam then.
+        "observed": _choice(rows.observed, _seen_of_lifeless(kind.observed, look)),
+    }
+
+
+def _let_water_out(
+    kind: DeviceModel, living: dict[str, np.ndarray], flooded: dict[str, np.ndarray]
+) -> None:
+    """Make a flooded heater's vent pass water more often than others do, and be heard at it."""
+    water = VENT_STATES.index("passing_water")
+    usual = kind.rates[water] / (1.0 - kind.rates[SHUT].sum())
+    often = max(FLOODED_PASSES_WATER, usual)
+    moved = np.where(SHUT, 1.0, (1.0 - often) / (1.0 - usual))
+    moved[water] = often / usual
+    for name in ("sound", "pattern", "observed"):
+        flooded[name] = np.where(
+            np.arange(len(VENT_STATES)) == water, living[name], flooded[name]
+        )
+    flooded["inlet"] = flooded["inlet"] * moved
 
 
 def _log_read(kind: DeviceModel, rows: Rows) -> np.ndarray:
@@ -211,26 +259,29 @@ def _log_read(kind: DeviceModel, rows: Rows) -> np.ndarray:
     return times(read, np.where(missing, np.log(READ_THOUGH_MISSING), 0.0))
 
 
-def _seen_of_lifeless(observed: np.ndarray) -> np.ndarray:
+def _seen_of_lifeless(observed: np.ndarray, look: Look) -> np.ndarray:
     """Return what comes out of a lifeless device: nothing, else what its state gives."""
     some = observed[:, 1:] / observed[:, 1:].sum(axis=1, keepdims=True)
-    nothing = np.full((len(observed), 1), LIFELESS.observed[0])
+    nothing = np.full((len(observed), 1), look.observed[0])
     return np.concatenate([nothing, (1.0 - nothing) * some], axis=1)
 
 
 def _with_lifeless(
-    heat: dict[str, tuple[np.ndarray, np.ndarray]], lifeless: np.ndarray
-) -> dict[str, np.ndarray]:
-    """Sum over whether the device is lifeless, reading by reading, as each is taken in."""
+    living: dict[str, np.ndarray], gone: list[dict[str, np.ndarray]], lifeless: np.ndarray
+) -> tuple[dict[str, np.ndarray], np.ndarray]:
+    """Sum over whether, and how, the device is lifeless, reading by reading, as each is taken in."""
+    dead = [np.clip(lifeless[..., way], 1e-4, 1.0) for way in range(len(gone))]
+    alive = np.maximum(1.0 - sum(dead), 1e-4)
     result = {}
-    alive, dead = 1.0 - lifeless, lifeless
-    before = np.zeros_like(lifeless)
-    for name, (living, gone) in heat.items():
-        alive, dead = alive * living, dead * gone
-        after = np.log(alive + dead)
+    before = np.log(alive + sum(dead))
+    for name, heat in living.items():
+        alive = alive * heat
+        dead = [chance * way[name] for chance, way in zip(dead, gone, strict=True)]
+        after = np.log(alive + sum(dead))
         result[name] = after - before
         before = after
-    return result
+    ways = np.stack([alive, *dead], axis=-1)
+    return result, ways / ways.sum(axis=-1, keepdims=True)
 
 
 def _sound(

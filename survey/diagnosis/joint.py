@@ -11,14 +11,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from survey.columns import CHECK_STATES, SERVICES, VENT_STATES
+from survey.columns import CHECK_STATES, SERVICES
 from survey.diagnosis import priors
 from survey.diagnosis.hypotheses import HYPOTHESES, INDEX
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Rows
 from survey.diagnosis.rowwise import columns_of, row_dot, row_max, row_sum, rows_of, table
 
-SHUT = np.array([state in ("isolated", "missing") for state in VENT_STATES])
 TRAP_OWN = [INDEX[name] for name in priors.TRAP_RATES]
 _LEAST_GATHERED = 1e-250
 
@@ -143,17 +142,24 @@ class Seen:
         after /= row_sum(row_sum(after))[:, None, None]
         return before, after
 
-    def weigh(self, *, shut_before: np.ndarray, check_before: np.ndarray) -> Joint:
+    def weigh(
+        self, *, shut_before: np.ndarray, check_before: np.ndarray, heat: np.ndarray
+    ) -> Joint:
         """Weigh the traps with the vents and check valves of their equipment.
 
         Parameters
         ----------
         shut_before, check_before
             What the vents' and check valves' own readings say, (E,) and (E, 3).
+        heat
+            How much what is on the heater favours each hypothesis, by whether the vent is open or
+            shut, (traps, 2, hypotheses).
         """
         before, after = self._after(shut_before, check_before)
         weight = rows_of(after, self.equipment) / self.total
-        trap, bound, backed = _posterior(self.model, self.likely, self.lift, self.cold, weight)
+        trap, bound, backed = _posterior(
+            self.model, self.likely, self.lift, self.cold, weight, heat
+        )
         shut, checked = row_sum(after), after[:, 0] + after[:, 1]
         return Joint(
             trap=trap,
@@ -220,26 +226,40 @@ def _posterior(
     lift: np.ndarray,
     cold: np.ndarray,
     weight: np.ndarray,
+    heat: np.ndarray,
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Posterior of the hypotheses, and the two joint chances that the calibration counts."""
     air, check = _chances_of_air(model), chances_of_check(model)
     trap = table(len(likely), len(HYPOTHESES))
     open_way = 1.0 - model.valved_off
-    by_shut = row_sum(weight)
-    not_bound = (1.0 - air[0]) * weight[:, 0] + (1.0 - air[1]) * weight[:, 1]
-    trap[:, INDEX["cold_by_valve"]] = model.valved_off * row_sum(by_shut)
+
+    def by_vent(name: str) -> np.ndarray:
+        return weight * heat[:, :, INDEX[name], None]
+
+    def not_bound(name: str) -> np.ndarray:
+        each = by_vent(name)
+        return np.asarray((1.0 - air[0]) * each[:, 0] + (1.0 - air[1]) * each[:, 1])
+
+    hot, flooded, dead = (
+        not_bound(name) for name in ("working", "failed_closed", "cold_unexplained")
+    )
+    trap[:, INDEX["cold_by_valve"]] = model.valved_off * row_sum(row_sum(by_vent("cold_by_valve")))
+    by_shut = row_sum(by_vent("cold_by_vent"))
     bound = open_way * by_shut[:, 1] * air[1] * likely[:, INDEX["cold_by_vent"]]
     trap[:, INDEX["cold_by_vent"]] = open_way * row_dot(by_shut, air)
-    trap[:, INDEX["backed_by_lift"]] = open_way * lift * row_sum(not_bound)
+    trap[:, INDEX["backed_by_lift"]] = open_way * lift * row_sum(flooded)
     past_lift = open_way * (1.0 - lift)
-    backed = past_lift[:, None] * not_bound * check * likely[:, INDEX["backed_by_check"], None]
-    trap[:, INDEX["backed_by_check"]] = past_lift * row_dot(not_bound, check)
-    rest = past_lift * row_dot(not_bound, 1.0 - check)
-    own = rest * (1.0 - priors.BACKED_UNEXPLAINED - cold)
-    trap[:, INDEX["backed_unexplained"]] = rest * priors.BACKED_UNEXPLAINED
-    trap[:, INDEX["cold_unexplained"]] = rest * cold
+    backed = past_lift[:, None] * flooded * check * likely[:, INDEX["backed_by_check"], None]
+    trap[:, INDEX["backed_by_check"]] = past_lift * row_dot(flooded, check)
+    rest_hot, rest_flooded, rest_dead = (
+        past_lift * row_dot(each, 1.0 - check) for each in (hot, flooded, dead)
+    )
+    own = 1.0 - priors.BACKED_UNEXPLAINED - cold
+    trap[:, INDEX["backed_unexplained"]] = rest_flooded * priors.BACKED_UNEXPLAINED
+    trap[:, INDEX["cold_unexplained"]] = rest_dead * cold
     for position, rate in zip(TRAP_OWN, model.trap_rates, strict=True):
-        trap[:, position] = own * rate
+        rest = rest_flooded if position == INDEX["failed_closed"] else rest_hot
+        trap[:, position] = own * rest * rate
     trap *= likely
     scale = row_sum(trap)
     trap /= scale[:, None]

@@ -148,7 +148,7 @@ SOUND_WEIGHT = 10.0
 
 # -- openings of a leaking and of a blown-open seat, shares of the full bore -------------------
 OPENING_LEAKING = np.array([0.03, 0.06, 0.10, 0.16, 0.25, 0.38])
-OPENING_LEAKING_WEIGHT = np.array([0.20, 0.24, 0.22, 0.17, 0.11, 0.06])
+OPENING_LEAKING_WEIGHT = np.array([0.06, 0.12, 0.19, 0.25, 0.24, 0.14])
 OPENING_OPEN = np.array([0.40, 0.55, 0.75, 0.95])
 OPENING_OPEN_WEIGHT = np.array([0.14, 0.26, 0.35, 0.25])
 
@@ -211,7 +211,7 @@ RATE_WEIGHT = 8.0
 NO_VENT_SHUT = {"unit_heater": 0.08, "process": 0.05}
 NO_VENT_SHUT_OTHER = 0.02
 NO_CHECK_STUCK = 0.02
-LISTED_ELSEWHERE = 0.3
+LISTED_ELSEWHERE = 0.1
 """Where a round lists its vents or check valves, equipment that has none listed seldom has one:
 those chances are then this share of what they are where the round lists none at all."""
 

@@ -8,18 +8,17 @@ import numpy as np
 
 from survey.columns import BREAKER_STATES, CHECK_STATES, DEVICES, VENT_STATES
 from survey.diagnosis import priors
+from survey.diagnosis.companion_looks import SHUT
 from survey.diagnosis.companions import DeviceModel, device_factors
 from survey.diagnosis.hypotheses import HYPOTHESES, INDEX
 from survey.diagnosis.instruments import Instruments
-from survey.diagnosis.joint import SHUT, Joint, Seen, default_shut
+from survey.diagnosis.joint import Joint, Seen, default_shut
 from survey.diagnosis.lifting import Lifts
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Conditions, Rows
 from survey.diagnosis.rowwise import columns_of, rows_of
 from survey.diagnosis.trap_logs import TrapLogs, normalised, trap_logs
 
-HEATER_COOLED = 0.4
-"""How often a flooded or air-bound heater leaves the devices on it cold too."""
 LIFELESS_UNREAD = 0.05
 PASSING_BACK_STILL = np.array([0.7 if s == "passing_back" else 1.0 for s in CHECK_STATES])
 """How much of the time a dead trap leaves its check valve without flow: one that passes back has
@@ -32,9 +31,13 @@ def _worth(by_look: dict[str, float]) -> np.ndarray:
     return np.array([by_look.get(h.looks, 0.0) for h in HYPOTHESES])
 
 
-_NO_HEAT = _worth({"no_steam": 1.0, "failed_closed": HEATER_COOLED, "air_bound": HEATER_COOLED})
-"""Chance that a heater is cold where its vent and breaker sit, by what its trap is."""
-_NO_HEAT_OR_FLOODED = _NO_HEAT + _worth({"backed_up": HEATER_COOLED})
+FLOODED_COOLS, AIR_COOLS = 0.6, 0.7
+"""How often a flooded, and an air-bound, heater leaves the devices on it without heat."""
+_FLOODED = _worth({"failed_closed": FLOODED_COOLS, "backed_up": FLOODED_COOLS})
+_BY_WAY = np.stack([_FLOODED, _worth({"air_bound": AIR_COOLS}), _worth({"no_steam": 1.0})], axis=1)
+"""Chance that a heater leaves its vent and breaker without heat, by what its trap is and in each way
+of `companion_looks.ON_HEATER`, (hypotheses, ways)."""
+_WAYS = np.concatenate([1.0 - _BY_WAY.sum(axis=1, keepdims=True), _BY_WAY], axis=1)
 _NO_FLOW = _worth({"no_steam": 1.0, "failed_closed": 1.0, "air_bound": 1.0})
 """Chance that a trap passes nothing on to its check valve, by what it is."""
 _NO_FLOW[INDEX["backed_by_lift"]] = 1.0
@@ -84,7 +87,8 @@ class Weighed:
     devices
         By kind: positions, chances (n, states), and logs by reading.
     lifeless
-        By kind: chance that no heat or flow comes by each equipment's in each state, (E, states).
+        By kind: chance that each equipment's is without heat or flow in each way of
+        `companion_looks.LIFELESS_BY_DEVICE`, in each of its states, (E, states, ways).
     """
 
     traps: np.ndarray
@@ -120,10 +124,12 @@ def weigh_round(
         for name, kind in kinds.items()
     }
     shut, check = _before(whole, rows, alone)
-    joint = seen.weigh(shut_before=shut, check_before=check)
+    joint = seen.weigh(
+        shut_before=shut, check_before=check, heat=_heat_told(whole, rows, alone, lifeless)
+    )
     devices = {
-        name: _told_by_traps(name, index, chance, factors, joint, whole.rows.equipment[index])
-        for name, (index, chance, factors) in alone.items()
+        name: _told_by_traps(name, each, joint, whole.rows.equipment[each.index])
+        for name, each in alone.items()
     }
     return Weighed(traps, logs, joint, lifts, devices, lifeless)
 
@@ -142,15 +148,18 @@ def _lifeless(seen: Seen, traps: Rows, equipment_count: int) -> dict[str, np.nda
         chance = seen.expected(share, shut_before=shut, check_before=check)
         return _least(chance, traps.equipment, equipment_count)
 
-    no_heat, no_flow = seen.share(_NO_HEAT), seen.share(_NO_FLOW)
-    by_vent = [least(no_heat, np.full_like(shut, is_shut), check) for is_shut in (0.0, 1.0)]
-    breaker = least(seen.share(_NO_HEAT_OR_FLOODED), shut, check)
+    ways = [seen.share(_BY_WAY[:, way]) for way in range(_BY_WAY.shape[1])]
+    by_vent = [
+        [least(way, np.full_like(shut, is_shut), check) for is_shut in (0.0, 1.0)] for way in ways
+    ]
+    breaker = np.stack([least(way, shut, check) for way in ways], axis=-1)
     checks = [np.tile(state, (equipment_count, 1)) for state in np.eye(len(FAULTY))]
-    still = np.stack([least(no_flow, shut, state) for state in checks])
+    no_flow = seen.share(_NO_FLOW)
+    still = np.stack([least(no_flow, shut, state) for state in checks], axis=-1)
     return {
-        "air_vent": columns_of(np.stack(by_vent).T, SHUT.astype(np.int8)),
-        "vacuum_breaker": np.stack([breaker] * len(BREAKER_STATES)).T,
-        "check_valve": (still * PASSING_BACK_STILL[:, None]).T,
+        "air_vent": np.stack([columns_of(np.stack(way).T, SHUT.astype(np.int8)) for way in by_vent], axis=-1),
+        "vacuum_breaker": np.stack([breaker] * len(BREAKER_STATES), axis=1),
+        "check_valve": (still * PASSING_BACK_STILL)[..., None],
     }
 
 
@@ -161,22 +170,75 @@ def _least(chance: np.ndarray, equipment: np.ndarray, count: int) -> np.ndarray:
     return np.where(np.isinf(result), LIFELESS_UNREAD, result)
 
 
+@dataclass(frozen=True)
+class _Alone:
+    """What devices' own readings say.
+
+    Parameters
+    ----------
+    index
+        Positions of the devices, (n,).
+    chance
+        Of each state, (n, states).
+    factors
+        Logs by reading, (n, states) each.
+    ways
+        Chance of having heat, and of each way of having none, in each state, (n, states, 1 + ways).
+    """
+
+    index: np.ndarray
+    chance: np.ndarray
+    factors: dict[str, np.ndarray]
+    ways: np.ndarray
+
+
 def _device_alone(
     kind: DeviceModel, model: Model, instruments: Instruments, whole: Round, lifeless: np.ndarray
-) -> tuple[np.ndarray, np.ndarray, dict[str, np.ndarray]]:
+) -> _Alone:
     index = whole.kind(kind.device)
     rows, state = whole.part(index)
-    factors = device_factors(
-        kind, model, instruments.corrected(rows), state, rows_of(lifeless, rows.equipment)
+    factors, ways = device_factors(
+        kind, model, instruments.corrected(rows), state, lifeless[rows.equipment]
     )
     total = sum(factors.values(), start=np.log(kind.rates)[None, :])
-    return index, normalised(np.asarray(total)), factors
+    return _Alone(index, normalised(np.asarray(total)), factors, ways)
+
+
+def _heat_told(
+    whole: Round, traps: Rows, alone: dict[str, _Alone], lifeless: dict[str, np.ndarray]
+) -> np.ndarray:
+    """Return how much a vent's and breaker's readings favour each hypothesis of their trap.
+
+    Beyond what they say of whether the vent is shut, which is the joint's: a vent that is lukewarm
+    sits on a heater that is flooded, not on one that air fills.
+
+    Returns
+    -------
+    (traps, 2, hypotheses)
+        By whether the vent is open or shut; 1 favours nothing.
+    """
+    count = whole.equipment_count
+    told = np.ones((count, 2, _WAYS.shape[1]))
+    each = alone["air_vent"]
+    where = whole.rows.equipment[each.index]
+    for shut in range(2):
+        states = SHUT == bool(shut)
+        weight = each.chance[:, states] / each.chance[:, states].sum(axis=1, keepdims=True)
+        after = (weight[..., None] * each.ways[:, states]).sum(axis=1)
+        dead = lifeless["air_vent"][where][:, np.flatnonzero(states)[0]]
+        before = np.concatenate([1.0 - dead.sum(axis=1, keepdims=True), dead], axis=1)
+        told[where, shut] = after / np.clip(before, 1e-4, 1.0)
+    # Of several vents on one heater none speaks for it alone.
+    told[np.bincount(where, minlength=count) > 1] = 1.0
+    traps_of = np.bincount(traps.equipment, minlength=count)[traps.equipment]
+    by_trap = told[traps.equipment] @ _WAYS.T
+    return by_trap ** (1.0 / traps_of)[:, None, None]
 
 
 def _before(
     whole: Round,
     traps: Rows,
-    alone: dict[str, tuple[np.ndarray, np.ndarray, dict[str, np.ndarray]]],
+    alone: dict[str, _Alone],
 ) -> tuple[np.ndarray, np.ndarray]:
     """Chance that each equipment's vent is shut (E,), and of its check valve's states (E, 3)."""
     count = whole.equipment_count
@@ -185,13 +247,13 @@ def _before(
         for device in ("air_vent", "check_valve")
     )
     shut, check = _unread(traps, count, (vents, checks))
-    index, chance, _ = alone["air_vent"]
-    where = whole.rows.equipment[index]
+    chance = alone["air_vent"].chance
+    where = whole.rows.equipment[alone["air_vent"].index]
     clear = np.ones(count)
     np.multiply.at(clear, where, 1.0 - chance[:, SHUT].sum(axis=1))
     shut[where] = 1.0 - clear[where]
-    index, chance, _ = alone["check_valve"]
-    where = whole.rows.equipment[index]
+    chance = alone["check_valve"].chance
+    where = whole.rows.equipment[alone["check_valve"].index]
     check[where] = 0.0
     np.maximum.at(check, where, chance * FAULTY)
     faulty = check.sum(axis=1)[where]
@@ -216,21 +278,16 @@ def _unread(traps: Rows, count: int, listed: tuple[float, float]) -> tuple[np.nd
 
 
 def _told_by_traps(
-    name: str,
-    index: np.ndarray,
-    chance: np.ndarray,
-    factors: dict[str, np.ndarray],
-    joint: Joint,
-    equipment: np.ndarray,
+    name: str, alone: _Alone, joint: Joint, equipment: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray, dict[str, np.ndarray]]:
     """Add what the traps of the same equipment say of a vent or a check valve."""
-    message = np.zeros_like(chance)
+    message = np.zeros_like(alone.chance)
     if name == "air_vent":
         message = rows_of(columns_of(joint.vent_message, SHUT.astype(np.int8)), equipment)
     elif name == "check_valve":
         message = rows_of(joint.check_message, equipment)
-    factors = {**factors, "equipment": message}
-    return index, normalised(np.log(chance + 1e-300) + message), factors
+    factors = {**alone.factors, "equipment": message}
+    return alone.index, normalised(np.log(alone.chance + 1e-300) + message), factors
 
 
 assert CHECK_STATES[0] == VENT_STATES[0] == "working"
