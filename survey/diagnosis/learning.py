@@ -165,14 +165,23 @@ def learn_words(model: Model, rows: Rows, looks: np.ndarray) -> None:
     """Move what is heard and what is seen when opened, each look's prior kept as units."""
     cool = looks[:, HOT_LOOKS:].sum(axis=1)
     pooled = np.column_stack([looks[:, :HOT_LOOKS], cool])
-    for cycling in range(2):
-        mine = (IS_CYCLING[rows.trap_type] == bool(cycling)) & (rows.pattern >= 0)
-        counts = count_codes(rows.pattern[mine], pooled[mine], len(PATTERNS))
-        prior = _PRIOR.pattern[cycling]
-        moved = counts + priors.PATTERN_WEIGHT * prior[[*range(HOT_LOOKS), HOT_LOOKS]]
-        moved /= moved.sum(axis=1, keepdims=True)
-        model.pattern[cycling, :HOT_LOOKS] = moved[:HOT_LOOKS]
-        model.pattern[cycling, HOT_LOOKS:] = moved[HOT_LOOKS]
+    heard = rows.pattern >= 0
+    counts = np.stack(
+        [
+            count_codes(rows.pattern[mine], pooled[mine], len(PATTERNS))
+            for mine in (heard & (rows.trap_type == code) for code in range(len(TRAP_TYPES)))
+        ]
+    )
+    usual = _PRIOR.pattern[:, : HOT_LOOKS + 1]
+    for kind in (IS_CYCLING, ~IS_CYCLING):
+        # What types of a kind have in common is learnt from them all, then each one's own.
+        weight = priors.PATTERN_WEIGHT * usual[kind].mean(axis=0)
+        moved = (counts[kind].sum(axis=0) + weight) / weight
+        common = usual[kind] * moved
+        common /= common.sum(axis=2, keepdims=True)
+        own = counts[kind] + priors.PATTERN_TYPE_WEIGHT * common
+        own /= own.sum(axis=2, keepdims=True)
+        model.pattern[kind] = own[:, [*range(HOT_LOOKS), *[HOT_LOOKS] * (len(LOOKS) - HOT_LOOKS)]]
     mine = rows.observed >= 0
     counts = count_codes(rows.observed[mine], looks[mine], len(OBSERVATIONS))
     moved = counts + priors.OBSERVED_WEIGHT * _PRIOR.observed

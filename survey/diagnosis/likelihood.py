@@ -12,7 +12,6 @@ from survey.columns import VALVE_POSITIONS
 from survey.diagnosis import priors
 from survey.diagnosis.hypotheses import HOT_LOOKS, HYPOTHESES, LOOKS, LOOKS_INDEX
 from survey.diagnosis.model import Model
-from survey.diagnosis.priors import IS_CYCLING
 from survey.diagnosis.rows import Conditions, Rows
 from survey.diagnosis.rowwise import looked_up, row_max, row_min, row_sum, table, times
 from survey.physics.orifice import DISCHARGE_COEFFICIENT_MEAN, steam_flow_lb_per_h
@@ -230,9 +229,11 @@ def log_sum(logs: np.ndarray) -> np.ndarray:
 
 
 def log_pattern(model: Model, rows: Rows) -> np.ndarray:
-    """Return logs of the pattern heard, by whether the type cycles."""
-    steady, cycling = (log_of_codes(one.T, rows.pattern) for one in model.pattern)
-    return np.where(IS_CYCLING[rows.trap_type][:, None], cycling, steady)
+    """Return logs of the pattern heard, by the trap's type."""
+    types, looks, patterns = model.pattern.shape
+    of_each = np.moveaxis(model.pattern, 1, 2).reshape(types * patterns, looks)
+    code = np.where(rows.pattern < 0, -1, rows.trap_type * patterns + rows.pattern)
+    return log_of_codes(of_each, code)
 
 
 def log_observed(model: Model, rows: Rows) -> np.ndarray:

@@ -15,6 +15,12 @@ def _by_look(rows: dict[str, tuple[float, float, float, float]]) -> np.ndarray:
     return np.array([rows.get(look, priors.PATTERN_COOL) for look in LOOKS])
 
 
+def _pattern_of(trap_type: str) -> np.ndarray:
+    cycling = trap_type in priors.CYCLING_TYPES
+    usual = priors.PATTERN_CYCLING if cycling else priors.PATTERN_STEADY
+    return _by_look({**usual, "working": priors.PATTERN_WORKING.get(trap_type, usual["working"])})
+
+
 @dataclass
 class Model:
     """Everything the round may move: starts at the priors, ends calibrated.
@@ -73,9 +79,7 @@ class Model:
         )
     )
     pattern: np.ndarray = field(
-        default_factory=lambda: np.stack(
-            [_by_look(priors.PATTERN_STEADY), _by_look(priors.PATTERN_CYCLING)]
-        )
+        default_factory=lambda: np.stack([_pattern_of(name) for name in TRAP_TYPES])
     )
     observed: np.ndarray = field(
         default_factory=lambda: np.array([priors.OBSERVED[k] for k in LOOKS])

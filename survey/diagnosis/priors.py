@@ -170,6 +170,15 @@ PATTERN_CYCLING = {
     "failed_open": (0.02, 0.04, 0.87, 0.07),
 }
 """In the order of `columns.PATTERNS`: quiet, intermittent, continuous, modulating."""
+PATTERN_WORKING = {
+    "thermostatic": (0.08, 0.66, 0.07, 0.19),
+    "bimetallic": (0.10, 0.56, 0.10, 0.24),
+    "fixed_orifice": (0.04, 0.09, 0.52, 0.35),
+}
+"""Of working traps of the types that are heard otherwise than the others of their kind: what opens
+slowly is also heard to modulate, and a fixed orifice never closes."""
+PATTERN_TYPE_WEIGHT = 40.0
+"""Units that what all types of a kind are heard as counts as, against one type's own."""
 OBSERVED_WEIGHT = 12.0
 OBSERVED = {
     "working": (0.08, 0.02, 0.84, 0.06),

@@ -27,7 +27,6 @@ from survey.diagnosis.likelihood import (
     sources_db,
 )
 from survey.diagnosis.model import Model
-from survey.diagnosis.priors import IS_CYCLING
 from survey.diagnosis.rows import Conditions, Rows
 from survey.physics.sound import add_two_levels_db
 
@@ -91,7 +90,7 @@ def telling_bits(
             outlet_blur(model, np.isnan(rows.inlet_f)),
         ),
         "sound": _sound(model, typed, flow),
-        "pattern": model.pattern[IS_CYCLING[typed.trap_type].astype(np.int8)][:, LOOKS_OF],
+        "pattern": model.pattern[typed.trap_type][:, LOOKS_OF],
         "observed": np.broadcast_to(
             model.observed[LOOKS_OF], (len(rows), len(HYPOTHESES), model.observed.shape[1])
         ),
