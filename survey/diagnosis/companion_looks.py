@@ -46,9 +46,10 @@ class Look:
 
 
 _QUIET = (0.80, 0.12, 0.04, 0.04)
+_SILENT = (0.90, 0.06, 0.02, 0.02)
 _JET = (0.03, 0.07, 0.80, 0.10)
 _SPUTTER = (0.15, 0.20, 0.33, 0.32)
-_BURBLE = (0.25, 0.30, 0.25, 0.20)
+_BURBLE = (0.10, 0.36, 0.30, 0.24)
 
 VENT_LOOKS: dict[str, Look] = {
     "working": Look(
@@ -86,7 +87,7 @@ CHECK_LOOKS: dict[str, Look] = {
         0.86, _UNTOLD, (-0.05, 0.10), -2.0, (0.32, 0.04, 0.60, 0.04), (0.45, 0.35, 0.10, 0.10)
     ),
     "stuck": Look(0.08, _UNTOLD, (-0.62, 0.20), -9.0, (0.76, 0.04, 0.18, 0.02), _QUIET),
-    "passing_back": Look(0.06, _UNTOLD, (0.12, 0.15), 4.0, (0.06, 0.04, 0.68, 0.22), _BURBLE),
+    "passing_back": Look(0.06, _UNTOLD, (0.06, 0.09), 8.0, (0.06, 0.04, 0.68, 0.22), _BURBLE),
 }
 FLOODED = Look(0.0, (0.66, 0.18), (0.20, 0.20), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
 """A vent or breaker on a heater that condensate fills: steam still comes to its top, and warms it.
@@ -97,7 +98,7 @@ AIR_BOUND = Look(0.0, (0.24, 0.17), (0.15, 0.15), -9.0, (0.84, 0.08, 0.06, 0.02)
 """The same on a heater that air fills: it gathers where it should leave, so that is the coldest."""
 NO_STEAM = Look(0.0, (0.10, 0.12), (0.08, 0.10), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
 """The same where no steam comes."""
-STILL = Look(0.0, (0.30, 0.26), (0.20, 0.20), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
+STILL = Look(0.0, (0.30, 0.26), (0.20, 0.20), -9.0, (0.84, 0.08, 0.06, 0.02), _SILENT)
 """A check valve that nothing flows through, whatever its own state."""
 LIFELESS_ACROSS = (-0.03, 0.35)
 """Outlet of a check valve that nothing flows through, as that of its states is told."""

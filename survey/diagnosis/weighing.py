@@ -20,7 +20,7 @@ from survey.diagnosis.rowwise import columns_of, rows_of
 from survey.diagnosis.trap_logs import TrapLogs, normalised, trap_logs
 
 LIFELESS_UNREAD = 0.05
-PASSING_BACK_STILL = np.array([0.7 if s == "passing_back" else 1.0 for s in CHECK_STATES])
+PASSING_BACK_STILL = np.array([0.4 if s == "passing_back" else 1.0 for s in CHECK_STATES])
 """How much of the time a dead trap leaves its check valve without flow: one that passes back has
 the return's. Common practice, no source."""
 FAULTY = np.array([state != "working" for state in CHECK_STATES])
