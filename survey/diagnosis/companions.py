@@ -45,6 +45,8 @@ OUTLET_DOUBT = 0.40  # of vents and breakers: where their outlets are read diffe
 SOURCE_DOUBT_DB = 5.0
 READ_THOUGH_MISSING = 0.01
 """Odds of readings (off the bare pipe) where a device is not fitted, against where it is."""
+UNREAD_THOUGH_FITTED = 0.1
+"""Chance that nothing at all is read or noted of a device that is listed and fitted."""
 LEAST_WARM = 0.12
 """An inlet is taken as at least this far up to saturation: nearer to the air's temperature, a
 degree more or less of that would be a large share."""
@@ -58,8 +60,8 @@ FLOODED_PASSES_WATER = 0.2
 """Share of vents that are not shut which pass water where condensate stands up to them: it is cooler
 than the steam that shuts them. Common practice, no source."""
 STILL_WARM = 0.3
-"""From this share of the way to saturation on, what stands before a check valve is warm enough for
-it to be told by what stands behind, though nothing flows. Common practice, no source."""
+"""From this share of the way to saturation on, an inlet is warm enough for a breaker or check valve
+without heat or flow to be told by what its outlet reads. Common practice, no source."""
 CLEAR_BLUR = 0.05
 """Only outlets told at least this closely teach where outlets are: inlets from a third of the way
 up to saturation on."""
@@ -213,15 +215,15 @@ def _lifeless(
     gross = GROSS_TEMPERATURE
     if still is None:
         dead = student(share - look.outlet[0], look.outlet[1], gross)[:, None]
-        beside = ~np.isnan(rows.inlet_f)
     else:
         dead = student(still - LIFELESS_ACROSS[0], LIFELESS_ACROSS[1], gross)[:, None]
-        beside = rows.inlet_f - rows.ambient_f > STILL_WARM * state.span_f
+    warm = -np.inf if kind.device == "air_vent" else STILL_WARM
+    beside = rows.inlet_f - rows.ambient_f > warm * state.span_f
     source_db, spread_db = np.array([look.source_db]), np.array([look.source_spread_db])
     return {
         "inlet": student(inlet - look.inlet[0], look.inlet[1], gross)[:, None],
-        # Beside its inlet an outlet tells the same whether or not much heat comes by; but behind a
-        # trap that passes nothing two cool pipes may differ for any reason.
+        # Beside its inlet an outlet tells the same whether or not much heat comes by; but two cool
+        # pipes about a breaker or check valve may differ for any reason.
         "outlet": np.where(beside[:, None], told, dead),
         "sound": _sound(source_db, spread_db, model, rows),
         "pattern": _choice(rows.pattern, np.array([look.pattern])),
@@ -256,7 +258,11 @@ def _log_read(kind: DeviceModel, rows: Rows) -> np.ndarray:
     read |= (rows.valve == _CLOSED) | (rows.observed >= 0)
     read &= rows.present != _ABSENT
     missing = kind.absent > 0.5
-    return times(read, np.where(missing, np.log(READ_THOUGH_MISSING), 0.0))
+    result = times(read, np.where(missing, np.log(READ_THOUGH_MISSING), 0.0))
+    if missing.any():
+        unread = ~read & (rows.present < 0) & (rows.valve < 0) & (rows.pattern < 0)
+        result += times(unread, np.where(missing, 0.0, np.log(UNREAD_THOUGH_FITTED)))
+    return result
 
 
 def _seen_of_lifeless(observed: np.ndarray, look: Look) -> np.ndarray:
