@@ -89,7 +89,7 @@ CHECK_LOOKS: dict[str, Look] = {
     "stuck": Look(0.08, _UNTOLD, (-0.62, 0.20), -9.0, (0.76, 0.04, 0.18, 0.02), _QUIET),
     "passing_back": Look(0.06, _UNTOLD, (0.06, 0.09), 8.0, (0.06, 0.04, 0.68, 0.22), _BURBLE),
 }
-FLOODED = Look(0.0, (0.66, 0.18), (0.20, 0.20), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
+FLOODED = Look(0.0, (0.58, 0.25), (0.20, 0.20), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
 """A vent or breaker on a heater that condensate fills: steam still comes to its top, and warms it.
 
 Where no heat comes by, a device looks the same whatever its own state. Its outlet counts where its

@@ -234,7 +234,7 @@ def _posterior(
     open_way = 1.0 - model.valved_off
 
     def by_vent(name: str) -> np.ndarray:
-        return weight * heat[:, :, INDEX[name], None]
+        return np.asarray(weight * heat[:, :, INDEX[name], None])
 
     def not_bound(name: str) -> np.ndarray:
         each = by_vent(name)

@@ -17,7 +17,7 @@ from survey.diagnosis.rowwise import looked_up, row_max, row_min, row_sum, table
 from survey.physics.orifice import DISCHARGE_COEFFICIENT_MEAN, steam_flow_lb_per_h
 from survey.physics.sound import decibels, share_of_power
 
-LOUDEST_LESS_DB = 1.0
+LOUDEST_LESS_DB = 1.7
 """How far under the loudest jet's middle level a level is as loud as any: over that, the odds
 of lost steam would fall again."""
 OPENINGS = np.concatenate([priors.OPENING_LEAKING, priors.OPENING_OPEN])

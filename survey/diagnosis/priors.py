@@ -148,7 +148,7 @@ SOUND_WEIGHT = 10.0
 
 # -- openings of a leaking and of a blown-open seat, shares of the full bore -------------------
 OPENING_LEAKING = np.array([0.03, 0.06, 0.10, 0.16, 0.25, 0.38])
-OPENING_LEAKING_WEIGHT = np.array([0.06, 0.12, 0.19, 0.25, 0.24, 0.14])
+OPENING_LEAKING_WEIGHT = np.array([0.08, 0.14, 0.20, 0.24, 0.21, 0.13])
 OPENING_OPEN = np.array([0.40, 0.55, 0.75, 0.95])
 OPENING_OPEN_WEIGHT = np.array([0.14, 0.26, 0.35, 0.25])
 

@@ -6,6 +6,7 @@ import numpy as np
 
 from survey.columns import PRESENCES, STATES_BY_DEVICE, UNDECIDED
 from survey.diagnosis.actions import CONFIRM_UNDER, NOT_FITTED, device_action
+from survey.diagnosis.device_readings import unread
 from survey.diagnosis.hypotheses import HYPOTHESES, STATE_OF
 from survey.diagnosis.phrases import Pieces, distinct
 from survey.diagnosis.rowwise import row_sum
@@ -42,7 +43,10 @@ def _judged(
     confidence = chance.max(axis=1, initial=0.0)
     sure = named(confidence, np.asarray(sum(factors.values())), usual_from=USUAL_FROM)
     unfitted = told.rows.present[index] == PRESENCES.index("no")
-    if "missing" not in names:
+    if "missing" in names:
+        # Where nothing was read it may not be there; that it is well, nothing says.
+        sure &= ~unread(told.rows.take(index)) | (first == names.index("missing"))
+    else:
         sure &= ~unfitted
     state = np.where(sure, first, names.index(UNDECIDED))
     watched = told.rows.observed[index] >= 0

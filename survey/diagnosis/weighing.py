@@ -9,7 +9,8 @@ import numpy as np
 from survey.columns import BREAKER_STATES, CHECK_STATES, DEVICES, VENT_STATES
 from survey.diagnosis import priors
 from survey.diagnosis.companion_looks import SHUT
-from survey.diagnosis.companions import DeviceModel, device_factors
+from survey.diagnosis.companions import DeviceModel
+from survey.diagnosis.device_readings import device_factors
 from survey.diagnosis.hypotheses import HYPOTHESES, INDEX
 from survey.diagnosis.instruments import Instruments
 from survey.diagnosis.joint import Joint, Seen, default_shut
@@ -34,9 +35,11 @@ def _worth(by_look: dict[str, float]) -> np.ndarray:
 FLOODED_COOLS, AIR_COOLS = 0.6, 0.7
 """How often a flooded, and an air-bound, heater leaves the devices on it without heat."""
 _FLOODED = _worth({"failed_closed": FLOODED_COOLS, "backed_up": FLOODED_COOLS})
-_BY_WAY = np.stack([_FLOODED, _worth({"air_bound": AIR_COOLS}), _worth({"no_steam": 1.0})], axis=1)
-"""Chance that a heater leaves its vent and breaker without heat, by what its trap is and in each way
-of `companion_looks.ON_HEATER`, (hypotheses, ways)."""
+_BY_WAY = np.stack(
+    [_FLOODED, _worth({"air_bound": AIR_COOLS}), _worth({"no_steam": 1.0})], axis=1
+)
+"""Chance that a heater leaves its vent and breaker without heat, by what its trap is and in each
+way of `companion_looks.ON_HEATER`, (hypotheses, ways)."""
 _WAYS = np.concatenate([1.0 - _BY_WAY.sum(axis=1, keepdims=True), _BY_WAY], axis=1)
 _NO_FLOW = _worth({"no_steam": 1.0, "failed_closed": 1.0, "air_bound": 1.0})
 """Chance that a trap passes nothing on to its check valve, by what it is."""
@@ -156,8 +159,9 @@ def _lifeless(seen: Seen, traps: Rows, equipment_count: int) -> dict[str, np.nda
     checks = [np.tile(state, (equipment_count, 1)) for state in np.eye(len(FAULTY))]
     no_flow = seen.share(_NO_FLOW)
     still = np.stack([least(no_flow, shut, state) for state in checks], axis=-1)
+    by_state = [columns_of(np.stack(way).T, SHUT.astype(np.int8)) for way in by_vent]
     return {
-        "air_vent": np.stack([columns_of(np.stack(way).T, SHUT.astype(np.int8)) for way in by_vent], axis=-1),
+        "air_vent": np.stack(by_state, axis=-1),
         "vacuum_breaker": np.stack([breaker] * len(BREAKER_STATES), axis=1),
         "check_valve": (still * PASSING_BACK_STILL)[..., None],
     }
@@ -221,18 +225,17 @@ def _heat_told(
     told = np.ones((count, 2, _WAYS.shape[1]))
     each = alone["air_vent"]
     where = whole.rows.equipment[each.index]
-    for shut in range(2):
-        states = SHUT == bool(shut)
+    for shut, states in enumerate((~SHUT, SHUT)):
         weight = each.chance[:, states] / each.chance[:, states].sum(axis=1, keepdims=True)
         after = (weight[..., None] * each.ways[:, states]).sum(axis=1)
         dead = lifeless["air_vent"][where][:, np.flatnonzero(states)[0]]
         before = np.concatenate([1.0 - dead.sum(axis=1, keepdims=True), dead], axis=1)
         told[where, shut] = after / np.clip(before, 1e-4, 1.0)
-    # Of several vents on one heater none speaks for it alone.
+    # Of several vents on one heater none speaks for it alone, and of several traps each for a part.
     told[np.bincount(where, minlength=count) > 1] = 1.0
     traps_of = np.bincount(traps.equipment, minlength=count)[traps.equipment]
     by_trap = told[traps.equipment] @ _WAYS.T
-    return by_trap ** (1.0 / traps_of)[:, None, None]
+    return np.asarray(by_trap ** (1.0 / traps_of)[:, None, None])
 
 
 def _before(

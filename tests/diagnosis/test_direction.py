@@ -95,18 +95,21 @@ def test_a_continuous_hiss_speaks_for_lost_steam_and_a_coming_and_going_one_agai
 
 
 def test_a_colder_inlet_never_speaks_for_working(judged: Judged) -> None:
-    # Nothing else of it is read: beside a hot outlet a cold inlet would only be a slip of the
-    # pen. Its check valve is known to pass. No colder than a flooded heater's: between those and
-    # traps that are shut a round may know of nothing, and nearer to the air's temperature, with
-    # vent and valve known open, only a slip of the pen or a long-dead trap is left.
+    # Nothing else of it is read: beside a hot outlet, or under a hot vent, a cold inlet would only
+    # be a slip of the pen. Its check valve is known to pass. No colder than a flooded heater's:
+    # between those and traps that are shut a round may know of nothing, and nearer to the air's
+    # temperature, with vent and valve known open, only a slip of the pen or a long-dead trap is
+    # left.
     tags = judged.tags("working")
     steps = []
-    for below_hot_f in (30.0, 40.0, 50.0, 60.0, 65.0):
+    for lost in (0.10, 0.16, 0.22, 0.28, 0.32):  # share of the hot inlet's rise over the air
         tidy = judged.changed(tags, sound_db=np.nan, sound_pattern=None, observed=None)
         tidy = judged.without_outlets(tidy, tags)
         tidy.loc[tidy["tag"].isin(_checks_of(tags)), "observed"] = "water"
+        tidy.loc[tidy["tag"].isin(_vents_of(tags)), ["inlet_temp_f", "outlet_temp_f"]] = np.nan
         mine = tidy["tag"].isin(tags)
-        tidy.loc[mine, "inlet_temp_f"] = judged.tidy.loc[mine, "inlet_temp_f"] - below_hot_f
+        hot = judged.tidy.loc[mine, "inlet_temp_f"]
+        tidy.loc[mine, "inlet_temp_f"] = hot - lost * (hot - tidy.loc[mine, "ambient_f"])
         steps.append(1.0 - judged.again(tidy).loc[tags, "p_working"])
     assert_never_falls(steps, "1 - p_working")
 

@@ -36,7 +36,8 @@ def test_a_chance_by_itself_is_that_of_the_whole_posterior(
     share = np.full(len(CHECK_STATES), 1 / 3) if state is None else np.eye(3)[state]
     before = {"shut_before": np.full(PLACES, shut), "check_before": np.tile(share, (PLACES, 1))}
     worth = RANDOM.uniform(size=len(HYPOTHESES))
-    expected = (seen.weigh(**before).trap * worth).sum(axis=1)
+    heat = np.ones((TRAPS, 2, len(HYPOTHESES)))
+    expected = (seen.weigh(**before, heat=heat).trap * worth).sum(axis=1)
     found = seen.expected(seen.share(worth), **before)
     np.testing.assert_allclose(found, expected, rtol=1e-12)
 
@@ -46,6 +47,33 @@ def test_hundreds_of_traps_on_one_equipment_leave_numbers() -> None:
     logs[:, INDEX["cold_by_vent"]] = 0.0
     many = seen_of(logs, np.zeros(900, dtype=int), 1)
     for shut in (0.0, 0.5, 1.0):
-        joint = many.weigh(shut_before=np.array([shut]), check_before=np.eye(3)[:1])
+        joint = many.weigh(
+            shut_before=np.array([shut]), check_before=np.eye(3)[:1],
+            heat=np.ones((900, 2, len(HYPOTHESES))),
+        )  # fmt: skip
         np.testing.assert_allclose(joint.trap.sum(axis=1), 1.0, rtol=1e-12)
         assert joint.shut[0] == pytest.approx(float(shut > 0.0), abs=1e-12)
+
+
+@pytest.mark.parametrize("shut", [0.0, 1.0])
+@pytest.mark.parametrize("state", range(len(CHECK_STATES)))
+def test_what_is_on_the_heater_weighs_each_hypothesis_by_its_own_factor(
+    seen: Seen, shut: float, state: int
+) -> None:
+    # With the vent and check valve known, one trap's posterior is its prior times both.
+    before = {
+        "shut_before": np.full(PLACES, shut),
+        "check_before": np.tile(np.eye(3)[state], (PLACES, 1)),
+    }
+    looks = [h.looks for h in HYPOTHESES]
+    by_look = {
+        look: RANDOM.uniform(0.1, 10.0)
+        for look in ("hot", "failed_closed", "backed_up", "air_bound", "no_steam")
+    }
+    by_look["backed_up"] = by_look["failed_closed"]  # both are flooded heaters
+    heat = np.ones((TRAPS, 2, len(HYPOTHESES)))
+    heat[:, int(shut)] = [by_look.get(look, by_look["hot"]) for look in looks]
+    plain = seen.weigh(**before, heat=np.ones_like(heat)).trap
+    expected = plain * heat[:, int(shut)]
+    expected /= expected.sum(axis=1, keepdims=True)
+    np.testing.assert_allclose(seen.weigh(**before, heat=heat).trap, expected, rtol=1e-12)

@@ -1,0 +1,204 @@
+"""What each reading of a vent, breaker or check valve says of its state, its heater hot or not."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from survey.columns import PRESENCES, VALVE_POSITIONS, VENT_STATES
+from survey.diagnosis.companion_looks import (
+    FLOODED_WAY,
+    LIFELESS_ACROSS,
+    LIFELESS_BY_DEVICE,
+    SHUT,
+    Look,
+)
+from survey.diagnosis.companions import DeviceModel, levels
+from survey.diagnosis.likelihood import background_of, log_of_codes, student
+from survey.diagnosis.model import Model
+from survey.diagnosis.priors import GROSS_SOUND, GROSS_TEMPERATURE
+from survey.diagnosis.rows import Conditions, Rows
+from survey.diagnosis.rowwise import looked_up, plus, times
+from survey.physics.sound import decibels, share_of_power
+
+READ_THOUGH_MISSING = 0.01
+"""Odds of readings (off the bare pipe) where a device is not fitted, against where it is."""
+UNREAD_THOUGH_FITTED = 0.1
+"""Chance that nothing at all is read or noted of a device that is listed and fitted."""
+FLOODED_PASSES_WATER = 0.2
+"""Share of vents that are not shut which pass water where condensate stands up to them: it is
+cooler than the steam that shuts them. Common practice, no source."""
+STILL_WARM = 0.3
+"""From this share of the way to saturation on, an inlet is warm enough for a breaker or check valve
+without heat or flow to be told by what its outlet reads. Common practice, no source."""
+_CLOSED = VALVE_POSITIONS.index("closed")
+_ABSENT = PRESENCES.index("no")
+
+
+def device_factors(
+    kind: DeviceModel,
+    model: Model,
+    rows: Rows,
+    state: Conditions,
+    lifeless: np.ndarray,
+) -> tuple[dict[str, np.ndarray], np.ndarray]:
+    """Return what each reading of devices of one kind says.
+
+    Parameters
+    ----------
+    rows
+        The devices, temperatures corrected.
+    lifeless
+        Chance that each device is without heat or flow in each way of `LIFELESS_BY_DEVICE`, in each
+        of its states, (n, states, ways).
+
+    Returns
+    -------
+    factors
+        Logs of each reading, by reading, each (n, states).
+    ways
+        Chance of its having heat and flow, and of each way of having none, by its readings in each
+        state, (n, states, 1 + ways).
+    """
+    inlet, outlet, blur = levels(kind, rows, state)
+    if kind.device == "check_valve":
+        # Hotter behind than one that passes back should be is as hot as that: nothing else is.
+        outlet = np.minimum(outlet, kind.outlet.max())
+    gross = GROSS_TEMPERATURE
+    blur_in = np.hypot(kind.inlet_spread, kind.inlet_doubt)
+    own = kind.outlet_spread**2 + kind.outlet_doubt**2
+    blur_out = np.sqrt(plus(blur**2, own))
+    told = student(plus(outlet, -kind.outlet), blur_out, gross)
+    living = {
+        "inlet": student(plus(inlet, -kind.inlet), blur_in, gross),
+        "outlet": told,
+        "sound": _sound(kind.source_db, kind.source_spread_db, model, rows),
+        "pattern": _choice(rows.pattern, kind.pattern),
+        "observed": _choice(rows.observed, kind.observed),
+    }
+    dead_outlet = outlet
+    if kind.device != "check_valve":
+        dead_outlet = (rows.outlet_f - rows.ambient_f) / state.span_f
+    warm = -np.inf if kind.device == "air_vent" else STILL_WARM
+    beside = rows.inlet_f - rows.ambient_f > warm * state.span_f
+    gone = []
+    for look in LIFELESS_BY_DEVICE[kind.device]:
+        way = _lifeless(look, kind, model, rows, inlet)
+        # Beside its inlet an outlet tells the same whether or not much heat comes by; but two cool
+        # pipes about a breaker or check valve may differ for any reason.
+        centre, spread = LIFELESS_ACROSS if kind.device == "check_valve" else look.outlet
+        dead = student(dead_outlet - centre, spread, gross)[:, None]
+        gone.append({**way, "outlet": np.where(beside[:, None], told, dead)})
+    if kind.device == "air_vent":
+        _let_water_out(kind, living, gone[FLOODED_WAY])
+    of_heat, ways = _with_lifeless(living, gone, lifeless)
+    factors = {
+        "valve": _two_way(rows.valve, _CLOSED, kind.closed),
+        "present": _two_way(rows.present, _ABSENT, kind.absent) + _log_read(kind, rows),
+        **of_heat,
+    }
+    return factors, ways
+
+
+def _lifeless(
+    look: Look, kind: DeviceModel, model: Model, rows: Rows, inlet: np.ndarray
+) -> dict[str, np.ndarray]:
+    """Return the chance of readings of devices without heat or flow, (n, states or 1) each."""
+    source_db, spread_db = np.array([look.source_db]), np.array([look.source_spread_db])
+    return {
+        "inlet": student(inlet - look.inlet[0], look.inlet[1], GROSS_TEMPERATURE)[:, None],
+        "sound": _sound(source_db, spread_db, model, rows),
+        "pattern": _choice(rows.pattern, np.array([look.pattern])),
+        # What came out tells something of a lifeless device too: it may have had steam then.
+        "observed": _choice(rows.observed, _seen_of_lifeless(kind.observed, look)),
+    }
+
+
+def _let_water_out(
+    kind: DeviceModel, living: dict[str, np.ndarray], flooded: dict[str, np.ndarray]
+) -> None:
+    """Make a flooded heater's vent pass water more often than others do, and be heard at it."""
+    water = VENT_STATES.index("passing_water")
+    usual = kind.rates[water] / (1.0 - kind.rates[SHUT].sum())
+    often = max(FLOODED_PASSES_WATER, usual)
+    moved = np.where(SHUT, 1.0, (1.0 - often) / (1.0 - usual))
+    moved[water] = often / usual
+    for name in ("sound", "pattern", "observed"):
+        flooded[name] = np.where(
+            np.arange(len(VENT_STATES)) == water, living[name], flooded[name]
+        )
+    flooded["inlet"] = flooded["inlet"] * moved
+
+
+def _log_read(kind: DeviceModel, rows: Rows) -> np.ndarray:
+    """Return logs of there being something to read: what is not fitted has no temperature.
+
+    Who says that it is not fitted is believed, whatever was read where it should be. A valve
+    that is open may only be one of which nothing was written down.
+    """
+    read = _measured(rows) | (rows.valve == _CLOSED) | (rows.observed >= 0)
+    read &= rows.present != _ABSENT
+    missing = kind.absent > 0.5
+    result = times(read, np.where(missing, np.log(READ_THOUGH_MISSING), 0.0))
+    if missing.any():
+        result += times(unread(rows), np.where(missing, 0.0, np.log(UNREAD_THOUGH_FITTED)))
+    return result
+
+
+def unread(rows: Rows) -> np.ndarray:
+    """Return whether nothing at all was read or noted of each device, (n,)."""
+    noted = (rows.present >= 0) | (rows.valve >= 0) | (rows.pattern >= 0) | (rows.observed >= 0)
+    return np.asarray(~(_measured(rows) | noted))
+
+
+def _measured(rows: Rows) -> np.ndarray:
+    read = ~np.isnan(rows.inlet_f) | ~np.isnan(rows.outlet_f) | ~np.isnan(rows.sound_db)
+    return np.asarray(read)
+
+
+def _seen_of_lifeless(observed: np.ndarray, look: Look) -> np.ndarray:
+    """Return what comes out of a lifeless device: nothing, else what its state gives."""
+    some = observed[:, 1:] / observed[:, 1:].sum(axis=1, keepdims=True)
+    nothing = np.full((len(observed), 1), look.observed[0])
+    return np.concatenate([nothing, (1.0 - nothing) * some], axis=1)
+
+
+def _with_lifeless(
+    living: dict[str, np.ndarray], gone: list[dict[str, np.ndarray]], lifeless: np.ndarray
+) -> tuple[dict[str, np.ndarray], np.ndarray]:
+    """Sum over whether, and how, the device is lifeless, as each reading is taken in."""
+    dead = [np.clip(lifeless[..., way], 1e-4, 1.0) for way in range(len(gone))]
+    alive = np.maximum(1.0 - sum(dead), 1e-4)
+    result = {}
+    before = np.log(alive + sum(dead))
+    for name, heat in living.items():
+        alive = alive * heat
+        dead = [chance * way[name] for chance, way in zip(dead, gone, strict=True)]
+        after = np.log(alive + sum(dead))
+        result[name] = after - before
+        before = after
+    ways = np.stack([alive, *dead], axis=-1)
+    return result, ways / ways.sum(axis=-1, keepdims=True)
+
+
+def _sound(
+    source_db: np.ndarray, source_spread_db: np.ndarray, model: Model, rows: Rows
+) -> np.ndarray:
+    background, known = background_of(model, rows)
+    own = share_of_power(over_db=plus(model.background_db - background, source_db))
+    rise = -decibels(power_ratio=own)
+    spread = np.sqrt(
+        model.sound_spread_db[0] ** 2
+        + (source_spread_db * (1.0 - own)) ** 2
+        + (np.where(known, 0.0, model.background_spread_db)[:, None] * own) ** 2
+    )
+    return student((rows.sound_db - background)[:, None] - rise, spread, GROSS_SOUND)
+
+
+def _two_way(code: np.ndarray, hit: int, chance: np.ndarray) -> np.ndarray:
+    return log_of_codes(np.stack([chance if c == hit else 1.0 - chance for c in range(2)]), code)
+
+
+def _choice(code: np.ndarray, chance: np.ndarray) -> np.ndarray:
+    """Return the chance of each code in each state, (n, states); one where it is missing."""
+    none = np.ones((1, len(chance)))
+    return looked_up(np.concatenate([chance.T, none]), code)

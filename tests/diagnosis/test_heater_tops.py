@@ -1,0 +1,70 @@
+"""What a vent shows of its heater: flooded it is lukewarm, full of air it is the coldest place.
+
+Steam comes to the top of a heater first, and air gathers where it should leave: physics. How warm
+is common practice, no source, so only the direction is held here.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from diagnosis.conftest import Judged
+from diagnosis.test_healthy_devices import alike
+from survey import analyze
+
+
+@pytest.mark.parametrize("valve", ["open", None])
+def test_a_warmer_vent_speaks_for_the_trap_and_against_air(
+    judged: Judged, valve: str | None
+) -> None:
+    # No valve noted, or noted open; the trap's own readings stay those of one that is shut.
+    tags = judged.tags("failed_closed")
+    vents = [tag.replace("T-", "V-") for tag in tags]
+    steps = []
+    for share in (0.15, 0.3, 0.45, 0.6):
+        tidy = judged.changed(vents, valve_position=valve, present=None, outlet_temp_f=np.nan)
+        mine = tidy["tag"].isin(vents)
+        supply = 270.0  # a little under the saturation of 60 psig, over that of 15
+        tidy.loc[mine, "inlet_temp_f"] = 68.0 + share * (supply - 68.0)
+        chances = judged.weighed(tidy)[0].loc[tags]
+        steps.append(chances["failed_closed"] / chances["cold_by_vent"])
+    odds = pd.concat(steps, axis=1)
+    assert (odds.diff(axis=1).iloc[:, 1:] > 0).all(axis=None)
+
+
+def test_a_lukewarm_vent_is_not_called_shut_where_the_trap_is_cool(judged: Judged) -> None:
+    tags = judged.tags("failed_closed")
+    vents = [tag.replace("T-", "V-") for tag in tags]
+    tidy = judged.changed(vents, valve_position=None, present=None, inlet_temp_f=200.0)
+    tidy.loc[tidy["tag"].isin(vents), "outlet_temp_f"] = 95.0
+    verdicts = judged.again(tidy)
+    assert (verdicts.loc[vents, "state"] != "isolated").all()
+    assert (verdicts.loc[tags, "state"] == "failed_closed").all()
+
+
+def test_water_from_a_vent_of_a_flooded_heater_is_no_steam(judged: Judged) -> None:
+    tags = judged.tags("backed_up")
+    vents = [tag.replace("T-", "V-") for tag in tags]
+    tidy = judged.changed(
+        vents, inlet_temp_f=190.0, outlet_temp_f=140.0, observed="water", sound_pattern="modulating"
+    )
+    verdicts = judged.again(tidy)
+    assert (verdicts.loc[vents, "state"] == "passing_water").all()
+    assert (verdicts.loc[tags, "state"] == "backed_up").all()
+
+
+def test_a_cool_breaker_is_not_leaking_for_two_cool_pipes_alike() -> None:
+    frame = alike("vacuum_breaker", 200, 225.0, 4.0)
+    frame["outlet_temp_f"] = np.random.default_rng(2).normal(90.0, 5.0, len(frame))
+    frame.loc[199, ["inlet_temp_f", "outlet_temp_f"]] = [88.0, 88.0]
+    assert analyze(frame).table["state"].iloc[199] != "leaking"
+
+
+def test_a_device_with_nothing_read_is_not_called_working() -> None:
+    frame = alike("air_vent", 60, 225.0, 4.0)
+    frame.loc[59, ["inlet_temp_f", "valve_position", "present"]] = [np.nan, None, None]
+    found = analyze(frame)
+    assert len(found.table) + len(found.rejects) == 60
+    assert found.table.set_index("tag")["state"].get("X-59", "set aside") != "working"
