@@ -89,17 +89,36 @@ CHECK_LOOKS: dict[str, Look] = {
     "stuck": Look(0.08, _UNTOLD, (-0.62, 0.20), -9.0, (0.76, 0.04, 0.18, 0.02), _QUIET),
     "passing_back": Look(0.06, _UNTOLD, (0.06, 0.09), 8.0, (0.06, 0.04, 0.68, 0.22), _BURBLE),
 }
-FLOODED = Look(0.0, (0.58, 0.25), (0.20, 0.20), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
-"""A vent or breaker on a heater that condensate fills: steam still comes to its top, and warms it.
+@dataclass(frozen=True)
+class Lifeless:
+    """What a device that no heat or no flow comes by shows, whatever its own state.
 
-Where no heat comes by, a device looks the same whatever its own state. Its outlet counts where its
-inlet was not read, and is a share of the way to saturation. So for the next two."""
-AIR_BOUND = Look(0.0, (0.24, 0.17), (0.15, 0.15), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
-"""The same on a heater that air fills: it gathers where it should leave, so that is the coldest."""
-NO_STEAM = Look(0.0, (0.10, 0.12), (0.08, 0.10), -9.0, (0.84, 0.08, 0.06, 0.02), _QUIET)
-"""The same where no steam comes."""
-STILL = Look(0.0, (0.30, 0.26), (0.20, 0.20), -9.0, (0.84, 0.08, 0.06, 0.02), _SILENT)
-"""A check valve that nothing flows through, whatever its own state."""
+    Parameters
+    ----------
+    ways
+        Centre and spread of its inlet and of its outlet, as shares of the way to saturation, by
+        why nothing comes. An outlet counts where it is not told by its own inlet.
+    observed, pattern
+        As in `Look`.
+    """
+
+    ways: tuple[tuple[tuple[float, float], tuple[float, float]], ...]
+    pattern: tuple[float, float, float, float]
+    observed: tuple[float, float, float, float] = (0.84, 0.08, 0.06, 0.02)
+    source_db: float = -9.0
+    source_spread_db: float = 6.0
+
+
+ON_HEATER = Lifeless(
+    (((0.58, 0.25), (0.20, 0.20)), ((0.24, 0.17), (0.15, 0.15)), ((0.10, 0.12), (0.08, 0.10))),
+    _QUIET,
+)
+"""A vent or breaker on a heater that condensate fills, that air fills, and that no steam comes to.
+Steam still comes to the top of a flooded one and warms it; air gathers where it should leave, so
+that is the coldest place."""
+FLOODED_WAY = 0
+BEHIND_TRAP = Lifeless((((0.30, 0.26), (0.20, 0.20)),), _SILENT)
+"""A check valve that nothing flows through."""
 LIFELESS_ACROSS = (-0.03, 0.35)
 """Outlet of a check valve that nothing flows through, as that of its states is told."""
 LOOKS_BY_DEVICE: dict[str, dict[str, Look]] = {
@@ -107,14 +126,11 @@ LOOKS_BY_DEVICE: dict[str, dict[str, Look]] = {
     "vacuum_breaker": BREAKER_LOOKS,
     "check_valve": CHECK_LOOKS,
 }
-ON_HEATER = (FLOODED, AIR_BOUND, NO_STEAM)
-"""How the heater of a vent or breaker leaves it without heat."""
-FLOODED_WAY = ON_HEATER.index(FLOODED)
 SHUT = np.array([state in ("isolated", "missing") for state in VENT_STATES])
-LIFELESS_BY_DEVICE: dict[str, tuple[Look, ...]] = {
+LIFELESS_BY_DEVICE: dict[str, Lifeless] = {
     "air_vent": ON_HEATER,
     "vacuum_breaker": ON_HEATER,
-    "check_valve": (STILL,),
+    "check_valve": BEHIND_TRAP,
 }
 assert tuple(VENT_LOOKS) == VENT_STATES
 assert tuple(BREAKER_LOOKS) == BREAKER_STATES

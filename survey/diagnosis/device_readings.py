@@ -10,7 +10,7 @@ from survey.diagnosis.companion_looks import (
     LIFELESS_ACROSS,
     LIFELESS_BY_DEVICE,
     SHUT,
-    Look,
+    Lifeless,
 )
 from survey.diagnosis.companions import DeviceModel, levels
 from survey.diagnosis.likelihood import background_of, log_of_codes, student
@@ -80,14 +80,19 @@ def device_factors(
         dead_outlet = (rows.outlet_f - rows.ambient_f) / state.span_f
     warm = -np.inf if kind.device == "air_vent" else STILL_WARM
     beside = rows.inlet_f - rows.ambient_f > warm * state.span_f
+    still = LIFELESS_BY_DEVICE[kind.device]
+    unheard = _unheard(still, kind, model, rows)
     gone = []
-    for look in LIFELESS_BY_DEVICE[kind.device]:
-        way = _lifeless(look, kind, model, rows, inlet)
+    for inlet_share, outlet_share in still.ways:
+        centre, spread = LIFELESS_ACROSS if kind.device == "check_valve" else outlet_share
+        dead = student(dead_outlet - centre, spread, gross)[:, None]
         # Beside its inlet an outlet tells the same whether or not much heat comes by; but two cool
         # pipes about a breaker or check valve may differ for any reason.
-        centre, spread = LIFELESS_ACROSS if kind.device == "check_valve" else look.outlet
-        dead = student(dead_outlet - centre, spread, gross)[:, None]
-        gone.append({**way, "outlet": np.where(beside[:, None], told, dead)})
+        temperatures = {
+            "inlet": student(inlet - inlet_share[0], inlet_share[1], gross)[:, None],
+            "outlet": np.where(beside[:, None], told, dead),
+        }
+        gone.append({**unheard, **temperatures})
     if kind.device == "air_vent":
         _let_water_out(kind, living, gone[FLOODED_WAY])
     of_heat, ways = _with_lifeless(living, gone, lifeless)
@@ -99,17 +104,16 @@ def device_factors(
     return factors, ways
 
 
-def _lifeless(
-    look: Look, kind: DeviceModel, model: Model, rows: Rows, inlet: np.ndarray
+def _unheard(
+    still: Lifeless, kind: DeviceModel, model: Model, rows: Rows
 ) -> dict[str, np.ndarray]:
-    """Return the chance of readings of devices without heat or flow, (n, states or 1) each."""
-    source_db, spread_db = np.array([look.source_db]), np.array([look.source_spread_db])
+    """Return the chance of what is heard and seen of lifeless devices, (n, states or 1) each."""
+    source_db, spread_db = np.array([still.source_db]), np.array([still.source_spread_db])
     return {
-        "inlet": student(inlet - look.inlet[0], look.inlet[1], GROSS_TEMPERATURE)[:, None],
         "sound": _sound(source_db, spread_db, model, rows),
-        "pattern": _choice(rows.pattern, np.array([look.pattern])),
+        "pattern": _choice(rows.pattern, np.array([still.pattern])),
         # What came out tells something of a lifeless device too: it may have had steam then.
-        "observed": _choice(rows.observed, _seen_of_lifeless(kind.observed, look)),
+        "observed": _choice(rows.observed, _seen_of_lifeless(kind.observed, still.observed[0])),
     }
 
 
@@ -155,10 +159,10 @@ def _measured(rows: Rows) -> np.ndarray:
     return np.asarray(read)
 
 
-def _seen_of_lifeless(observed: np.ndarray, look: Look) -> np.ndarray:
+def _seen_of_lifeless(observed: np.ndarray, chance_of_nothing: float) -> np.ndarray:
     """Return what comes out of a lifeless device: nothing, else what its state gives."""
     some = observed[:, 1:] / observed[:, 1:].sum(axis=1, keepdims=True)
-    nothing = np.full((len(observed), 1), look.observed[0])
+    nothing = np.full((len(observed), 1), chance_of_nothing)
     return np.concatenate([nothing, (1.0 - nothing) * some], axis=1)
 
 
@@ -166,18 +170,20 @@ def _with_lifeless(
     living: dict[str, np.ndarray], gone: list[dict[str, np.ndarray]], lifeless: np.ndarray
 ) -> tuple[dict[str, np.ndarray], np.ndarray]:
     """Sum over whether, and how, the device is lifeless, as each reading is taken in."""
-    dead = [np.clip(lifeless[..., way], 1e-4, 1.0) for way in range(len(gone))]
+    chances = lifeless.T  # (ways, states, n): each in one piece
+    dead = [np.clip(chance.T, 1e-4, 1.0) for chance in chances]
     alive = np.maximum(1.0 - sum(dead), 1e-4)
     result = {}
     before = np.log(alive + sum(dead))
     for name, heat in living.items():
         alive = alive * heat
         dead = [chance * way[name] for chance, way in zip(dead, gone, strict=True)]
-        after = np.log(alive + sum(dead))
+        together = alive + sum(dead)
+        after = np.log(together)
         result[name] = after - before
         before = after
-    ways = np.stack([alive, *dead], axis=-1)
-    return result, ways / ways.sum(axis=-1, keepdims=True)
+    ways = np.stack([(each / together).T for each in (alive, *dead)]).T
+    return result, ways
 
 
 def _sound(

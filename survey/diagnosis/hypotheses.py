@@ -60,6 +60,14 @@ LOOKS: tuple[str, ...] = (
 """Emission classes, hot ones first."""
 
 HOT_LOOKS = 4
+HEATERS = ("hot", "flooded", "air_bound", "no_steam")
+"""How a heater stands, by what its trap looks like: `HEATER_OF_LOOK`, hot for all others."""
+HEATER_OF_LOOK = {
+    "failed_closed": "flooded",
+    "backed_up": "flooded",
+    "air_bound": "air_bound",
+    "no_steam": "no_steam",
+}
 INDEX: dict[str, int] = {h.name: i for i, h in enumerate(HYPOTHESES)}
 LOOKS_INDEX: dict[str, int] = {name: i for i, name in enumerate(LOOKS)}
 LOOKS_OF = np.array([LOOKS_INDEX[h.looks] for h in HYPOTHESES])

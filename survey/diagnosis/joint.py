@@ -13,7 +13,7 @@ import numpy as np
 
 from survey.columns import CHECK_STATES, SERVICES
 from survey.diagnosis import priors
-from survey.diagnosis.hypotheses import HYPOTHESES, INDEX
+from survey.diagnosis.hypotheses import HEATERS, HYPOTHESES, INDEX
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Rows
 from survey.diagnosis.rowwise import columns_of, row_dot, row_max, row_sum, rows_of, table
@@ -125,12 +125,21 @@ class Seen:
         worthy = _evidence(self.model, self.likely * worth, self.lift, self.cold)
         return np.asarray(worthy / self.total)
 
-    def expected(
-        self, share: np.ndarray, *, shut_before: np.ndarray, check_before: np.ndarray
-    ) -> np.ndarray:
-        """Return `share` weighed by how the vents and check valves are, (traps,)."""
+    def weights(self, *, shut_before: np.ndarray, check_before: np.ndarray) -> np.ndarray:
+        """Return how likely each trap's vent is open or shut, and its check valve in each state.
+
+        Parameters
+        ----------
+        shut_before, check_before
+            As in `weigh`.
+
+        Returns
+        -------
+        (traps, 2, 3)
+            The traps' own readings included.
+        """
         _, after = self._after(shut_before, check_before)
-        return row_sum(row_sum(rows_of(after, self.equipment) * share))
+        return rows_of(after, self.equipment)
 
     def _after(
         self, shut_before: np.ndarray, check_before: np.ndarray
@@ -152,8 +161,8 @@ class Seen:
         shut_before, check_before
             What the vents' and check valves' own readings say, (E,) and (E, 3).
         heat
-            How much what is on the heater favours each hypothesis, by whether the vent is open or
-            shut, (traps, 2, hypotheses).
+            How much what is on the heater favours each way it may stand, of `HEATERS`, by whether
+            the vent is open or shut, (traps, 2, ways).
         """
         before, after = self._after(shut_before, check_before)
         weight = rows_of(after, self.equipment) / self.total
@@ -233,18 +242,18 @@ def _posterior(
     trap = table(len(likely), len(HYPOTHESES))
     open_way = 1.0 - model.valved_off
 
-    def by_vent(name: str) -> np.ndarray:
-        return np.asarray(weight * heat[:, :, INDEX[name], None])
+    def by_vent(heater: str) -> np.ndarray:
+        return np.asarray(weight * heat[:, :, HEATERS.index(heater), None])
 
-    def not_bound(name: str) -> np.ndarray:
-        each = by_vent(name)
+    def not_bound(each: np.ndarray) -> np.ndarray:
         return np.asarray((1.0 - air[0]) * each[:, 0] + (1.0 - air[1]) * each[:, 1])
 
+    cold_off = by_vent("no_steam")
     hot, flooded, dead = (
-        not_bound(name) for name in ("working", "failed_closed", "cold_unexplained")
+        not_bound(each) for each in (by_vent("hot"), by_vent("flooded"), cold_off)
     )
-    trap[:, INDEX["cold_by_valve"]] = model.valved_off * row_sum(row_sum(by_vent("cold_by_valve")))
-    by_shut = row_sum(by_vent("cold_by_vent"))
+    trap[:, INDEX["cold_by_valve"]] = model.valved_off * row_sum(row_sum(cold_off))
+    by_shut = row_sum(by_vent("air_bound"))
     bound = open_way * by_shut[:, 1] * air[1] * likely[:, INDEX["cold_by_vent"]]
     trap[:, INDEX["cold_by_vent"]] = open_way * row_dot(by_shut, air)
     trap[:, INDEX["backed_by_lift"]] = open_way * lift * row_sum(flooded)

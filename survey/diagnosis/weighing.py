@@ -11,13 +11,13 @@ from survey.diagnosis import priors
 from survey.diagnosis.companion_looks import SHUT
 from survey.diagnosis.companions import DeviceModel
 from survey.diagnosis.device_readings import device_factors
-from survey.diagnosis.hypotheses import HYPOTHESES, INDEX
+from survey.diagnosis.hypotheses import HEATER_OF_LOOK, HEATERS, HYPOTHESES, INDEX
 from survey.diagnosis.instruments import Instruments
 from survey.diagnosis.joint import Joint, Seen, default_shut
 from survey.diagnosis.lifting import Lifts
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Conditions, Rows
-from survey.diagnosis.rowwise import columns_of, rows_of
+from survey.diagnosis.rowwise import columns_of, row_sum, rows_of
 from survey.diagnosis.trap_logs import TrapLogs, normalised, trap_logs
 
 LIFELESS_UNREAD = 0.05
@@ -32,15 +32,12 @@ def _worth(by_look: dict[str, float]) -> np.ndarray:
     return np.array([by_look.get(h.looks, 0.0) for h in HYPOTHESES])
 
 
-FLOODED_COOLS, AIR_COOLS = 0.6, 0.7
-"""How often a flooded, and an air-bound, heater leaves the devices on it without heat."""
-_FLOODED = _worth({"failed_closed": FLOODED_COOLS, "backed_up": FLOODED_COOLS})
-_BY_WAY = np.stack(
-    [_FLOODED, _worth({"air_bound": AIR_COOLS}), _worth({"no_steam": 1.0})], axis=1
-)
-"""Chance that a heater leaves its vent and breaker without heat, by what its trap is and in each
-way of `companion_looks.ON_HEATER`, (hypotheses, ways)."""
-_WAYS = np.concatenate([1.0 - _BY_WAY.sum(axis=1, keepdims=True), _BY_WAY], axis=1)
+COOLED = {"flooded": 0.6, "air_bound": 0.7, "no_steam": 1.0}
+"""How often a heater that stands so leaves the devices on it without heat: one chance for each of
+the ways of `companion_looks.ON_HEATER`, in their order. Common practice, no source."""
+_BY_WAY = [
+    _worth({look: COOLED[h] for look, h in HEATER_OF_LOOK.items() if h == way}) for way in COOLED
+]
 _NO_FLOW = _worth({"no_steam": 1.0, "failed_closed": 1.0, "air_bound": 1.0})
 """Chance that a trap passes nothing on to its check valve, by what it is."""
 _NO_FLOW[INDEX["backed_by_lift"]] = 1.0
@@ -147,21 +144,23 @@ def _lifeless(seen: Seen, traps: Rows, equipment_count: int) -> dict[str, np.nda
     """
     shut, check = _unread(traps, equipment_count, (1.0, 1.0))
 
-    def least(share: np.ndarray, shut: np.ndarray, check: np.ndarray) -> np.ndarray:
-        chance = seen.expected(share, shut_before=shut, check_before=check)
-        return _least(chance, traps.equipment, equipment_count)
+    def least(shares: list[np.ndarray], shut: np.ndarray, check: np.ndarray) -> np.ndarray:
+        weights = seen.weights(shut_before=shut, check_before=check)
+        return np.stack(
+            [
+                _least(row_sum(row_sum(weights * each)), traps.equipment, equipment_count)
+                for each in shares
+            ]
+        ).T
 
-    ways = [seen.share(_BY_WAY[:, way]) for way in range(_BY_WAY.shape[1])]
-    by_vent = [
-        [least(way, np.full_like(shut, is_shut), check) for is_shut in (0.0, 1.0)] for way in ways
-    ]
-    breaker = np.stack([least(way, shut, check) for way in ways], axis=-1)
+    ways = [seen.share(worth) for worth in _BY_WAY]
+    by_vent = np.stack([least(ways, np.full_like(shut, x), check) for x in (0.0, 1.0)], axis=1)
     checks = [np.tile(state, (equipment_count, 1)) for state in np.eye(len(FAULTY))]
-    no_flow = seen.share(_NO_FLOW)
-    still = np.stack([least(no_flow, shut, state) for state in checks], axis=-1)
-    by_state = [columns_of(np.stack(way).T, SHUT.astype(np.int8)) for way in by_vent]
+    no_flow = [seen.share(_NO_FLOW)]
+    still = np.stack([least(no_flow, shut, state)[:, 0] for state in checks], axis=-1)
+    breaker = least(ways, shut, check)
     return {
-        "air_vent": np.stack(by_state, axis=-1),
+        "air_vent": by_vent[:, SHUT.astype(np.int8)],
         "vacuum_breaker": np.stack([breaker] * len(BREAKER_STATES), axis=1),
         "check_valve": (still * PASSING_BACK_STILL)[..., None],
     }
@@ -211,31 +210,39 @@ def _device_alone(
 def _heat_told(
     whole: Round, traps: Rows, alone: dict[str, _Alone], lifeless: dict[str, np.ndarray]
 ) -> np.ndarray:
-    """Return how much a vent's and breaker's readings favour each hypothesis of their trap.
+    """Return how much vents' readings favour each way that their trap's heater may stand.
 
     Beyond what they say of whether the vent is shut, which is the joint's: a vent that is lukewarm
     sits on a heater that is flooded, not on one that air fills.
 
     Returns
     -------
-    (traps, 2, hypotheses)
-        By whether the vent is open or shut; 1 favours nothing.
+    (traps, 2, ways)
+        Of `HEATERS`, by whether the vent is open or shut; 1 favours nothing.
     """
     count = whole.equipment_count
-    told = np.ones((count, 2, _WAYS.shape[1]))
+    told = np.ones((count, 2, len(HEATERS)), order="F")
     each = alone["air_vent"]
     where = whole.rows.equipment[each.index]
-    for shut, states in enumerate((~SHUT, SHUT)):
-        weight = each.chance[:, states] / each.chance[:, states].sum(axis=1, keepdims=True)
-        after = (weight[..., None] * each.ways[:, states]).sum(axis=1)
-        dead = lifeless["air_vent"][where][:, np.flatnonzero(states)[0]]
-        before = np.concatenate([1.0 - dead.sum(axis=1, keepdims=True), dead], axis=1)
-        told[where, shut] = after / np.clip(before, 1e-4, 1.0)
+    for shut, states in enumerate((np.flatnonzero(~SHUT), np.flatnonzero(SHUT))):
+        dead = lifeless["air_vent"][where, states[0]]
+        chance = row_sum(columns_of(each.chance, states))
+        moved = [
+            sum(each.chance[:, state] * each.ways[:, state, way] for state in states) / chance
+            for way in range(len(HEATERS))
+        ]
+        alive = moved[0] / np.maximum(1.0 - row_sum(dead), 1e-4)
+        told[where, shut, 0] = alive
+        for way, heater in enumerate(HEATERS[1:]):
+            cooled = COOLED[heater]
+            gone = moved[1 + way] / np.maximum(dead[:, way], 1e-4)
+            told[where, shut, 1 + way] = (1.0 - cooled) * alive + cooled * gone
     # Of several vents on one heater none speaks for it alone, and of several traps each for a part.
     told[np.bincount(where, minlength=count) > 1] = 1.0
-    traps_of = np.bincount(traps.equipment, minlength=count)[traps.equipment]
-    by_trap = told[traps.equipment] @ _WAYS.T
-    return np.asarray(by_trap ** (1.0 / traps_of)[:, None, None])
+    traps_of = np.bincount(traps.equipment, minlength=count)
+    shared = traps_of > 1
+    told[shared] **= (1.0 / traps_of[shared])[:, None, None]
+    return rows_of(told, traps.equipment)
 
 
 def _before(
@@ -293,4 +300,5 @@ def _told_by_traps(
     return alone.index, normalised(np.log(alone.chance + 1e-300) + message), factors
 
 
+assert tuple(COOLED) == HEATERS[1:]
 assert CHECK_STATES[0] == VENT_STATES[0] == "working"

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from survey.columns import CHECK_STATES
-from survey.diagnosis.hypotheses import HYPOTHESES, INDEX
+from survey.diagnosis.hypotheses import HEATER_OF_LOOK, HEATERS, HYPOTHESES, INDEX
 from survey.diagnosis.joint import Seen
 from survey.diagnosis.model import Model
 
@@ -36,9 +36,9 @@ def test_a_chance_by_itself_is_that_of_the_whole_posterior(
     share = np.full(len(CHECK_STATES), 1 / 3) if state is None else np.eye(3)[state]
     before = {"shut_before": np.full(PLACES, shut), "check_before": np.tile(share, (PLACES, 1))}
     worth = RANDOM.uniform(size=len(HYPOTHESES))
-    heat = np.ones((TRAPS, 2, len(HYPOTHESES)))
+    heat = np.ones((TRAPS, 2, len(HEATERS)))
     expected = (seen.weigh(**before, heat=heat).trap * worth).sum(axis=1)
-    found = seen.expected(seen.share(worth), **before)
+    found = (seen.weights(**before) * seen.share(worth)).sum(axis=(1, 2))
     np.testing.assert_allclose(found, expected, rtol=1e-12)
 
 
@@ -49,7 +49,7 @@ def test_hundreds_of_traps_on_one_equipment_leave_numbers() -> None:
     for shut in (0.0, 0.5, 1.0):
         joint = many.weigh(
             shut_before=np.array([shut]), check_before=np.eye(3)[:1],
-            heat=np.ones((900, 2, len(HYPOTHESES))),
+            heat=np.ones((900, 2, len(HEATERS))),
         )  # fmt: skip
         np.testing.assert_allclose(joint.trap.sum(axis=1), 1.0, rtol=1e-12)
         assert joint.shut[0] == pytest.approx(float(shut > 0.0), abs=1e-12)
@@ -65,15 +65,10 @@ def test_what_is_on_the_heater_weighs_each_hypothesis_by_its_own_factor(
         "shut_before": np.full(PLACES, shut),
         "check_before": np.tile(np.eye(3)[state], (PLACES, 1)),
     }
-    looks = [h.looks for h in HYPOTHESES]
-    by_look = {
-        look: RANDOM.uniform(0.1, 10.0)
-        for look in ("hot", "failed_closed", "backed_up", "air_bound", "no_steam")
-    }
-    by_look["backed_up"] = by_look["failed_closed"]  # both are flooded heaters
-    heat = np.ones((TRAPS, 2, len(HYPOTHESES)))
-    heat[:, int(shut)] = [by_look.get(look, by_look["hot"]) for look in looks]
+    heat = np.ones((TRAPS, 2, len(HEATERS)))
+    heat[:, int(shut)] = RANDOM.uniform(0.1, 10.0, (TRAPS, len(HEATERS)))
+    heaters = [HEATERS.index(HEATER_OF_LOOK.get(h.looks, "hot")) for h in HYPOTHESES]
     plain = seen.weigh(**before, heat=np.ones_like(heat)).trap
-    expected = plain * heat[:, int(shut)]
+    expected = plain * heat[:, int(shut), heaters]
     expected /= expected.sum(axis=1, keepdims=True)
     np.testing.assert_allclose(seen.weigh(**before, heat=heat).trap, expected, rtol=1e-12)
