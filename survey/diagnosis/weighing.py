@@ -11,7 +11,7 @@ from survey.diagnosis import priors
 from survey.diagnosis.companion_looks import SHUT
 from survey.diagnosis.companions import DeviceModel
 from survey.diagnosis.device_readings import device_factors
-from survey.diagnosis.hypotheses import HEATER_OF_LOOK, HEATERS, HYPOTHESES, INDEX
+from survey.diagnosis.heaters import BY_WAY, NO_FLOW, heat_told
 from survey.diagnosis.instruments import Instruments
 from survey.diagnosis.joint import Joint, Seen, default_shut
 from survey.diagnosis.lifting import Lifts
@@ -25,22 +25,6 @@ PASSING_BACK_STILL = np.array([0.4 if s == "passing_back" else 1.0 for s in CHEC
 """How much of the time a dead trap leaves its check valve without flow: one that passes back has
 the return's. Common practice, no source."""
 FAULTY = np.array([state != "working" for state in CHECK_STATES])
-
-
-def _worth(by_look: dict[str, float]) -> np.ndarray:
-    """Return what each hypothesis is worth, (hypotheses,), by what it looks like."""
-    return np.array([by_look.get(h.looks, 0.0) for h in HYPOTHESES])
-
-
-COOLED = {"flooded": 0.6, "air_bound": 0.7, "no_steam": 1.0}
-"""How often a heater that stands so leaves the devices on it without heat: one chance for each of
-the ways of `companion_looks.ON_HEATER`, in their order. Common practice, no source."""
-_BY_WAY = [
-    _worth({look: COOLED[h] for look, h in HEATER_OF_LOOK.items() if h == way}) for way in COOLED
-]
-_NO_FLOW = _worth({"no_steam": 1.0, "failed_closed": 1.0, "air_bound": 1.0})
-"""Chance that a trap passes nothing on to its check valve, by what it is."""
-_NO_FLOW[INDEX["backed_by_lift"]] = 1.0
 
 
 @dataclass(frozen=True)
@@ -124,9 +108,13 @@ def weigh_round(
         for name, kind in kinds.items()
     }
     shut, check = _before(whole, rows, alone)
-    joint = seen.weigh(
-        shut_before=shut, check_before=check, heat=_heat_told(whole, rows, alone, lifeless)
-    )
+    vents = alone["air_vent"]
+    where = whole.rows.equipment[vents.index]
+    heat = heat_told(
+        vents.chance, vents.ways, lifeless["air_vent"][where], vents=where, traps=rows.equipment,
+        equipment_count=whole.equipment_count,
+    )  # fmt: skip
+    joint = seen.weigh(shut_before=shut, check_before=check, heat=heat)
     devices = {
         name: _told_by_traps(name, each, joint, whole.rows.equipment[each.index])
         for name, each in alone.items()
@@ -153,10 +141,10 @@ def _lifeless(seen: Seen, traps: Rows, equipment_count: int) -> dict[str, np.nda
             ]
         ).T
 
-    ways = [seen.share(worth) for worth in _BY_WAY]
+    ways = [seen.share(worth) for worth in BY_WAY]
     by_vent = np.stack([least(ways, np.full_like(shut, x), check) for x in (0.0, 1.0)], axis=1)
     checks = [np.tile(state, (equipment_count, 1)) for state in np.eye(len(FAULTY))]
-    no_flow = [seen.share(_NO_FLOW)]
+    no_flow = [seen.share(NO_FLOW)]
     still = np.stack([least(no_flow, shut, state)[:, 0] for state in checks], axis=-1)
     breaker = least(ways, shut, check)
     return {
@@ -205,44 +193,6 @@ def _device_alone(
     )
     total = sum(factors.values(), start=np.log(kind.rates)[None, :])
     return _Alone(index, normalised(np.asarray(total)), factors, ways)
-
-
-def _heat_told(
-    whole: Round, traps: Rows, alone: dict[str, _Alone], lifeless: dict[str, np.ndarray]
-) -> np.ndarray:
-    """Return how much vents' readings favour each way that their trap's heater may stand.
-
-    Beyond what they say of whether the vent is shut, which is the joint's: a vent that is lukewarm
-    sits on a heater that is flooded, not on one that air fills.
-
-    Returns
-    -------
-    (traps, 2, ways)
-        Of `HEATERS`, by whether the vent is open or shut; 1 favours nothing.
-    """
-    count = whole.equipment_count
-    told = np.ones((count, 2, len(HEATERS)), order="F")
-    each = alone["air_vent"]
-    where = whole.rows.equipment[each.index]
-    for shut, states in enumerate((np.flatnonzero(~SHUT), np.flatnonzero(SHUT))):
-        dead = lifeless["air_vent"][where, states[0]]
-        chance = row_sum(columns_of(each.chance, states))
-        moved = [
-            sum(each.chance[:, state] * each.ways[:, state, way] for state in states) / chance
-            for way in range(len(HEATERS))
-        ]
-        alive = moved[0] / np.maximum(1.0 - row_sum(dead), 1e-4)
-        told[where, shut, 0] = alive
-        for way, heater in enumerate(HEATERS[1:]):
-            cooled = COOLED[heater]
-            gone = moved[1 + way] / np.maximum(dead[:, way], 1e-4)
-            told[where, shut, 1 + way] = (1.0 - cooled) * alive + cooled * gone
-    # Of several vents on one heater none speaks for it alone, and of several traps each for a part.
-    told[np.bincount(where, minlength=count) > 1] = 1.0
-    traps_of = np.bincount(traps.equipment, minlength=count)
-    shared = traps_of > 1
-    told[shared] **= (1.0 / traps_of[shared])[:, None, None]
-    return rows_of(told, traps.equipment)
 
 
 def _before(
@@ -300,5 +250,4 @@ def _told_by_traps(
     return alone.index, normalised(np.log(alone.chance + 1e-300) + message), factors
 
 
-assert tuple(COOLED) == HEATERS[1:]
 assert CHECK_STATES[0] == VENT_STATES[0] == "working"

@@ -1,0 +1,79 @@
+"""How a heater stands, by what its trap is and what its vent shows: hot, flooded, full of air."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from survey.diagnosis.companion_looks import SHUT
+from survey.diagnosis.hypotheses import HEATER_OF_LOOK, HEATERS, HYPOTHESES, INDEX
+from survey.diagnosis.rowwise import columns_of, row_sum, rows_of
+
+
+def _worth(by_look: dict[str, float]) -> np.ndarray:
+    """Return what each hypothesis is worth, (hypotheses,), by what it looks like."""
+    return np.array([by_look.get(h.looks, 0.0) for h in HYPOTHESES])
+
+
+COOLED = {"flooded": 0.6, "air_bound": 0.7, "no_steam": 1.0}
+"""How often a heater that stands so leaves the devices on it without heat: one chance for each of
+the ways of `companion_looks.ON_HEATER`, in their order. Common practice, no source."""
+BY_WAY = [
+    _worth({look: COOLED[h] for look, h in HEATER_OF_LOOK.items() if h == way}) for way in COOLED
+]
+NO_FLOW = _worth({"no_steam": 1.0, "failed_closed": 1.0, "air_bound": 1.0})
+"""Chance that a trap passes nothing on to its check valve, by what it is."""
+NO_FLOW[INDEX["backed_by_lift"]] = 1.0
+
+
+def heat_told(
+    chance: np.ndarray,
+    ways: np.ndarray,
+    lifeless: np.ndarray,
+    *,
+    vents: np.ndarray,
+    traps: np.ndarray,
+    equipment_count: int,
+) -> np.ndarray:
+    """Return how much vents' readings favour each way that their trap's heater may stand.
+
+    Beyond what they say of whether the vent is shut, which is the joint's: a vent that is lukewarm
+    sits on a heater that is flooded, not on one that air fills.
+
+    Parameters
+    ----------
+    chance, ways
+        Of vents: chance of each state by their own readings, (vents, states), and of how each
+        stands in each of them, heated first, (vents, states, 1 + ways).
+    lifeless
+        Chance of those ways, heated left out, before any reading of the vent's.
+    vents, traps
+        Equipment of each, (vents,) and (traps,).
+
+    Returns
+    -------
+    (traps, 2, ways)
+        Of `HEATERS`, by whether the vent is open or shut; 1 favours nothing.
+    """
+    told = np.ones((equipment_count, 2, len(HEATERS)), order="F")
+    for shut, states in enumerate((np.flatnonzero(~SHUT), np.flatnonzero(SHUT))):
+        dead = lifeless[:, states[0]]
+        together = row_sum(columns_of(chance, states))
+        moved = [
+            sum(chance[:, state] * ways[:, state, way] for state in states) / together
+            for way in range(len(HEATERS))
+        ]
+        alive = moved[0] / np.maximum(1.0 - row_sum(dead), 1e-4)
+        told[vents, shut, 0] = alive
+        for way, heater in enumerate(HEATERS[1:]):
+            cooled = COOLED[heater]
+            gone = moved[1 + way] / np.maximum(dead[:, way], 1e-4)
+            told[vents, shut, 1 + way] = (1.0 - cooled) * alive + cooled * gone
+    # Of several vents on one heater none speaks for it alone, and of several traps each for a part.
+    told[np.bincount(vents, minlength=equipment_count) > 1] = 1.0
+    traps_of = np.bincount(traps, minlength=equipment_count)
+    shared = traps_of > 1
+    told[shared] **= (1.0 / traps_of[shared])[:, None, None]
+    return rows_of(told, traps)
+
+
+assert tuple(COOLED) == HEATERS[1:]
