@@ -203,7 +203,7 @@ def _nothing(findings: Findings, rounds: Sequence[str], saved: Sequence[str]) ->
         found=f"{read:,} {'row' if read == 1 else 'rows'}, none of them usable; "
               f"most often: {commonest}",
         where=", ".join(rounds),
-        do=f"correct the rows{kept}",
+        do=f"correct the rows, or say with --map what the columns are{kept}",
     )
 
 

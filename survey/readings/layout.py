@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -61,13 +62,16 @@ def find_layout(grid: Sequence[Row], header_map: HeaderMap | None = None) -> Lay
     """Find the header in the top of a grid; None if no row could be one.
 
     The row with most recognised headers is it, the first of equals; where none is recognised,
-    the first row as wide as most.
+    the first row as wide as most. What stands in a column of several rows is no header of it, be
+    it the word for one: 'trap', in a sheet whose own headers are not understood.
     """
     best, known = -1, 0
+    rows = {tuple(row) for row in grid[:SAMPLE_ROWS]}  # a header given twice counts once
+    often = Counter((at, cell) for row in rows for at, cell in enumerate(row))
     for position, row in enumerate(grid[:HEADER_SEARCH_ROWS]):
-        cells = {cell for cell in row if cell.strip()}
-        count = sum(recognised(cell, header_map) for cell in cells)
-        count -= sum(bool(_DIGITS_ONLY.match(cell)) for cell in cells)  # a row of readings
+        once = {cell for at, cell in enumerate(row) if cell.strip() and often[at, cell] < 2}
+        count = sum(recognised(cell, header_map) for cell in once)
+        count -= sum(bool(_DIGITS_ONLY.match(cell)) for cell in set(row))  # a row of readings
         if count > known:
             best, known = position, count
     if known == 0:

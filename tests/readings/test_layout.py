@@ -16,7 +16,10 @@ TITLE = ["North houses", "November"]
 
 
 def test_the_row_with_most_known_headers_is_the_header_the_first_of_equals() -> None:
-    grid = [["tag"], ["tag", "inlet_temp_f", "dB"], ["tag", "sound_db", "note"], ["x", "1", "2"]]
+    grid = [
+        ["Trap No."], ["tag", "inlet_temp_f", "dB"],
+        ["Tag No.", "sound_db", "note"], ["x", "1", "2"],
+    ]  # fmt: skip
     found = find_layout(grid)
     assert found is not None
     assert (found.header_at, found.known, found.rows_at) == (1, 3, 2)
@@ -28,6 +31,22 @@ def test_numbers_in_a_row_speak_against_its_being_the_header() -> None:
     found = find_layout(grid)
     assert found is not None
     assert found.header_at == 1
+
+
+def test_words_that_a_column_holds_again_and_again_are_no_headers() -> None:
+    # 'trap' is a header too, and 'T2' one of an outlet; but this sheet's own are not understood.
+    grid = [["Aa", "Bb", "Cc", "Dd"], ["T1", "vent", "4", "x"], ["T2", "trap", "4", "y"],
+            ["T3", "trap", "5", "z"]]  # fmt: skip
+    found = find_layout(grid)
+    assert found is not None
+    assert (found.header_at, found.known) == (0, 0)
+
+
+def test_a_header_that_comes_again_on_every_page_is_still_the_header() -> None:
+    head = ["tag", "inlet_temp_f", "dB"]
+    found = find_layout([TITLE, head, ["T-1", "200", "30"], head, ["T-2", "201", "31"]])
+    assert found is not None
+    assert (found.header_at, found.known) == (1, 3)
 
 
 def test_where_nothing_is_known_the_first_row_as_wide_as_most_is_the_header() -> None:
