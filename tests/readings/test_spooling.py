@@ -94,7 +94,6 @@ def test_what_is_put_by_is_what_is_read(tmp_path: Path, spill: Spill, text: str)
     pytest.param(HEAD.encode(), id="no rows"),
     pytest.param(HEAD.encode() + b",,\n" * 400, id="blank rows alone"),
     pytest.param(b"1,2,3\n" * 3 + b"\n" * 400, id="no header"),
-    pytest.param(b"tag" + b",c" * MAX_COLUMNS + b"\nT1" + b",1" * MAX_COLUMNS, id="too wide"),
 ])  # fmt: skip
 def test_what_is_in_doubt_is_left_and_its_place_given_back(
     tmp_path: Path, spill: Spill, text: bytes
@@ -123,3 +122,13 @@ def test_limits_hold(tmp_path: Path, spill: Spill, monkeypatch: pytest.MonkeyPat
         assert spooled(path, header_map={}, spill=spill) is None
         path.write_text(PLAIN.replace("T399", "T3999"))
         assert spooled(path, header_map={}, spill=spill) is not None
+
+
+@pytest.mark.parametrize(("columns", "put_by"), [(MAX_COLUMNS, True), (MAX_COLUMNS + 1, False)])
+def test_more_columns_than_a_round_may_have_are_left(
+    tmp_path: Path, spill: Spill, monkeypatch: pytest.MonkeyPatch, columns: int, put_by: bool
+) -> None:
+    monkeypatch.setattr(spooling, "_BLOCK_BYTES", 1 << 20)
+    path = tmp_path / "round.csv"
+    path.write_text("tag" + ",c" * (columns - 1) + "\nT1" + ",1" * (columns - 1) + "\n")
+    assert (spooled(path, header_map={}, spill=spill) is not None) == put_by
