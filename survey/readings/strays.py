@@ -11,7 +11,10 @@ from survey.readings.faults import Faults, Mask, faulty_rows
 from survey.readings.layout import Layout
 from survey.readings.limits import MAX_CELL_CHARACTERS
 
-_TOTALS = r"(?i)^\s*(?:(?:grand |sub-? ?)?totals?|average|mean|sum|count)(?:\s*[:=].*|\s+\D.*|\s*)$"
+_TOTALS = (
+    r"(?i)^\s*(?:(?:(?:grand |sub-? ?)?totals?|average|mean|sum|count)(?:\s*[:=].*|\s+\D.*|\s*)"
+    r"|(?:(?:zwischen|gesamt)?summe|mittelwert|totale|somme|moyenne|suma)(?:\s*[:=].*|\s*))$"
+)
 
 
 class Misfits:

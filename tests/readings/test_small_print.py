@@ -317,6 +317,11 @@ def test_totals_are_known_by_the_first_cell_or_the_tag(tmp_path: Path) -> None:
     assert read.table["tag"].tolist() == ["T-1", "T-2"]
     assert read.rejects["row"].tolist() == [3, 4]
     assert set(read.rejects["reason"]) == {"a line of totals, not a device"}
+    others = read_text(
+        tmp_path,
+        "tag,inlet_temp_f\nSumme,200\nGesamtsumme: 2,200\nMoyenne,200\nSomme lane,200\n",
+    )
+    assert others.table["tag"].tolist() == ["Somme lane"]
     untagged = read_text(tmp_path, "area,inlet_temp_f\nTotal,200\n")
     assert untagged.rejects[["value", "reason"]].to_numpy().tolist() == [
         ["Total", "a line of totals, not a device"]]
