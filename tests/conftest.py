@@ -15,8 +15,9 @@ import pytest
 from hypothesis import settings
 
 from tests.chromium import browser
+from tests.spools import small_blocks, spill
 
-__all__ = ["browser"]  # the fixture
+__all__ = ["browser", "small_blocks", "spill"]  # the fixtures
 
 settings.register_profile("everyone", deadline=None)
 settings.register_profile("same_every_time", deadline=None, derandomize=True)

@@ -45,6 +45,27 @@ class Look:
     absent: float = 0.0005
 
 
+@dataclass(frozen=True)
+class Lifeless:
+    """What a device that no heat or no flow comes by shows, whatever its own state.
+
+    Parameters
+    ----------
+    ways
+        Centre and spread of its inlet and of its outlet, by why nothing comes. The inlet's is its
+        share of the way to saturation, and so is a vent's or breaker's outlet; a check valve's is
+        told as in `Look`. An outlet counts where it is not told by its own inlet.
+    observed, pattern
+        As in `Look`.
+    """
+
+    ways: tuple[tuple[tuple[float, float], tuple[float, float]], ...]
+    pattern: tuple[float, float, float, float]
+    observed: tuple[float, float, float, float] = (0.84, 0.08, 0.06, 0.02)
+    source_db: float = -9.0
+    source_spread_db: float = 6.0
+
+
 _QUIET = (0.80, 0.12, 0.04, 0.04)
 _SILENT = (0.90, 0.06, 0.02, 0.02)
 _JET = (0.03, 0.07, 0.80, 0.10)
@@ -89,26 +110,6 @@ CHECK_LOOKS: dict[str, Look] = {
     "stuck": Look(0.08, _UNTOLD, (-0.62, 0.20), -9.0, (0.76, 0.04, 0.18, 0.02), _QUIET),
     "passing_back": Look(0.06, _UNTOLD, (0.06, 0.09), 8.0, (0.06, 0.04, 0.68, 0.22), _BURBLE),
 }
-@dataclass(frozen=True)
-class Lifeless:
-    """What a device that no heat or no flow comes by shows, whatever its own state.
-
-    Parameters
-    ----------
-    ways
-        Centre and spread of its inlet and of its outlet, as shares of the way to saturation, by
-        why nothing comes. An outlet counts where it is not told by its own inlet.
-    observed, pattern
-        As in `Look`.
-    """
-
-    ways: tuple[tuple[tuple[float, float], tuple[float, float]], ...]
-    pattern: tuple[float, float, float, float]
-    observed: tuple[float, float, float, float] = (0.84, 0.08, 0.06, 0.02)
-    source_db: float = -9.0
-    source_spread_db: float = 6.0
-
-
 ON_HEATER = Lifeless(
     (((0.58, 0.25), (0.20, 0.20)), ((0.24, 0.17), (0.15, 0.15)), ((0.10, 0.12), (0.08, 0.10))),
     _QUIET,
@@ -117,10 +118,8 @@ ON_HEATER = Lifeless(
 Steam still comes to the top of a flooded one and warms it; air gathers where it should leave, so
 that is the coldest place."""
 FLOODED_WAY = 0
-BEHIND_TRAP = Lifeless((((0.30, 0.26), (0.20, 0.20)),), _SILENT)
+BEHIND_TRAP = Lifeless(((_UNTOLD, (-0.03, 0.35)),), _SILENT)
 """A check valve that nothing flows through."""
-LIFELESS_ACROSS = (-0.03, 0.35)
-"""Outlet of a check valve that nothing flows through, as that of its states is told."""
 LOOKS_BY_DEVICE: dict[str, dict[str, Look]] = {
     "air_vent": VENT_LOOKS,
     "vacuum_breaker": BREAKER_LOOKS,

@@ -7,7 +7,6 @@ import numpy as np
 from survey.columns import PRESENCES, VALVE_POSITIONS, VENT_STATES
 from survey.diagnosis.companion_looks import (
     FLOODED_WAY,
-    LIFELESS_ACROSS,
     LIFELESS_BY_DEVICE,
     SHUT,
     Lifeless,
@@ -84,8 +83,7 @@ def device_factors(
     unheard = _unheard(still, kind, model, rows)
     gone = []
     for inlet_share, outlet_share in still.ways:
-        centre, spread = LIFELESS_ACROSS if kind.device == "check_valve" else outlet_share
-        dead = student(dead_outlet - centre, spread, gross)[:, None]
+        dead = student(dead_outlet - outlet_share[0], outlet_share[1], gross)[:, None]
         # Beside its inlet an outlet tells the same whether or not much heat comes by; but two cool
         # pipes about a breaker or check valve may differ for any reason.
         temperatures = {
@@ -170,8 +168,7 @@ def _with_lifeless(
     living: dict[str, np.ndarray], gone: list[dict[str, np.ndarray]], lifeless: np.ndarray
 ) -> tuple[dict[str, np.ndarray], np.ndarray]:
     """Sum over whether, and how, the device is lifeless, as each reading is taken in."""
-    chances = lifeless.T  # (ways, states, n): each in one piece
-    dead = [np.clip(chance.T, 1e-4, 1.0) for chance in chances]
+    dead = [np.clip(lifeless[..., way], 1e-4, 1.0) for way in range(len(gone))]
     alive = np.maximum(1.0 - sum(dead), 1e-4)
     result = {}
     before = np.log(alive + sum(dead))

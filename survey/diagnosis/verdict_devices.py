@@ -45,7 +45,7 @@ def _judged(
     unfitted = told.rows.present[index] == PRESENCES.index("no")
     if "missing" in names:
         # Where nothing was read it may not be there; that it is well, nothing says.
-        sure &= ~unread(told.rows.take(index)) | (first == names.index("missing"))
+        sure &= ~unread(told.rows)[index] | (first == names.index("missing"))
     else:
         sure &= ~unfitted
     state = np.where(sure, first, names.index(UNDECIDED))

@@ -109,16 +109,16 @@ def weigh_round(
     }
     shut, check = _before(whole, rows, alone)
     vents = alone["air_vent"]
-    where = whole.rows.equipment[vents.index]
     heat = heat_told(
-        vents.chance, vents.ways, lifeless["air_vent"][where], vents=where, traps=rows.equipment,
+        vents.chance,
+        vents.ways,
+        lifeless["air_vent"][vents.equipment],
+        vents=vents.equipment,
+        traps=rows.equipment,
         equipment_count=whole.equipment_count,
-    )  # fmt: skip
+    )
     joint = seen.weigh(shut_before=shut, check_before=check, heat=heat)
-    devices = {
-        name: _told_by_traps(name, each, joint, whole.rows.equipment[each.index])
-        for name, each in alone.items()
-    }
+    devices = {name: _told_by_traps(name, each, joint) for name, each in alone.items()}
     return Weighed(traps, logs, joint, lifts, devices, lifeless)
 
 
@@ -167,8 +167,8 @@ class _Alone:
 
     Parameters
     ----------
-    index
-        Positions of the devices, (n,).
+    index, equipment
+        Positions of the devices and the equipment of each, (n,).
     chance
         Of each state, (n, states).
     factors
@@ -178,6 +178,7 @@ class _Alone:
     """
 
     index: np.ndarray
+    equipment: np.ndarray
     chance: np.ndarray
     factors: dict[str, np.ndarray]
     ways: np.ndarray
@@ -192,7 +193,7 @@ def _device_alone(
         kind, model, instruments.corrected(rows), state, lifeless[rows.equipment]
     )
     total = sum(factors.values(), start=np.log(kind.rates)[None, :])
-    return _Alone(index, normalised(np.asarray(total)), factors, ways)
+    return _Alone(index, rows.equipment, normalised(np.asarray(total)), factors, ways)
 
 
 def _before(
@@ -207,13 +208,11 @@ def _before(
         for device in ("air_vent", "check_valve")
     )
     shut, check = _unread(traps, count, (vents, checks))
-    chance = alone["air_vent"].chance
-    where = whole.rows.equipment[alone["air_vent"].index]
+    chance, where = alone["air_vent"].chance, alone["air_vent"].equipment
     clear = np.ones(count)
     np.multiply.at(clear, where, 1.0 - chance[:, SHUT].sum(axis=1))
     shut[where] = 1.0 - clear[where]
-    chance = alone["check_valve"].chance
-    where = whole.rows.equipment[alone["check_valve"].index]
+    chance, where = alone["check_valve"].chance, alone["check_valve"].equipment
     check[where] = 0.0
     np.maximum.at(check, where, chance * FAULTY)
     faulty = check.sum(axis=1)[where]
@@ -238,14 +237,14 @@ def _unread(traps: Rows, count: int, listed: tuple[float, float]) -> tuple[np.nd
 
 
 def _told_by_traps(
-    name: str, alone: _Alone, joint: Joint, equipment: np.ndarray
+    name: str, alone: _Alone, joint: Joint
 ) -> tuple[np.ndarray, np.ndarray, dict[str, np.ndarray]]:
     """Add what the traps of the same equipment say of a vent or a check valve."""
     message = np.zeros_like(alone.chance)
     if name == "air_vent":
-        message = rows_of(columns_of(joint.vent_message, SHUT.astype(np.int8)), equipment)
+        message = rows_of(columns_of(joint.vent_message, SHUT.astype(np.int8)), alone.equipment)
     elif name == "check_valve":
-        message = rows_of(joint.check_message, equipment)
+        message = rows_of(joint.check_message, alone.equipment)
     factors = {**alone.factors, "equipment": message}
     return alone.index, normalised(np.log(alone.chance + 1e-300) + message), factors
 

@@ -28,6 +28,8 @@ from survey.readings.layout import Layout
 from survey.readings.limits import MAX_COLUMNS, SAMPLE_BYTES, most_rows
 from survey.readings.model import HeaderMap, Lines, RawTable
 
+Spill = Callable[[], IO[bytes]]
+"""Opens a file with no name, which stays open as long as the round is read."""
 _CHUNK_BYTES = 1 << 20
 _BLOCK_BYTES = 2 << 20  # several blocks are read ahead: larger ones take more, and save no time
 
@@ -82,15 +84,13 @@ class Spool:
             )
 
 
-def spooled(
-    path: Path, *, header_map: HeaderMap, spill: Callable[[], IO[bytes]]
-) -> Spool | None:
+def spooled(path: Path, *, header_map: HeaderMap, spill: Spill) -> Spool | None:
     """Put the cells of a CSV file by, if the fast way can read it all.
 
     Parameters
     ----------
     spill
-        Opens a file to put them in, which is to stay open as long as the spool is used.
+        Opens the file to put them in.
 
     Returns
     -------

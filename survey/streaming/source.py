@@ -22,7 +22,8 @@ from survey.readings.mapping import check_header_map, check_map_used
 from survey.readings.model import HeaderMap, HeaderMatch, RawTable
 from survey.readings.parquets import parquet_batches, parquet_top
 from survey.readings.reader import claims_of, part_of
-from survey.streaming.texts import Spill, Text, text_of
+from survey.readings.spooling import Spill
+from survey.streaming.texts import Text, text_of
 
 BATCH_ROWS = 65_536
 """Rows read at a time: enough that what each batch costs of itself is small."""

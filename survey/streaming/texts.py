@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import IO
 
 import numpy as np
 
 from survey.readings.delimited import read_delimited
 from survey.readings.model import HeaderMap, Lines, RawTable
-from survey.readings.spooling import Spool, spooled
-
-Spill = Callable[[], IO[bytes]]
-"""Opens a file with no name, which stays open as long as the round is read."""
+from survey.readings.spooling import Spill, Spool, spooled
 
 
 @dataclass(frozen=True)

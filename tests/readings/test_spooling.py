@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
-from collections.abc import Callable, Iterator
-from contextlib import ExitStack
 from pathlib import Path
 from typing import IO
 
@@ -15,7 +12,7 @@ import pytest
 from survey.readings import spooling, strays
 from survey.readings.delimited import read_delimited
 from survey.readings.limits import MAX_COLUMNS
-from survey.readings.spooling import spooled
+from survey.readings.spooling import Spill, spooled
 
 ROWS = "".join(f"T{n},{200 + n}.5,\n" for n in range(400))
 HEAD = "tag,inlet_temp_f,note\n"
@@ -23,20 +20,7 @@ PLAIN = HEAD + ROWS
 WIDER = PLAIN.replace("\n", ",\n")
 STRAYS = "\n,,\n" + HEAD + ",,\n"
 
-Spill = Callable[[], IO[bytes]]
-
-
-@pytest.fixture(autouse=True)
-def small_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Read so little at a time that every file is many blocks."""
-    monkeypatch.setattr(spooling, "_BLOCK_BYTES", 1000)
-    monkeypatch.setattr(spooling, "_CHUNK_BYTES", 7)
-
-
-@pytest.fixture
-def spill() -> Iterator[Spill]:
-    with ExitStack() as room:
-        yield lambda: room.enter_context(tempfile.TemporaryFile())
+pytestmark = pytest.mark.usefixtures("small_blocks")
 
 
 @pytest.mark.parametrize("text", [

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import errno
-import tempfile
-from collections.abc import Callable, Iterator
-from contextlib import ExitStack
+from collections.abc import Callable
 from pathlib import Path
-from typing import IO, Any
+from typing import Any
 
 import pandas as pd
 import pytest
@@ -15,27 +13,13 @@ import pytest
 from survey.errors import OutputError
 from survey.findings import Findings
 from survey.pipeline import analyze
-from survey.readings import spooling
-from survey.readings.spooling import Spool
+from survey.readings.spooling import Spill, Spool
 from survey.streaming.analyzing import analyze_to_file
 from survey.streaming.source import source_of
 from survey.streaming.texts import Held
 from tests.streaming.rounds import BATCH, SITE, messy, plain_round, same
 
-Spill = Callable[[], IO[bytes]]
-
-
-@pytest.fixture(autouse=True)
-def small_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Read so little at a time that every file is many blocks."""
-    monkeypatch.setattr(spooling, "_BLOCK_BYTES", 1000)
-    monkeypatch.setattr(spooling, "_CHUNK_BYTES", 7)
-
-
-@pytest.fixture
-def spill() -> Iterator[Spill]:
-    with ExitStack() as room:
-        yield lambda: room.enter_context(tempfile.TemporaryFile())
+pytestmark = pytest.mark.usefixtures("small_blocks")
 
 
 class _Full:
