@@ -10,6 +10,7 @@ import streamlit as st
 
 from survey.dashboard import downloads, frames, look, say, state
 from survey.dashboard.drawing import told
+from survey.dashboard.number_field import number_field
 from survey.dashboard.round_basis import basis_of_all
 from survey.dashboard.wording import planning_words, screen_words
 from survey.errors import SurveyError
@@ -42,9 +43,9 @@ def show() -> None:
 
 def _when(ahead: Ahead) -> None:
     st.subheader(planning_words.WHEN, anchor=False)
-    cost = st.number_input(
+    cost = number_field(
         planning_words.LOOK_COST.format(currency=say.escaped(ahead.currency)),
-        min_value=0.01, max_value=10_000.0, value=Effort().per_trap, key="kept_look_cost",
+        key="kept_look_cost", low=0.01, high=10_000.0, usual=Effort().per_trap,
     )  # fmt: skip
     st.markdown(planning_words.WHEN_INTRO)
     found = ahead.when(Effort(per_trap=cost))

@@ -10,6 +10,7 @@ import streamlit as st
 from survey.dashboard import downloads, drawing, say, state, work_lines
 from survey.dashboard.drawing import told
 from survey.dashboard.judging import site_of
+from survey.dashboard.number_field import number_field
 from survey.dashboard.wording import planning_words, screen_words
 from survey.errors import SurveyError
 from survey.findings import Findings
@@ -51,10 +52,12 @@ def show() -> None:
 def _asked() -> _Asked:
     left, right = st.columns(2)
     low, high, usual = (measures.value("supply_psig", psig) for psig in (-10.0, 3000.0, 5.0))
-    to = left.number_input(
-        planning_words.PRESSURE_WANTED.format(unit=measures.unit("supply_psig")), low, high, usual,
-        step=0.1 if measures.in_si() else 1.0, key=f"kept_plan_to_{manner.current().units}",
-    )  # fmt: skip
+    with left:
+        to = number_field(
+            planning_words.PRESSURE_WANTED.format(unit=measures.unit("supply_psig")),
+            key=f"kept_plan_to_{manner.current().units}", low=low, high=high, usual=usual,
+            step=0.1 if measures.in_si() else 1.0,
+        )  # fmt: skip
     spare = right.number_input(planning_words.SPARE_HEAT, 0, 60, 20, step=5, key="kept_plan_spare")
     to_psig = to / measures.value("supply_psig", 1.0)  # a gauge pressure: zero is zero in both
     return _Asked(float(to_psig), int(spare))

@@ -30,10 +30,11 @@ def show(listed: frames.Listed, places: np.ndarray, currency: str) -> None:
     tags = rows["tag"].astype("str").tolist()
     work = state.work()
     # Ticks are kept by position, so a list of other rows is another table.
-    key = f"ranked_{zlib.crc32(chr(0).join(tags).encode()):08x}_{work.times_picked}"
+    key = f"ranked_{zlib.crc32(chr(0).join(tags).encode()):08x}"
     _touched_row(work, tags)
     picked = set(work.picked)
     ticked = [place for place, tag in enumerate(tags) if tag in picked] if picked else []
+    _tick(key, ticked)
     st.dataframe(
         shown,
         hide_index=True,
@@ -46,6 +47,13 @@ def show(listed: frames.Listed, places: np.ndarray, currency: str) -> None:
         selection_default={"selection": {"rows": ticked}},
         key=key,
     )
+
+
+def _tick(key: str, ticked: list[int]) -> None:
+    """Tick what a button put on the list; a new table would forget how this one is sorted."""
+    now = st.session_state.get(key)
+    if now is not None and sorted(now["selection"]["rows"]) != ticked:
+        st.session_state[key] = {"selection": {**now["selection"], "rows": ticked}}
 
 
 def _touched_row(work: state.Work, tags: list[str]) -> None:

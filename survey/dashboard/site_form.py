@@ -8,6 +8,7 @@ import streamlit as st
 
 from survey.dashboard import flow, look, say, state
 from survey.dashboard.judging import Upload, site_of
+from survey.dashboard.number_field import number_field
 from survey.dashboard.wording import opening_words
 from survey.errors import SurveyError
 from survey.physics import units as physical
@@ -92,18 +93,16 @@ def _number(label: str, name: str, site: Site, low: float, high: float) -> float
     said = _source(name in part.model_fields_set)
     now, key = getattr(part, name), f"kept_site_{name}"
     if name not in _IN_SI or not measures.in_si():
-        value: float | None = st.number_input(
-            label, min_value=low, max_value=high, value=None, key=key,
-            placeholder=said.format(value=words.figure(now, 4)),
-        )  # fmt: skip
-        return value
+        return number_field(
+            label, key=key, low=low, high=high, placeholder=said.format(value=words.plain(now))
+        )
     si_label, size = _IN_SI[name]
     kept, si_key = st.session_state.get(key), f"{state.SITE_IN_SI}{name}"
     if si_key not in st.session_state:
         st.session_state[si_key] = None if kept is None else round(kept * size, 3)
-    typed = st.number_input(
-        si_label, min_value=low * size, max_value=high * size, value=None, key=si_key,
-        placeholder=said.format(value=words.figure(now * size, 4)),
+    typed = number_field(
+        si_label, key=si_key, low=low * size, high=high * size,
+        placeholder=said.format(value=words.plain(now * size)),
     )  # fmt: skip
     if typed is None or kept is None or typed != round(kept * size, 3):
         kept = None if typed is None else typed / size

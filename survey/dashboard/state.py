@@ -40,7 +40,6 @@ class Work:
     problem: Exception | None = None
     new_link: SharedLink | None = None
     picked: list[str] = field(default_factory=list)
-    times_picked: int = 0
     touched: str = ""
     listed: frames.Listed | None = None
     others: tuple[str, pd.DataFrame] | None = None
@@ -143,4 +142,3 @@ def pick(tag: str, *, on: bool) -> None:
     """Put a unit on the work list, at its end, or take it off."""
     its = work()
     its.picked = [each for each in its.picked if each != tag] + ([tag] if on else [])
-    its.times_picked += 1

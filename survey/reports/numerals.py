@@ -25,6 +25,20 @@ def grouped(value: float, places: int = 0) -> str:
     return str(_pattern(chosen.locale, places, False).apply(rounded, locale))
 
 
+def decimal_mark(locale: str = "") -> str:
+    """Return ',' or '.', as the current or the given locale sets off decimals.
+
+    Raises
+    ------
+    UsageError
+        There is no such locale.
+    """
+    name = locale or manner.current().locale
+    if name == manner.DEFAULT_LOCALE:
+        return "."
+    return "," if _locale(name).number_symbols["latn"]["decimal"] == "," else "."
+
+
 def priced(value: float, currency: str, places: int = 0) -> str:
     """Return a finite amount of money, to its whole unit at first: 'USD 12,400', '12.400 €'."""
     chosen = manner.current()

@@ -89,6 +89,16 @@ class Technician:
         busy = self.page.locator('[data-stale="true"], [data-testid="stStatusWidget"]')
         expect(busy).to_have_count(0, timeout=WAIT_MS)
 
+    def chooses(self, label: str, wanted: str) -> None:
+        self.settles()
+        box = self.page.get_by_role("combobox", name=label).last
+        box.scroll_into_view_if_needed()
+        box.click()
+        self.page.get_by_role("option").first.wait_for()
+        box.press_sequentially(wanted)
+        self.page.get_by_role("option").filter(has_text=wanted).first.click()
+        self.settles()
+
     def stands(self, selector: str) -> dict[str, float]:
         """Return where something is, once it has stopped moving."""
         before = None

@@ -61,8 +61,8 @@ def judged_from_the_sheet(person: Technician, messy: Findings) -> None:
     person.reads("Steam pressure [bar g]")
     person.reads("supply, bar gauge")
     person.page.get_by_text("Correct another header").click()
-    choose(person, "Header", "Fitter's job")
-    choose(person, "This column holds", "note")
+    person.chooses("Header", "Fitter's job")
+    person.chooses("This column holds", "note")
     person.reads("note (as you set it)")
     person.checks("02_headers")
     person.press("Judge the round")
@@ -71,24 +71,13 @@ def judged_from_the_sheet(person: Technician, messy: Findings) -> None:
     person.checks("03_overview")
 
 
-def choose(person: Technician, label: str, wanted: str) -> None:
-    person.settles()
-    box = person.page.get_by_role("combobox", name=label).last
-    box.scroll_into_view_if_needed()
-    box.click()
-    person.page.get_by_role("option").first.wait_for()
-    box.press_sequentially(wanted)
-    person.page.get_by_role("option").filter(has_text=wanted).first.click()
-    person.settles()
-
-
 def worst_on_a_work_list(person: Technician, messy: Findings, folder: Path) -> str:
     """Filter the list, put the dearest unit on the work list, take it along, open its page."""
     person.go("Ranking", "What to mend first")
     dearest = tables.worst(messy, 1).iloc[0]
     worst, state = str(dearest["tag"]), str(dearest["state"])
     person.page.get_by_text("Filter by place, device, state, cause or type").click()
-    choose(person, "State", said.word(state))
+    person.chooses("State", said.word(state))
     person.page.keyboard.press("Escape")
     here = messy.table[(messy.table["state"] == state) & messy.table["rank"].notna()]
     person.reads(f"{len(here)} of {len(messy.table)} devices shown.")
