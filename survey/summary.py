@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection, Iterable, Mapping
 from datetime import datetime
 from typing import Any
 
@@ -39,6 +40,16 @@ def summarise(
     """Return the summary as JSON types; keys as the README lists them."""
     device, states = read.table["device"], table["state"].astype("category")
     loss, cost = table["steam_loss_lb_per_h"].sum(), table["annual_cost"].sum()
+    headers = [
+        {
+            "header": match.header,
+            "column": match.column,
+            "unit": match.unit,
+            "how": match.how,
+            "sample": match.sample,
+        }
+        for match in read.matches
+    ]
     return {
         "rows_read": read.rows_read,
         "rows_judged": len(read.table),
@@ -62,30 +73,34 @@ def summarise(
         "loss_basis": BASIS_WORDS[site.loss_basis],
         "assumptions": [*_assumptions(read, diagnosis, site), *_stand_ins(diagnosis, table)],
         "calibration": calibration_words(diagnosis.calibration, diagnosis.intake),
-        "notes": [*read.notes, *_unused(read)],
-        "headers": [
-            {
-                "header": match.header,
-                "column": match.column,
-                "unit": match.unit,
-                "how": match.how,
-                "sample": match.sample,
-            }
-            for match in read.matches
-        ],
+        "notes": [*read.notes, *filter(None, [unused_headers(headers)])],
+        "headers": headers,
         "made_at": made_at.isoformat(timespec="seconds"),
         "seconds": round(seconds, 3),
         "version": __version__,
     }
 
 
-def _unused(read: Round) -> list[str]:
-    unused = [match.header for match in read.matches if match.column is None and match.sample]
+def unused_headers(headers: Iterable[Mapping[str, Any]], *, used: Collection[str] = ()) -> str:
+    """Return a sentence on the headers that no column was found for; '' where there is none.
+
+    Parameters
+    ----------
+    headers
+        ``summary["headers"]``; a header whose column is empty is not spoken of.
+    used
+        Headers that are not understood but are used all the same.
+    """
+    unused = [
+        str(one["header"])
+        for one in headers
+        if one["column"] is None and one["sample"] and one["header"] not in used
+    ]
     if not unused:
-        return []
+        return ""
     names = ", ".join(repr(name[:40]) for name in unused[:12])
     more = f" and {len(unused) - 12} more" if len(unused) > 12 else ""
-    return [f"headers not understood, kept but not used (settable with a map): {names}{more}"]
+    return f"headers not understood, kept but not used (settable with a map): {names}{more}"
 
 
 def _counts(values: pd.Series) -> dict[str, int]:

@@ -38,6 +38,7 @@ def run(
     from survey.plant.stepdown import Wishes
     from survey.reports.plan import plan_text, write_plan
     from survey.reports.plan_paper import make_paper
+    from survey.reports.terminal import NOTICED
     from survey.reports.words import path_told
     from survey.site import Site
 
@@ -57,8 +58,23 @@ def run(
         write_plan(paper, out)
     click.echo(plan_text(paper), nl=False)
     click.echo()
+    _echo_notes(before)
+    if later is not None:
+        _echo_notes(later, heading=f"{NOTICED} the round after the step")
     click.echo(f"Plan saved to {path_told(out)}" if out else "To take it along, run it again "
                "with --out plan.html (or a name ending in .txt or .json).")  # fmt: skip
+
+
+def _echo_notes(findings: Findings, **heading: str) -> None:
+    from survey.plant.units import PLAN_COLUMNS, extra_column
+    from survey.reports.plan import TEXT_WIDTH
+    from survey.reports.terminal import notes_text
+
+    # `analyze` has no use for two columns that a plan reads.
+    used = [extra_column(findings.table, name) for name in PLAN_COLUMNS]
+    said = notes_text(findings, used=used, width=TEXT_WIDTH, **heading)
+    if said:
+        click.echo(f"{said}\n")
 
 
 def _check_out(rounds: Sequence[str], *, out: str | None, after: str | None) -> None:

@@ -7,7 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from survey.plant.lift import flood_chance, needs
+from survey.plant.heating import SPARE_SHARE
+from survey.plant.lift import Needs, flood_chance, needs
+from survey.plant.limits import NEEDING_WORDS, drain_kinds, limits
+from survey.plant.standing import apart_words, pressures_apart_psig
 from survey.plant.units import Units, site_atmosphere_psia, units_of
 from survey.plant.wording import counted, listed, place_words
 from survey.site import Site
@@ -20,6 +23,8 @@ OUTCOME_WORDS = {
     "cannot_tell": "cannot tell",
     "in_trouble_before": "in trouble before the step",
 }
+UNSETTLED = {"go back": "go_back", "wait": "wait"}
+"""What a check may say that keeps a station from going on, as its plan's standing."""
 SURE_ENOUGH = 0.5
 TO_BE_SEEN_CHANCE = 0.05
 """A unit with this chance of having flooded has to be seen before the next step."""
@@ -36,6 +41,8 @@ class UnitChecked:
         One of `OUTCOMES`.
     foreseen
         Chance of flooding that the round before gave it at the new pressure; NaN where not known.
+    words
+        Why, and for a unit that has not held the pressure that the round before had it need.
     """
 
     tag: str
@@ -96,15 +103,23 @@ def _station(old: Units, new: Units, found: np.ndarray, air: float) -> StationCh
     # as before.
     supply = old.supply_psia + now - was
     supply[found >= 0] = here.supply_psia
-    chance = flood_chance(old, needs(old), supply_psia=supply)
+    need = needs(old)
+    chance = flood_chance(old, need, supply_psia=supply)
+    limited = _limit_words(old, need, air)
     units = [
-        _unit(old.take(np.array([i])), new.take(found[[i]]) if found[i] >= 0 else None, chance[i])
+        _unit(
+            old.take(np.array([i])), new.take(found[[i]]) if found[i] >= 0 else None, chance[i],
+            limited[i],
+        )
         for i in range(len(old))
-    ]
+    ]  # fmt: skip
     counts = {name: sum(unit.outcome == name for unit in units) for name in OUTCOMES}
     sound_before = np.array([unit.outcome != "in_trouble_before" for unit in units])
     expected = float(np.nansum(chance[sound_before]))
     go_on, words = _go_on(units, was, now, expected)
+    apart = pressures_apart_psig(old, air_psia=air) or pressures_apart_psig(here, air_psia=air)
+    if apart is not None and go_on != "go back":
+        go_on, words, was, now = "wait", apart_words(apart), float("nan"), float("nan")
     return StationChecked(
         str(old.station[0]), was - air, now - air, go_on,
         words, counts, expected, tuple(units),
@@ -116,8 +131,25 @@ def _middle(values: np.ndarray) -> float:
     return float(np.median(known)) if len(known) else float("nan")
 
 
-def _unit(old: Units, new: Units | None, foreseen: float) -> UnitChecked:
+def _limit_words(old: Units, need: Needs, air: float) -> list[str]:
+    """Return what the round before had each unit need to drain; '' where that was not known."""
+    bounds = limits(old, need, spare_share=SPARE_SHARE)  # how much to spare moves heat alone
+    kinds, psig = drain_kinds(old, need, bounds), bounds.drain_psia - air
+    return [
+        f"By the round before, {_needing(kinds[i], old.lift_ft[i])} needs {psig[i]:.1f} psig"
+        if np.isfinite(psig[i]) else ""
+        for i in range(len(old))
+    ]  # fmt: skip
+
+
+def _needing(kind: str, lift_ft: float) -> str:
+    return f"{NEEDING_WORDS[kind]} of {lift_ft:.0f} ft" if "lift" in kind else NEEDING_WORDS[kind]
+
+
+def _unit(old: Units, new: Units | None, foreseen: float, limited: str) -> UnitChecked:
     outcome, words = _outcome(old, new, foreseen)
+    if limited and outcome != "held":
+        words = f"{words}. {limited}"
     return UnitChecked(
         str(old.tag[0]), place_words(old.area[0], old.equipment[0]), outcome, float(foreseen), words
     )

@@ -10,6 +10,7 @@ import numpy as np
 from survey.plant.heating import needed_for_heat_psia
 from survey.plant.lift import Needs, below
 from survey.plant.units import Units
+from survey.plant.wording import place_words
 
 FLOOD_CHANCE_ALLOWED = 0.10
 """Chance of standing back that a unit may have at the lowest pressure planned."""
@@ -45,6 +46,12 @@ KIND_WORDS = {
     "trap": "its trap's capacity",
     "lift_as_written": "its lift as written",
     "return": "the pressure in its return",
+}
+NEEDING_WORDS = {
+    "lift": "its lift",
+    "trap": "its trap",
+    "lift_as_written": "its lift as written",
+    "return": "its return",
 }
 
 
@@ -109,6 +116,23 @@ def _kinds(units: Units, need: Needs, drain: np.ndarray, heat: np.ndarray) -> np
     return np.where(np.isnan(drain) & np.isnan(heat), "", kind).astype(object)
 
 
+def drain_kinds(units: Units, need: Needs, bounds: Limits) -> np.ndarray:
+    """Return what binds each unit when only draining is asked of it: a key of `KIND_WORDS`."""
+    no_heat = np.full(len(units), np.nan)
+    return _kinds(units, need, bounds.drain_psia, no_heat)
+
+
+def bound_by(units: Units, need: Needs, kind: str, i: int) -> str:
+    """Return in words what binds the unit at a place, with the parts of what it needs."""
+    if kind == "heat":
+        return f"{KIND_WORDS[kind]}: under this it gives less than is asked of it"
+    return (
+        f"{KIND_WORDS[kind]}: {units.lift_ft[i]:.0f} ft up takes {need.head_psi[i]:.1f} psi, its "
+        f"check valve {need.check_psi:.2f}, its trap {need.trap_psi[i]:.1f}, over its return; "
+        f"known to {need.spread_psi[i]:.1f} psi"
+    )
+
+
 @dataclass(frozen=True)
 class Binding:
     """One unit that holds the station's pressure up, the highest first.
@@ -129,6 +153,28 @@ class Binding:
     why: str
     freed_by: str
     freed_floor_psig: float
+
+
+def bindings(
+    units: Units, need: Needs, bounds: Limits, *, air_psia: float, target_psig: float
+) -> tuple[Binding, ...]:
+    """Return the units that hold their station over a pressure, the highest first."""
+    limit = bounds.limit_psia - air_psia
+    nan = float("nan")
+    order = np.argsort(-np.nan_to_num(limit, nan=-1e9), kind="stable")
+    return tuple(
+        Binding(
+            tag=str(units.tag[i]),
+            where=place_words(units.area[i], units.equipment[i]),
+            limit_psig=float(limit[i]),
+            kind=str(bounds.kind[i]),
+            why=bound_by(units, need, str(bounds.kind[i]), int(i)),
+            freed_by=FREED_BY[bounds.kind[i]],
+            freed_floor_psig=float(limit[order[place + 1]]) if place + 1 < len(order) else nan,
+        )
+        for place, i in enumerate(order)
+        if limit[i] > target_psig
+    )
 
 
 @dataclass(frozen=True)

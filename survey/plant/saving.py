@@ -25,6 +25,11 @@ SIZING_LOG_SPREAD = 0.5
 a third at best."""
 COEFFICIENT_LOG_SPREAD = 0.09
 _LB_PER_KLB = 1000.0
+_FLASH = "flash steam from condensate"
+_NO_LOADS = (
+    "No load is known of any trap, so nothing could be counted: give the condensate of each unit "
+    "in a column load_lb_per_h, or the bore of each trap of a heater or process."
+)
 
 
 @dataclass(frozen=True)
@@ -35,6 +40,8 @@ class Saving:
     ----------
     unit
         'lb/h' or '% of the pipes' loss'.
+    expected, low, high
+        NaN where nothing could be counted; ``note`` says what is missing.
     cost
         A year of it in the site's currency; NaN where it cannot be told.
     """
@@ -100,16 +107,20 @@ def _flash(units: Units, end: np.ndarray, yearly: np.ndarray) -> Saving:
         share = flash_fraction(upstream_psia=psia, downstream_psia=units.return_psia)
         return np.asarray(heat / latent_heat_btu_per_lb(pressure_psia=psia) * share)
 
-    each = np.nan_to_num(flashed(units.supply_psia) - flashed(end))
+    less = flashed(units.supply_psia) - flashed(end)
+    if not ((load > 0) & np.isfinite(less)).any():
+        nan = float("nan")
+        return Saving(_FLASH, "lb/h", nan, nan, nan, nan, nan, nan, _NO_LOADS)
+    each = np.nan_to_num(less)
     spread = math.hypot(LOAD_FACTOR_LOG_SPREAD, 0.0 if given.all() else SIZING_LOG_SPREAD)
     source = "as given" if given.all() else "mostly by their size"
-    counted = int((load > 0).sum())
+    counted = int(((load > 0) & np.isfinite(less)).sum())
     note = (
         f"Only where the return's flash steam is vented, which a round does not tell; "
         f"{counted:,} of {len(units):,} traps counted, their loads {source}, "
         "mean load taken as 40 % of the full one."
     )
-    return _saving("flash steam from condensate", each, spread, yearly, note)
+    return _saving(_FLASH, each, spread, yearly, note)
 
 
 def _saving(

@@ -17,8 +17,12 @@ SMALL_RISE_PSI = 2.0
 """A return's pressure moves by about this from one hour to the next; common practice, no source."""
 
 
-def words(units: Units, plans: Sequence[StationPlan]) -> tuple[str, ...]:
+def words(
+    units: Units, plans: Sequence[StationPlan], *, of: Sequence[StationPlan]
+) -> tuple[str, ...]:
     """Say of each pair of stations whether they can go down by themselves.
+
+    Said of the plans ``of`` alone, with all the others that there are.
 
     Which station drains to which return is in a round only where it has a column
     ``return_main``; without it both cases are spoken of.
@@ -32,7 +36,7 @@ def words(units: Units, plans: Sequence[StationPlan]) -> tuple[str, ...]:
     }
     return tuple(
         _of_pair(units, one, mains, [other for other in usable if other is not one])
-        for one in usable
+        for one in of
         if one.steps
     )
 

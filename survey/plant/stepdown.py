@@ -2,36 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from survey.plant import shared_return
+from survey.plant.aside import NONE_ASIDE, Rejected, SetAside, set_aside_by_station
+from survey.plant.checking import UNSETTLED, StationChecked
 from survey.plant.curve import LostCurve, lost_curve
 from survey.plant.heating import SPARE_SHARE
 from survey.plant.lift import SIZED_FOR_TIMES_LOAD, Needs, needs
 from survey.plant.limits import (
     FLOOD_CHANCE_ALLOWED,
-    FREED_BY,
-    KIND_WORDS,
     Binding,
     Limits,
     Unknown,
+    bindings,
     limits,
     unknowns,
 )
 from survey.plant.saving import Saving, savings
+from survey.plant.standing import apart_words, pressures_apart_psig, standing_of
 from survey.plant.steps import WAIT_HOURS, Step, step_of, stops_psig
-from survey.plant.units import Units, site_atmosphere_psia, units_of
-from survey.plant.wording import place_words
+from survey.plant.units import Units, site_atmosphere_psia, text_of, units_of
+from survey.plant.wording import capital
 from survey.site import Site
 
-STANDINGS = ("to_target", "part_way", "stay", "already_there", "cannot_tell")
 MOST_BINDING = 12
-LEAST_STEP_PSI = 0.5
 
 
 @dataclass(frozen=True)
@@ -41,7 +41,7 @@ class StationPlan:
     Parameters
     ----------
     standing
-        One of `STANDINGS`; `why` says it in words.
+        One of `standing.STANDINGS`; `why` says it in words.
     floor_psig
         Lowest pressure that every unit whose needs are known allows; NaN where none is.
     binding
@@ -50,6 +50,10 @@ class StationPlan:
         Units in trouble already at today's pressure: mend before the first step.
     known
         Units whose lift and pressures are all known, of ``units``.
+    set_aside
+        Its rows that could not be read: they are in nothing else here.
+    named
+        Tags that may stand in ``why``.
     """
 
     station: str
@@ -70,16 +74,25 @@ class StationPlan:
     curve: LostCurve | None
     unknowns: tuple[Unknown, ...]
     return_rise_psi: float
+    set_aside: SetAside = NONE_ASIDE
+    named: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class PressurePlan:
-    """The plan of a whole round: a plan of each station, and what holds for all."""
+    """The plan of a whole round: a plan of each station, and what holds for all.
+
+    Parameters
+    ----------
+    set_aside
+        Rows that could not be read and are of no station that is planned.
+    """
 
     stations: tuple[StationPlan, ...]
     returns: tuple[str, ...]
     assumptions: tuple[str, ...]
     currency: str
+    set_aside: SetAside = NONE_ASIDE
 
 
 @dataclass(frozen=True)
@@ -97,6 +110,9 @@ def plan_pressure(
     site: Site,
     wishes: Wishes,
     calibration: Sequence[Mapping[str, Any]] = (),
+    rejected: Rejected | None = None,
+    stations: Collection[str] = (),
+    checked: Mapping[str, StationChecked] | None = None,
 ) -> PressurePlan:
     """Plan the way down for every station of a judged round.
 
@@ -106,23 +122,50 @@ def plan_pressure(
         The table of findings.
     calibration
         What the round told of its instruments: ``summary["calibration"]``.
+    rejected
+        The rows that were set aside when it was read.
+    stations
+        Plan these only; all where none is named.
+    checked
+        What the round showed of the last step, by station: where that is not settled, the
+        station goes no further.
     """
     units = units_of(findings, site)
     need = needs(units)
     air = site_atmosphere_psia(site)
-    plans = []
-    for name in sorted(set(units.station)):
-        mine = np.flatnonzero(units.station == name)
-        plans.append(
-            station_plan(
-                units.take(mine), need.take(mine), site=site, wishes=wishes, air_psia=air,
-                gauge_shift_psi=_told(calibration, "gauge", name, 0.0),
-                contact_share=_told(calibration, "contact thermometer", name, float("nan")),
-            )
-        )  # fmt: skip
-    return PressurePlan(
-        tuple(plans), shared_return.words(units, plans), _assumptions(wishes), site.currency
+    names = sorted(set(units.station))
+    aside, aside_elsewhere = set_aside_by_station(
+        rejected, stations=names, judged=set(text_of(findings, "tag"))
     )
+    plans = []
+    for name in names:
+        mine = np.flatnonzero(units.station == name)
+        plan = station_plan(
+            units.take(mine), need.take(mine), site=site, wishes=wishes, air_psia=air,
+            gauge_shift_psi=_told(calibration, "gauge", name, 0.0),
+            contact_share=_told(calibration, "contact thermometer", name, float("nan")),
+        )  # fmt: skip
+        plan = replace(plan, set_aside=aside.get(name, NONE_ASIDE))
+        plans.append(_until_settled(plan, (checked or {}).get(name)))
+    # The others' returns matter to a station that is planned, also where they are not.
+    wanted = [plan for plan in plans if not stations or plan.station in stations]
+    return PressurePlan(
+        tuple(wanted), shared_return.words(units, plans, of=wanted), _assumptions(wishes),
+        site.currency, aside_elsewhere,
+    )  # fmt: skip
+
+
+def _until_settled(plan: StationPlan, check: StationChecked | None) -> StationPlan:
+    """Return the plan, without a step further down where the last one has not held."""
+    standing = UNSETTLED.get(check.go_on) if check is not None else None
+    if check is None or standing is None:
+        return plan
+    more = f" {plan.why}" if plan.standing in ("cannot_tell", "stay") else ""
+    return replace(
+        plan, standing=standing, why=f"{capital(check.words)}{more}", steps=(), savings=(),
+        end_psig=plan.today_psig,
+        named=tuple(unit.tag for unit in check.units if unit.outcome != "held"),
+    )  # fmt: skip
 
 
 def _told(
@@ -163,10 +206,16 @@ def station_plan(
     """Plan one station from its units and what they need."""
     bounds = limits(units, need, spare_share=wishes.spare_share)
     today = bounds.station_psia - air_psia
+    apart = pressures_apart_psig(units, air_psia=air_psia)
     known = ~np.isnan(need.needed_psia)
     tops = bounds.limit_psia[~np.isnan(bounds.limit_psia)]
     floor = float(tops.max()) - air_psia if len(tops) else float("nan")
-    standing, why = _standing(today, floor, wishes.to_psig, int(known.sum()), len(units))
+    standing, why = standing_of(
+        today_psig=today, floor_psig=floor, target_psig=wishes.to_psig,
+        known=int(known.sum()), units=len(units),
+    ) if apart is None else ("cannot_tell", apart_words(apart))  # fmt: skip
+    if apart is not None:  # no one pressure is theirs, so nothing is held against one
+        today = floor = float("nan")
     goes_down = standing in ("to_target", "part_way")
     # Up to the half psi, which only asks for more than every unit needs.
     end = max(wishes.to_psig, float(np.ceil(2 * floor) / 2)) if goes_down else today
@@ -178,7 +227,9 @@ def station_plan(
         )
         for number, psig in enumerate(stops_psig(today_psig=today, end_psig=end), start=1)
     ] if goes_down else []  # fmt: skip
-    binding = _binding(units, need, bounds, air_psia, wishes.to_psig)
+    held = () if apart is not None else bindings(
+        units, need, bounds, air_psia=air_psia, target_psig=wishes.to_psig
+    )  # fmt: skip
     return StationPlan(
         station=str(units.station[0]),
         today_psig=today,
@@ -190,69 +241,15 @@ def station_plan(
         end_psig=end,
         units=len(units),
         known=int(known.sum()),
-        binding=tuple(binding[:MOST_BINDING]),
-        more_binding=max(0, len(binding) - MOST_BINDING),
+        binding=held[:MOST_BINDING],
+        more_binding=max(0, len(held) - MOST_BINDING),
         first=_in_trouble(units),
         steps=tuple(described),
         savings=_savings(units, bounds, end + air_psia, site) if goes_down else (),
-        curve=_curve(units, need, bounds, wishes.to_psig + air_psia, air_psia),
+        curve=_curve(units, need, bounds, wishes.to_psig + air_psia, air_psia)
+        if apart is None else None,
         unknowns=tuple(unknowns(units, need)),
         return_rise_psi=_return_rise(need, bounds, end + air_psia),
-    )
-
-
-def _standing(
-    today: float, floor: float, target: float, known: int, units: int
-) -> tuple[str, str]:
-    if np.isnan(today):
-        return "cannot_tell", "No pressure is known here: read it at the station first."
-    if not known:
-        return "cannot_tell", (
-            f"No lift is known for any of its {units:,} units, so nothing tells whether they "
-            "would still drain: measure the lifts first."
-        )
-    if today <= target + LEAST_STEP_PSI:
-        return "already_there", "It is at or under the pressure asked for."
-    if floor > today - LEAST_STEP_PSI:
-        return "stay", "At least one unit needs all of today's pressure, or more, as things stand."
-    gaps = "" if known == units else (
-        f" That holds for the {known:,} of {units:,} units whose lift is known; measure the "
-        "others before the first step."
-    )  # fmt: skip
-    if floor > target:
-        return "part_way", f"Down to {np.ceil(2 * floor) / 2:.1f} psig as things stand.{gaps}"
-    return "to_target", f"Down to {target:g} psig.{gaps}"
-
-
-def _binding(
-    units: Units, need: Needs, bounds: Limits, air_psia: float, target: float
-) -> list[Binding]:
-    limit = bounds.limit_psia - air_psia
-    nan = float("nan")
-    order = np.argsort(-np.nan_to_num(limit, nan=-1e9), kind="stable")
-    return [
-        Binding(
-            tag=str(units.tag[i]),
-            where=place_words(units.area[i], units.equipment[i]),
-            limit_psig=float(limit[i]),
-            kind=str(bounds.kind[i]),
-            why=_why(units, need, bounds, int(i)),
-            freed_by=FREED_BY[bounds.kind[i]],
-            freed_floor_psig=float(limit[order[place + 1]]) if place + 1 < len(order) else nan,
-        )
-        for place, i in enumerate(order)
-        if limit[i] > target
-    ]
-
-
-def _why(units: Units, need: Needs, bounds: Limits, i: int) -> str:
-    kind = str(bounds.kind[i])
-    if kind == "heat":
-        return f"{KIND_WORDS[kind]}: under this it gives less than is asked of it"
-    return (
-        f"{KIND_WORDS[kind]}: {units.lift_ft[i]:.0f} ft up takes {need.head_psi[i]:.1f} psi, its "
-        f"check valve {need.check_psi:.2f}, its trap {need.trap_psi[i]:.1f}, over its return; "
-        f"known to {need.spread_psi[i]:.1f} psi"
     )
 
 

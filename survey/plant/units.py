@@ -17,6 +17,7 @@ USUAL_SUBCOOLING_F = 6.0
 """Where the trap's type is not known; the middle of those of known types."""
 LOAD_COLUMN = "load_lb_per_h"
 RETURN_MAIN_COLUMN = "return_main"
+PLAN_COLUMNS = (LOAD_COLUMN, RETURN_MAIN_COLUMN)
 """Two columns a round may carry beyond those it is judged by: condensate that a unit makes at
 its present pressure, and the name of the return main it drains to."""
 
@@ -29,6 +30,8 @@ class Units:
     ----------
     supply_psia, return_psia
         Absolute pressures they were judged at, the gauge's fault taken out.
+    supply_given
+        Whether a pressure was read ahead of it.
     return_given
         Whether a return pressure was read there, set for the station, or read at another of
         its units; where not, the return was taken as vented.
@@ -52,6 +55,7 @@ class Units:
     thermometer: np.ndarray
     supply_psia: np.ndarray
     return_psia: np.ndarray
+    supply_given: np.ndarray
     return_given: np.ndarray
     ambient_f: np.ndarray
     inlet_f: np.ndarray
@@ -139,6 +143,7 @@ def units_of(findings: pd.DataFrame, site: Site) -> Units:
         return_main=text_of(table, extra_column(table, RETURN_MAIN_COLUMN)),
         supply_psia=saturation_psia(temperature_f=saturation),
         return_psia=saturation_psia(temperature_f=numbers_of(table, "return_saturation_f")),
+        supply_given=~np.isnan(numbers_of(table, "supply_psig")),
         return_given=_return_given(table, text["station"], site),
         ambient_f=np.where(np.isnan(air), site.ambient_f, air),
         inlet_f=saturation - numbers_of(table, "subcooling_f"),

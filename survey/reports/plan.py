@@ -13,7 +13,7 @@ from survey.errors import UsageError
 from survey.plant.air import AIR_NOTE, AirBound
 from survey.plant.checking import OUTCOME_WORDS, StationChecked
 from survey.plant.common import CommonCause
-from survey.plant.stepdown import PressurePlan
+from survey.plant.stepdown import PressurePlan, StationPlan
 from survey.plant.worklist import WorkLine
 from survey.reports import measures, numerals, plan_words
 from survey.reports.blocks import (
@@ -26,12 +26,13 @@ from survey.reports.blocks import (
     as_text,
 )
 from survey.reports.measures import GAUGE
-from survey.reports.plan_station import station_blocks, station_headline, station_name
+from survey.reports.plan_station import aside_words, station_blocks, station_headline, station_name
 from survey.reports.spoken import spoken
 from survey.reports.words import capital, counted, figure, percent, span
 from survey.writing import replacing
 
 MOST_TO_MEND = 40
+TEXT_WIDTH = 88
 PLAN_SUFFIXES = (".html", ".txt", ".json")
 
 
@@ -55,7 +56,7 @@ class PlanPaper:
     checked: Sequence[StationChecked] = ()
 
 
-def plan_text(paper: PlanPaper, *, width: int = 88) -> str:
+def plan_text(paper: PlanPaper, *, width: int = TEXT_WIDTH) -> str:
     """Return the paper as plain text."""
     return as_text(plan_blocks(paper), width=width)
 
@@ -119,7 +120,9 @@ def plan_blocks(paper: PlanPaper) -> list[Block]:
     """Return the paper as blocks."""
     names = [station.station for station in paper.plan.stations]
     blocks: list[Block] = [Heading(1, _title(paper))]
-    blocks += [Paragraph(station_headline(station)) for station in paper.plan.stations]
+    blocks += [Paragraph(station_headline(one)) for one in _urgent_first(paper.plan.stations)]
+    elsewhere = aside_words(paper.plan.set_aside, plan_words.ASIDE_ELSEWHERE)
+    blocks += [Paragraph(elsewhere)] if elsewhere else []
     blocks += [Heading(2, "Before anyone touches a valve"),
                Points(plan_words.STEP_CAUTIONS, caution=True)]  # fmt: skip
     if paper.checked:
@@ -144,6 +147,14 @@ def plan_blocks(paper: PlanPaper) -> list[Block]:
         blocks += [Heading(2, "Stations that share a return"), shared]
     granted = Points(_told(paper.plan.assumptions))
     return [*blocks, Heading(2, "What this takes for granted"), granted]
+
+
+def _urgent_first(stations: Sequence[StationPlan]) -> list[StationPlan]:
+    """Return the stations whose last step has not held before the others."""
+    order = (*plan_words.MOST_URGENT, "")
+    return sorted(
+        stations, key=lambda one: order.index(one.standing if one.standing in order else "")
+    )
 
 
 def _mend_first(lines: Sequence[WorkLine]) -> list[Block]:
@@ -205,7 +216,7 @@ def _checked(stations: Sequence[StationChecked]) -> list[Block]:
         )
         blocks.append(Paragraph(f"{capital(counts)}."))
         rows = tuple(
-            (u.tag, u.where, OUTCOME_WORDS[u.outcome], u.words)
+            (u.tag, u.where, OUTCOME_WORDS[u.outcome], spoken(u.words))
             for u in station.units
             if u.outcome != "held"
         )

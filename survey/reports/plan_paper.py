@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+
+import pandas as pd
 
 from survey.errors import UsageError
 from survey.findings import Findings
 from survey.plant.air import air_bound
+from survey.plant.aside import Rejected
 from survey.plant.checking import check_step
 from survey.plant.common import common_causes
 from survey.plant.stepdown import Wishes, plan_pressure
+from survey.plant.units import text_of
 from survey.plant.worklist import work_list
 from survey.reports.plan import PlanPaper
 from survey.site import Site
@@ -42,25 +45,47 @@ def make_paper(
     UsageError
         There is no trap in the round, or no such station.
     """
-    told = findings.summary.get("calibration", [])
-    plan = plan_pressure(findings.table, site=site, wishes=wishes, calibration=told)
-    kept = _chosen([one.station for one in plan.stations], stations)
+    told, headers = (findings.summary.get(key, []) for key in ("calibration", "headers"))
+    station_of = _stations(findings.table)
+    kept = _chosen(sorted(set(station_of.values())), stations)
+    checked = check_step(before.table, findings.table, site=site) if before is not None else ()
+    plan = plan_pressure(
+        findings.table, site=site, wishes=wishes, calibration=told,
+        rejected=Rejected(findings.rejects, headers), stations=kept,
+        checked={one.station: one for one in checked},
+    )  # fmt: skip
     common = common_causes(findings.table, calibration=told)
     lines = work_list(findings.table, site=site, common=common)
-    checked = check_step(before.table, findings.table, site=site) if before is not None else ()
+
+    def concerns(station: str, tags: Sequence[str]) -> bool:
+        # What is for no one station, a shared return say, is for those whose units it explains.
+        if station:
+            return station in kept
+        return not tags or any(station_of.get(tag, "") in kept for tag in tags)
+
     return PlanPaper(
         site_name=site.name,
-        plan=replace(plan, stations=tuple(p for p in plan.stations if p.station in kept)),
-        common=common,
-        # What is for no one station, a shared return say, is for all of them.
+        plan=plan,
+        common=[
+            cause
+            for cause in common
+            if not stations
+            or concerns(cause.group if cause.group_kind == "station" else "", cause.explains)
+        ],
         mend_first=[
             line
             for line in lines
-            if line.level <= LAST_UPSTREAM_LEVEL and line.station in {*kept, ""}
+            if line.level <= LAST_UPSTREAM_LEVEL and concerns(line.station, line.explains)
         ],
         air=[one for one in air_bound(findings.table, site=site) if one.station in kept],
         checked=[one for one in checked if one.station in kept],
     )
+
+
+def _stations(table: pd.DataFrame) -> dict[str, str]:
+    """Return the station of each trap by its tag."""
+    traps = table[text_of(table, "device") == "trap"]
+    return dict(zip(text_of(traps, "tag"), text_of(traps, "station"), strict=True))
 
 
 def _chosen(known: Sequence[str], asked: Sequence[str]) -> set[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+from survey.plant.aside import SetAside
 from survey.plant.limits import Binding
 from survey.plant.saving import Saving
 from survey.plant.stepdown import StationPlan
@@ -14,7 +15,20 @@ from survey.reports.blocks import Block, Drawing, Heading, Paragraph, Points, Ta
 from survey.reports.lost_chart import chart_words, lost_chart
 from survey.reports.measures import GAUGE, PRESSURE
 from survey.reports.spoken import spoken
-from survey.reports.words import TRAP_TYPES, counted, figure, money, percent, span
+from survey.reports.words import (
+    NOT_KNOWN,
+    TRAP_TYPES,
+    counted,
+    figure,
+    money,
+    percent,
+    ranged,
+    tidy,
+)
+
+LONGEST_ASIDE = 90
+LEAST_SHIFT_PSI = 0.25
+"""A gauge that is wrong by less than this is not spoken of."""
 
 
 def station_name(station: str) -> str:
@@ -28,15 +42,38 @@ def station_headline(plan: StationPlan) -> str:
         f" ({measures.figured(GAUGE, plan.today_psig)} today)"
         if math.isfinite(plan.today_psig) else ""
     )  # fmt: skip
-    why = spoken(plan.why, [plan.station])
-    return f"{station_name(plan.station)}{now} {plan_words.STANDING_WORDS[plan.standing]}. {why}"
+    said = f"{station_name(plan.station)}{now} {plan_words.STANDING_WORDS[plan.standing]}."
+    aside = aside_words(plan.set_aside, plan_words.ASIDE_SHORT)
+    return " ".join(filter(None, (said, why_words(plan), aside)))
+
+
+def why_words(plan: StationPlan) -> str:
+    """Return why a station stands where it does; names in it are left as they are."""
+    return spoken(plan.why, [plan.station, *plan.named])
+
+
+def aside_words(aside: SetAside, template: str = plan_words.ASIDE) -> str:
+    """Return what is to be said of rows set aside, in one of the templates; '' where none are."""
+    if not aside.count:
+        return ""
+    many = aside.count > 1
+    names = ", ".join(tidy(name, LONGEST_ASIDE) for name in aside.names)
+    more = aside.count - len(aside.names)
+    if more:
+        names = plan_words.AND_MORE.format(names=names, count=numerals.grouped(more))
+    return template.format(
+        rows=counted(aside.count, *plan_words.ROW), names=names, they=plan_words.THEY[many],
+        them=plan_words.THEM[many], are=plan_words.ARE[many],
+    )  # fmt: skip
 
 
 def station_blocks(plan: StationPlan, currency: str) -> list[Block]:
     """Return everything about one station."""
     blocks: list[Block] = [
-        Heading(2, station_name(plan.station)), Paragraph(spoken(plan.why, [plan.station])),
+        Heading(2, station_name(plan.station)), Paragraph(why_words(plan)),
     ]  # fmt: skip
+    if plan.set_aside.count:
+        blocks.append(Paragraph(aside_words(plan.set_aside)))
     if abs(plan.gauge_shows_psig - plan.today_psig) > 0.5:
         blocks.append(Paragraph(
             f"Its gauge shows {measures.figured(GAUGE, plan.gauge_shows_psig)} where the "
@@ -50,12 +87,8 @@ def station_blocks(plan: StationPlan, currency: str) -> list[Block]:
     if plan.binding:
         blocks += _binding(plan)
     for step in plan.steps:
-        blocks += _step(step, plan.units - plan.known)
-    if plan.savings:
-        rows = tuple(_saving_row(one, currency) for one in plan.savings)
-        heads = ("what", "saved", "a year", "mind")
-        caption = f"Saved at {measures.figured(GAUGE, plan.end_psig)}, 10-90 % range in brackets"
-        blocks.append(Table(f"{caption}; not to be added up", heads, rows))
+        blocks += _step(step, plan.units - plan.known, plan.set_aside)
+    blocks += savings_blocks(plan, currency)
     if plan.unknowns:
         blocks += [Heading(3, "Not known"), Points(tuple(
             spoken(
@@ -65,6 +98,46 @@ def station_blocks(plan: StationPlan, currency: str) -> list[Block]:
             for u in plan.unknowns
         ))]  # fmt: skip
     return blocks
+
+
+def savings_blocks(plan: StationPlan, currency: str) -> list[Block]:
+    """Return the table of what is saved at the end of the plan; nothing where nothing is."""
+    if not plan.savings:
+        return []
+    rows = tuple(_saving_row(one, currency) for one in plan.savings)
+    heads = ("what", "saved", "a year", "mind")
+    caption = f"Saved at {measures.figured(GAUGE, plan.end_psig)}, 10-90 % range in brackets"
+    return [Table(f"{caption}; not to be added up", heads, rows)]
+
+
+def steps_table(plan: StationPlan) -> Table:
+    """Return the steps one under the other: how far, how long to wait, whom to watch."""
+    rows = tuple(
+        (
+            numerals.grouped(step.number), _step_pressure(step),
+            plan_words.STEP_WAIT.format(hours=_hours(step.wait_hours)),
+            ", ".join(one.tag for one in step.watch) or plan_words.NONE_TO_WATCH,
+            _standing_back(step),
+        )
+        for step in plan.steps
+    )  # fmt: skip
+    return Table(plan_words.STEPS_CAPTION, plan_words.STEPS_HEADS, rows)
+
+
+def _step_pressure(step: Step) -> str:
+    pressure = measures.figured(GAUGE, step.psig)
+    if abs(step.gauge_shows_psig - step.psig) < LEAST_SHIFT_PSI:
+        return pressure
+    gauge = figure(measures.value(GAUGE, step.gauge_shows_psig))
+    return plan_words.STEP_PRESSURE.format(pressure=pressure, gauge=gauge)
+
+
+def _standing_back(step: Step) -> str:
+    low, high, expected, today = (
+        numerals.grouped(count, 1)
+        for count in (step.lost_low, step.lost_high, step.lost_expected, step.lost_today)
+    )
+    return plan_words.STEP_BACK.format(expected=expected, low=low, high=high, today=today)
 
 
 def _binding(plan: StationPlan) -> list[Block]:
@@ -84,10 +157,7 @@ def _binding_row(one: Binding) -> tuple[str, ...]:
     )  # fmt: skip
 
 
-def _step(step: Step, unknown: int) -> list[Block]:
-    gauge = figure(measures.value(GAUGE, step.gauge_shows_psig))
-    apart = abs(step.gauge_shows_psig - step.psig) >= 0.25
-    shown = f" (the gauge will show {gauge})" if apart else ""
+def _step(step: Step, unknown: int, aside: SetAside) -> list[Block]:
     binds = f" {step.binds_next} binds next." if step.binds_next else ""
     unseen = (
         f" {counted(unknown, 'unit')} whose needs are not known {'is' if unknown == 1 else 'are'} "
@@ -95,20 +165,17 @@ def _step(step: Step, unknown: int) -> list[Block]:
         if unknown
         else ""
     )
-    low, high, expected, today = (
-        numerals.grouped(count, 1)
-        for count in (step.lost_low, step.lost_high, step.lost_expected, step.lost_today)
-    )
+    unread = f" {aside_words(aside, plan_words.ASIDE_AT_STEP)}".rstrip()
     said = (
         f"Steam at {_temperature(step.saturation_f)}. Inlets of working traps, true temperature: "
         f"{_bands(step.bands)}. Wait {_hours(step.wait_hours)} hours. Units standing back: "
-        f"{expected} expected ({low} to {high}), {today} today.{binds}{unseen}"
+        f"{_standing_back(step)}.{binds}{unseen}{unread}"
     )
     heads = ("unit", "where", "chance to flood", "to spare", "inlet should be",
              "thermometer should show", "read", "time")  # fmt: skip
     rows = tuple(_watch_row(one) for one in step.watch)
     watch = [Table("Watch these, the likeliest to flood first", heads, rows)] if rows else []
-    title = f"Step {step.number}: {measures.figured(GAUGE, step.psig)}{shown}"
+    title = f"Step {step.number}: {_step_pressure(step)}"
     return [Heading(3, title), Paragraph(said), *watch]
 
 
@@ -147,7 +214,8 @@ def _saving_row(one: Saving, currency: str) -> tuple[str, ...]:
     ends = (one.expected, one.low, one.high)
     expected, low, high = (measures.value(measures.FLOW, end) if steam else end for end in ends)
     unit = measures.unit(measures.FLOW) if steam else one.unit
-    amount = f"{figure(expected)} {unit} {span(expected, low, high)}".strip()
+    counts = math.isfinite(one.expected)
+    amount = ranged(expected, low, high, unit) if counts else NOT_KNOWN
     known = math.isfinite(one.cost)
-    cost = money(one.cost, currency, one.cost_low, one.cost_high) if known else "not known"
+    cost = money(one.cost, currency, one.cost_low, one.cost_high) if known else NOT_KNOWN
     return (one.what, amount, cost, spoken(one.note))

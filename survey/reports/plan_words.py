@@ -37,5 +37,32 @@ STANDING_WORDS = {
     "stay": "stays where it is, as things stand",
     "already_there": "is there already",
     "cannot_tell": "cannot be told",
+    "go_back": "has to go back",
+    "wait": "waits where it is",
 }
+MOST_URGENT = ("go_back", "wait")
+"""Standings that are said before all others, in this order."""
 NO_CHANCE = "under 1 %"
+ASIDE_SHORT = (
+    "{rows} set aside when the round was read {are} not planned for: read {them} before any step."
+)
+ASIDE = (
+    "{rows} set aside when the round was read: {names}. {they} not planned for. Read {them} "
+    "before any step."
+)
+ASIDE_ELSEWHERE = (
+    "{rows} set aside when the round was read may be of any station here: {names}. {they} not "
+    "planned for. Read {them} before any step."
+)
+ASIDE_AT_STEP = "{rows} set aside {are} not in these figures either: read {them} before this step."
+ROW = ("row", "rows")
+THEY = ("It is", "They are")
+THEM = ("it", "them")
+ARE = ("is", "are")
+AND_MORE = "{names} and {count} more"
+STEPS_CAPTION = "The steps"
+STEPS_HEADS = ("step", "down to", "wait", "watch these", "units standing back")
+STEP_PRESSURE = "{pressure} (the gauge will show {gauge})"
+STEP_WAIT = "{hours} hours"
+STEP_BACK = "{expected} expected ({low} to {high}), {today} today"
+NONE_TO_WATCH = "none likelier than the rest"

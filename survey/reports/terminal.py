@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 from survey.columns import STATES_BY_DEVICE, UNDECIDED
@@ -26,6 +26,7 @@ from survey.reports.words import (
     state_words,
     tidy,
 )
+from survey.summary import unused_headers
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -37,6 +38,7 @@ WORST_SHOWN = 10
 REASONS_SHOWN = 8
 ROWS_SHOWN = 6
 LINES_SHOWN = 12
+NOTICED = "Noticed while reading"
 _BOLD, _PLAIN = "\x1b[1m", "\x1b[0m"
 _SENTENCE_END = re.compile(r"(?<=\.)\s")
 _INDENT = " " * 5
@@ -67,12 +69,29 @@ def summary_text(findings: Findings, *, width: int, colour: bool = False) -> str
         ("What the instruments were found to do", _calibration_lines(summary)),
         (_worst_heading(findings), list(_worst_lines(findings, width))),
         (_aside_heading(summary), _aside_lines(findings.rejects)),
-        ("Noticed while reading", _bullets(summary.get("notes", []))),
+        (NOTICED, _bullets(summary.get("notes", []))),
         ("Assumptions", _assumption_lines(summary)),
         ("Before anyone opens, shuts or adjusts anything", _cautions(findings)),
     ]
     blocks = [_block(heading, lines, width, colour) for heading, lines in parts if lines]
     return "\n\n".join(blocks)
+
+
+def notes_text(
+    findings: Findings, *, heading: str = NOTICED, used: Collection[str] = (), width: int
+) -> str:
+    """Return what was noticed while a round was read, as its summary prints it; '' for nothing.
+
+    Parameters
+    ----------
+    used
+        Headers that no column was found for but that are used all the same.
+    """
+    headers = findings.summary.get("headers", [])
+    every, left = unused_headers(headers), unused_headers(headers, used=used)
+    notes = [left if note == every else note for note in findings.summary.get("notes", [])]
+    lines = _bullets(filter(None, notes))
+    return _block(heading, lines, min(WIDEST, max(NARROWEST, width)), colour=False) if lines else ""
 
 
 def headline(findings: Findings) -> list[str]:

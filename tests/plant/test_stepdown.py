@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from survey.plant.curve import lost_at
 from survey.plant.lift import needs
 from survey.plant.limits import limits, safe_psia
-from survey.plant.stepdown import STANDINGS, Wishes, plan_pressure
+from survey.plant.standing import STANDINGS
+from survey.plant.stepdown import Wishes, plan_pressure
 from survey.plant.steps import stops_psig
 from survey.plant.units import units_of
 from tests.plant.build import SITE, findings, trap
