@@ -7,7 +7,7 @@ from functools import partial
 
 import streamlit as st
 
-from survey.dashboard import downloads, drawing, say, state, work_lines
+from survey.dashboard import downloads, say, state, way_down, work_lines
 from survey.dashboard.drawing import told
 from survey.dashboard.judging import site_of
 from survey.dashboard.number_field import number_field
@@ -17,7 +17,6 @@ from survey.findings import Findings
 from survey.plant.stepdown import Wishes
 from survey.plant.worklist import work_list
 from survey.reports import manner, measures, plan_words, words
-from survey.reports.lost_chart import chart_words, lost_chart
 from survey.reports.plan import PlanPaper, plan_html
 from survey.reports.plan_paper import make_paper
 from survey.site import Site
@@ -97,27 +96,7 @@ def _cautions() -> None:
 
 
 def _stations(paper: PlanPaper) -> None:
-    for plan in paper.plan.stations:
-        name = plan.station or planning_words.NO_STATION
-        st.markdown(planning_words.STATION.format(name=say.escaped(name)))
-        standing = planning_words.STANDING.format(
-            standing=plan_words.STANDING_WORDS[plan.standing], why=plan.why
-        )
-        say.text(told(standing, (name,)))
-        if plan.curve is not None:
-            drawing.svg(lost_chart(plan.curve, today_psig=plan.today_psig, end_psig=plan.end_psig))
-            say.text(chart_words(plan.curve))
-        if plan.binding:
-            one = plan.binding[0]
-            held = planning_words.BINDS.format(
-                tag=one.tag, where=one.where, psig=f"{one.limit_psig:.1f}", why=one.why,
-                freed_by=one.freed_by,
-            )  # fmt: skip
-            say.text(told(held, (one.tag, one.where)))
-        say.items([
-            told(planning_words.UNKNOWN.format(what=u.what, count=f"{u.count:,}", do=u.do))
-            for u in plan.unknowns
-        ])  # fmt: skip
+    way_down.show(paper.plan)
     downloads.paper(planning_words.STEP_LIST, "pressure-plan.html", partial(plan_html, paper))
     with st.expander(planning_words.ASSUMED):
         say.items([told(line) for line in paper.plan.assumptions])

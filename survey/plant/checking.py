@@ -9,7 +9,7 @@ import pandas as pd
 
 from survey.plant.heating import SPARE_SHARE
 from survey.plant.lift import Needs, flood_chance, needs
-from survey.plant.limits import NEEDING_WORDS, drain_kinds, limits
+from survey.plant.limits import LEAST_LIFT_FT, drain_kinds, limits
 from survey.plant.standing import apart_words, pressures_apart_psig
 from survey.plant.units import Units, site_atmosphere_psia, units_of
 from survey.plant.wording import counted, listed, place_words
@@ -23,6 +23,7 @@ OUTCOME_WORDS = {
     "cannot_tell": "cannot tell",
     "in_trouble_before": "in trouble before the step",
 }
+NEEDING_WORDS = {"trap": "its trap", "return": "its return"}
 UNSETTLED = {"go back": "go_back", "wait": "wait"}
 """What a check may say that keeps a station from going on, as its plan's standing."""
 SURE_ENOUGH = 0.5
@@ -143,7 +144,10 @@ def _limit_words(old: Units, need: Needs, air: float) -> list[str]:
 
 
 def _needing(kind: str, lift_ft: float) -> str:
-    return f"{NEEDING_WORDS[kind]} of {lift_ft:.0f} ft" if "lift" in kind else NEEDING_WORDS[kind]
+    lifts = lift_ft > LEAST_LIFT_FT
+    if kind == "lift_as_written":  # without a lift, only its load can ask for so much
+        return f"its lift of {lift_ft:.0f} ft as written" if lifts else "its load as written"
+    return f"its lift of {lift_ft:.0f} ft" if kind == "lift" else NEEDING_WORDS[kind]
 
 
 def _unit(old: Units, new: Units | None, foreseen: float, limited: str) -> UnitChecked:

@@ -47,12 +47,6 @@ KIND_WORDS = {
     "lift_as_written": "its lift as written",
     "return": "the pressure in its return",
 }
-NEEDING_WORDS = {
-    "lift": "its lift",
-    "trap": "its trap",
-    "lift_as_written": "its lift as written",
-    "return": "its return",
-}
 
 
 @dataclass(frozen=True)

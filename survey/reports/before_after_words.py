@@ -133,7 +133,10 @@ def adjusted_words(one: Adjustment, comparison: Comparison) -> str:
 def _adjusted(one: Adjustment) -> tuple[float, float, str]:
     """Return what was before and after, and the unit of both."""
     both = (one.before, one.after)
-    if one.what == "pressure":
+    if one.what == "pressure" and math.isfinite(one.air_psia):
+        before, after = (measures.value(measures.GAUGE, end - one.air_psia) for end in both)
+        return before, after, measures.unit_in_text(measures.GAUGE)
+    if one.what == "pressure":  # no gauge was read, so nothing tells what one would show
         before, after = (measures.value(measures.PRESSURE, end) for end in both)
         return before, after, f"{measures.unit('pressure_psi')} absolute"
     if one.what == "price":  # per mass: the larger the unit, the dearer

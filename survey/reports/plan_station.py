@@ -88,7 +88,8 @@ def station_blocks(plan: StationPlan, currency: str) -> list[Block]:
         blocks += _binding(plan)
     for step in plan.steps:
         blocks += _step(step, plan.units - plan.known, plan.set_aside)
-    blocks += savings_blocks(plan, currency)
+    saved = savings_table(plan, currency)
+    blocks += [saved] if saved is not None else []
     if plan.unknowns:
         blocks += [Heading(3, "Not known"), Points(tuple(
             spoken(
@@ -100,14 +101,14 @@ def station_blocks(plan: StationPlan, currency: str) -> list[Block]:
     return blocks
 
 
-def savings_blocks(plan: StationPlan, currency: str) -> list[Block]:
-    """Return the table of what is saved at the end of the plan; nothing where nothing is."""
+def savings_table(plan: StationPlan, currency: str) -> Table | None:
+    """Return what is saved at the end of the plan; None where there is no way down."""
     if not plan.savings:
-        return []
+        return None
     rows = tuple(_saving_row(one, currency) for one in plan.savings)
     heads = ("what", "saved", "a year", "mind")
     caption = f"Saved at {measures.figured(GAUGE, plan.end_psig)}, 10-90 % range in brackets"
-    return [Table(f"{caption}; not to be added up", heads, rows)]
+    return Table(f"{caption}; not to be added up", heads, rows)
 
 
 def steps_table(plan: StationPlan) -> Table:

@@ -66,6 +66,22 @@ def conditions_of(table: pd.DataFrame) -> Conditions:
     )
 
 
+def air_psia_of(*tables: pd.DataFrame) -> float:
+    """Return what lies between the absolute and the gauge pressures of findings, psia.
+
+    Findings do not say how high the site lies, so it is told by the units whose gauge was read;
+    NaN where none was.
+    """
+    apart = [
+        saturation_psia(temperature_f=numbers(table, "saturation_f"))
+        - numbers(table, "supply_psig")
+        for table in tables
+    ]
+    every = np.concatenate(apart)
+    known = every[np.isfinite(every)]
+    return float(np.median(known)) if len(known) else float("nan")
+
+
 def filled(one: Conditions, other: Conditions) -> Conditions:
     """Return the first, with the hours and prices of the other where it knows none at all."""
     names = ("hours_per_year", "cost_per_klb", "co2_t_per_klb")

@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 
 from survey.diagnosis.priors import COEFFICIENT_LOG_SPREAD
-from survey.rounds.conditions import Conditions, conditions_of, filled
+from survey.rounds.conditions import Conditions, air_psia_of, conditions_of, filled
 from survey.rounds.outcomes import PAIRED
 from survey.rounds.uncertain import (
     Differences,
@@ -43,6 +43,8 @@ class Adjustment:
         What it adds to the cost of the round that is brought to the other's conditions.
     units
         How many of the units that count it was known for in both rounds.
+    air_psia
+        Of 'pressure': what to take off to have what gauges show; NaN where no gauge was read.
     """
 
     what: str
@@ -50,6 +52,7 @@ class Adjustment:
     after: float
     cost_a_year: float
     units: int
+    air_psia: float = float("nan")
 
 
 
@@ -161,7 +164,8 @@ def saved_between(
         units=int(paired.sum()),
         not_estimated=int((read & ~paired).sum()),
     )
-    return saved, _adjustments(own, moved_losses, paired, at), each(cost)
+    air = air_psia_of(before, after)
+    return saved, _adjustments(own, moved_losses, paired, at, air), each(cost)
 
 
 def _estimated(table: pd.DataFrame) -> np.ndarray:
@@ -186,7 +190,8 @@ def _by_pressure(own: tuple[Conditions, Conditions], at: str) -> np.ndarray:
 
 
 def _adjustments(
-    own: tuple[Conditions, Conditions], losses: Losses, paired: np.ndarray, at: str
+    own: tuple[Conditions, Conditions], losses: Losses, paired: np.ndarray, at: str,
+    air_psia: float,
 ) -> tuple[Adjustment, ...]:
     """Return one step after the other, each on top of those before it."""
     start, end = own if at == "after" else own[::-1]
@@ -204,7 +209,7 @@ def _adjustments(
         known = paired & np.isfinite(values[0]) & np.isfinite(values[1])
         made.append(Adjustment(
             what, _middle(values[0][known]), _middle(values[1][known]), cost - last,
-            int(known.sum()),
+            int(known.sum()), air_psia if what == "pressure" else float("nan"),
         ))  # fmt: skip
         last = cost
     return tuple(made)

@@ -2,9 +2,17 @@
 
 from __future__ import annotations
 
+import re
+
+import pandas as pd
 import pytest
 
+from survey.findings import Findings
 from survey.plant.checking import check_step
+from survey.plant.stepdown import Wishes, plan_pressure
+from survey.reports import manner
+from survey.reports.plan import plan_text
+from survey.reports.plan_paper import make_paper
 from tests.plant.build import SITE, findings, trap
 
 
@@ -87,3 +95,98 @@ def test_a_flood_that_nobody_foresaw_is_a_flood_all_the_same() -> None:
     station = checked(T_2={"state": "backed_up", "cause": "unknown"})
     assert outcome(station, "T-2") == "flooded"
     assert station.go_on == "go back"
+
+
+def test_the_lift_that_the_round_before_named_stands_beside_the_unit() -> None:
+    # Judged by itself the round after blames the check valve; the round before knew of a lift.
+    station = checked(T_HIGH={"state": "backed_up", "cause": "check_valve"})
+    words = {unit.tag: unit.words for unit in station.units}
+    plan = plan_pressure(findings(*before()), site=SITE, wishes=Wishes(5.0, spare_share=0.6))
+    held = plan.stations[0].binding[0]
+    assert (held.tag, held.kind) == ("T-HIGH", "lift")
+    needs = f"By the round before, its lift of 50 ft needs {held.limit_psig:.1f} psig"
+    assert words["T-HIGH"].endswith(needs)
+    assert "needs" not in words["T-2"]
+
+
+@pytest.mark.parametrize(("load", "what"), [(500.0, "trap"), (900.0, "load as written")])
+def test_a_trap_that_binds_is_said_to_be_its_trap(load: float, what: str) -> None:
+    tight = {"lift_ft": 0.0, "load_lb_per_h": load, "orifice_in": 0.166}
+    early = [trap("T-1", **tight), trap("T-2")]
+    late = [trap("T-1", supply_psig=26.0, state="backed_up", cause="unknown", **tight),
+            trap("T-2", supply_psig=26.0)]  # fmt: skip
+    units = check_step(findings(*early), findings(*late), site=SITE)[0].units
+    assert f"By the round before, its {what} needs " in units[0].words
+
+
+def test_a_unit_without_a_lift_has_no_limit_to_name() -> None:
+    early = [trap("T-1", lift_ft=None), trap("T-2")]
+    late = [trap("T-1", lift_ft=None, supply_psig=26.0, state="backed_up", cause="check_valve"),
+            trap("T-2", supply_psig=26.0)]  # fmt: skip
+    assert "By the round before" not in check_step(
+        findings(*early), findings(*late), site=SITE
+    )[0].units[0].words
+
+
+def paper(*, later, to=5.0, stations=()):
+    west = [trap(f"W-{i}", station="West") for i in range(4)]
+    early, late = ([*rows, *west] for rows in (before(), later))
+    rounds = [Findings(findings(*rows), pd.DataFrame(), {}) for rows in (early, late)]
+    return make_paper(rounds[1], site=SITE, wishes=Wishes(to, spare_share=0.6),
+                      stations=stations, before=rounds[0])  # fmt: skip
+
+
+def first_lines(said) -> str:
+    return " ".join(plan_text(said).partition("Before anyone touches")[0].split())
+
+
+def test_going_back_stands_first_and_nothing_further_down_is_planned() -> None:
+    flooded = after(T_HIGH={"state": "backed_up", "cause": "check_valve"})
+    top = first_lines(paper(later=flooded))
+    assert top.partition("=")[2].lstrip("= ").startswith(
+        "Station N (26.0 psig today) has to go back. 1 unit flooded (T-HIGH)"
+    )
+    own = top[:top.index("Station West")]
+    assert "do not go on." in own
+    assert "can go down" not in own
+    assert "Down to" not in own
+    plan, west = paper(later=flooded).plan.stations
+    assert (plan.standing, plan.steps, plan.savings) == ("go_back", (), ())
+    assert west.steps
+
+
+def test_a_station_that_has_to_go_back_stands_before_others() -> None:
+    flooded = after(T_HIGH={"state": "backed_up", "cause": "check_valve"})
+    east = [trap(f"E-{i}", station="East") for i in range(4)]
+    rounds = [Findings(findings(*rows, *east), pd.DataFrame(), {}) for rows in (before(), flooded)]
+    said = make_paper(rounds[1], site=SITE, wishes=Wishes(5.0, spare_share=0.6), before=rounds[0])
+    top = first_lines(said)
+    assert top.index("Station N") < top.index("Station East")
+
+
+def test_waiting_stands_first_too() -> None:
+    top = first_lines(paper(later=after(T_2={"state": "cold", "cause": "unknown"})))
+    own = top[:top.index("Station West")]
+    assert "Station N (26.0 psig today) waits where it is. T-2 not yet warm. Stay at" in own
+    assert "can go down" not in own
+
+
+def test_a_step_that_has_held_lets_the_plan_go_on() -> None:
+    said = paper(later=after(), to=20.0)
+    assert said.checked[0].go_on == "go on"
+    assert said.plan.stations[0].steps
+
+
+def test_of_rows_that_two_stations_seem_to_feed_no_step_is_called_held() -> None:
+    early = [trap(f"T-{i}", station="", supply_psig=40.0 if i else 60.0) for i in range(5)]
+    late = [trap(f"T-{i}", station="", supply_psig=30.0 if i else 60.0) for i in range(5)]
+    station = check_step(findings(*early), findings(*late), site=SITE)[0]
+    assert station.go_on == "wait"
+    assert "more than one station" in station.words
+
+
+def test_in_si_the_limit_beside_a_unit_is_in_si() -> None:
+    flooded = after(T_HIGH={"state": "backed_up", "cause": "check_valve"})
+    with manner.using(units="si"):
+        text = " ".join(plan_text(paper(later=flooded)).split())
+    assert re.search(r"By the round before, its lift of 15\.2 m needs \d\.\d+ bar gauge", text)

@@ -11,7 +11,9 @@ from survey import Findings, Site, analyze
 from survey.dashboard import state
 from survey.plant.stepdown import Wishes, plan_pressure
 from survey.plant.worklist import LEVELS
+from survey.reports import measures, words
 from survey.reports.lost_chart import chart_words
+from survey.reports.plan_paper import make_paper
 from survey.reports.plan_words import STEP_CAUTIONS
 from survey.reports.words import CAUTION_POINTS
 
@@ -68,3 +70,35 @@ def test_each_station_has_its_chart_and_says_what_it_shows(judged) -> None:
     assert sum("<svg" in mark.value for mark in app.markdown) == len(curves) > 0
     said = [text.value for text in app.text]
     assert all(chart_words(curve) in said for curve in curves)
+
+
+def test_the_steps_and_the_saving_stand_on_the_screen(judged) -> None:
+    findings, _ = judged
+    plan = make_paper(findings, site=Site(), wishes=Wishes(5.0)).plan  # no site is given there
+    station = next(one for one in plan.stations if one.steps)
+    app = opened(findings)
+    shown = [str(each.value) for each in app.get("html")]
+    steps = next(each for each in shown if "watch these" in each)
+    assert steps.count("<tr>") == 1 + len(station.steps)
+    for step in station.steps:
+        assert measures.figured(measures.GAUGE, step.psig) in steps
+        assert f"{step.wait_hours:g} hours" in steps
+        assert all(one.tag in steps for one in step.watch)
+    saved = next(each for each in shown if "live steam through failed traps" in each)
+    blown = station.savings[0]
+    assert words.money(blown.cost, plan.currency, blown.cost_low, blown.cost_high) in saved
+    assert measures.flow((blown.expected, blown.low, blown.high)) in saved
+    said = " ".join(text.value for text in app.text)
+    assert f"live steam through failed traps: {blown.note}" in said
+    # Many steps are folded up; nothing is drawn for a station that stays.
+    folded = [each for each in app.expander if each.label.startswith("The way down")]
+    assert [each.label for each in folded] == [f"The way down, {len(station.steps)} steps"]
+    assert not folded[0].proto.expanded
+
+
+def test_few_steps_stand_open(judged) -> None:
+    app = opened(judged[0])
+    app = app.number_input(key="kept_plan_to_us").set_value(50.0).run()
+    few = next(each for each in app.expander if each.label.startswith("The way down"))
+    assert few.label == "The way down, 2 steps"
+    assert few.proto.expanded

@@ -11,9 +11,11 @@ import pytest
 from click.testing import CliRunner, Result
 
 from survey.cli import main
+from survey.findings import Findings
 from survey.plant.common import common_causes
 from survey.plant.stepdown import Wishes, plan_pressure
 from survey.reports.plan import PlanPaper, plan_html, plan_json, plan_text
+from survey.reports.plan_paper import make_paper
 from survey.reports.plan_words import STEP_CAUTIONS
 from tests.plant.build import SITE, findings, trap
 
@@ -163,3 +165,46 @@ def test_a_round_without_traps_is_refused(tmp_path: Path) -> None:
     done = run(place, "--to", 5)
     assert done.exit_code == 2
     assert "At least one trap was expected" in done.stderr
+
+
+def test_with_a_station_named_nothing_of_others_stands_there() -> None:
+    whole, one = (joined(run(ROUND, "--to", 5, *chosen).stdout)
+                  for chosen in ((), ("--station", "North")))  # fmt: skip
+    shared = "Whether station North shares a return with another is not in the round"
+    assert whole.count(shared) == one.count(shared) == 1
+    assert "Station South" in whole
+    assert "South" not in one
+
+
+def test_a_shared_return_is_spoken_of_for_the_named_station_alone() -> None:
+    rows = [trap(f"{name}-{i}", station=name) for name in ("East", "West") for i in range(4)]
+    rounds = Findings(findings(*rows), pd.DataFrame(), {})
+    wishes = Wishes(5.0, spare_share=0.6)
+    every = make_paper(rounds, site=SITE, wishes=wishes)
+    east = make_paper(rounds, site=SITE, wishes=wishes, stations=["East"])
+    assert len(every.plan.returns) == 2
+    # How its return bears on the others is still worked out from all of them.
+    assert east.plan.returns == every.plan.returns[:1]
+    assert "West" not in plan_text(east)
+
+
+def test_a_cause_of_another_station_is_left_out_where_one_is_named() -> None:
+    rows = [trap(f"T-{i}", station="NS"[i % 2]) for i in range(40)]
+    for row in rows[1::2][:16]:
+        row |= {"state": "backed_up", "cause": "lift", "p_backed_up": 0.97, "p_working": 0.01}
+    rounds = Findings(findings(*rows), pd.DataFrame(), {})
+    papers = {
+        name: make_paper(rounds, site=SITE, wishes=Wishes(5.0), stations=[name]) for name in "NS"
+    }
+    assert [cause.group for cause in papers["S"].common] == ["S"]
+    assert papers["N"].common == []
+    assert "station S" not in plan_text(papers["N"])
+
+
+def test_flash_that_is_not_known_is_said_to_be_so_on_paper_and_null_in_json() -> None:
+    table = findings(*(trap(f"T-{i}", orifice_in=None) for i in range(4)))
+    paper = PlanPaper("", plan_pressure(table, site=SITE, wishes=Wishes(5.0, spare_share=0.6)))
+    text = joined(plan_text(paper))
+    assert "flash steam from condensate; saved: not known; a year: not known; mind: No load" in text
+    flash = json.loads(plan_json(paper))["stations"][0]["savings"][1]
+    assert (flash["expected"], flash["cost"]) == (None, None)

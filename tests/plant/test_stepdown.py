@@ -229,3 +229,53 @@ def test_the_range_of_units_lost_allows_for_what_is_wrong_for_all_at_once() -> N
     chance = expected[0] / 30
     alone = 1.2816 * np.sqrt(30 * chance * (1 - chance))
     assert high[0] - low[0] > 2 * 1.3 * alone
+
+
+def test_rows_without_a_station_whose_pressures_differ_cannot_be_told() -> None:
+    rows = [*plain(station="", supply_psig=15.0), trap("T-E", station="", supply_psig=8.0)]
+    station = plan(*rows).stations[0]
+    assert (station.standing, station.steps, station.binding) == ("cannot_tell", (), ())
+    assert station.curve is None
+    assert math.isnan(station.today_psig)
+    assert "read from 8.0 psig to 15.0 psig" in station.why
+    assert "fed by more than one station" in station.why
+    # With the column each is a station of its own, whatever the others have.
+    named = plan(*(row | {"station": "E" if row["tag"] == "T-E" else "N"} for row in rows))
+    assert [one.standing for one in named.stations] != ["cannot_tell", "cannot_tell"]
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "several"),
+    [(15.0, 17.5, False), (8.0, 9.9, False), (10.0, 12.2, True), (8.0, 10.5, True),
+     (60.0, 71.0, False), (60.0, 73.0, True), (-1.0, 2.0, True)],
+)  # fmt: skip
+def test_gauges_of_one_station_differ_by_less(low: float, high: float, several: bool) -> None:
+    rows = [trap("T-1", station="", supply_psig=low), trap("T-2", station="", supply_psig=high)]
+    why = plan(*rows, to=-5.0).stations[0].why
+    assert ("more than one station" in why) is several
+
+
+def test_units_of_one_named_station_may_differ() -> None:
+    station = plan(*plain(), trap("T-E", supply_psig=60.0)).stations[0]
+    assert station.standing != "cannot_tell"
+
+
+def test_a_pressure_that_was_not_read_says_nothing_of_stations() -> None:
+    # What stands in for it, in saturation_f, is no reading.
+    guessed = trap("T-E", station="", supply_psig=60.0) | {"supply_psig": None}
+    assert "more than one" not in plan(*plain(station=""), guessed).stations[0].why
+
+
+def test_flash_of_which_nothing_is_known_is_not_called_nothing() -> None:
+    flash = plan(*plain(orifice_in=None)).stations[0].savings[1]
+    assert all(math.isnan(value) for value in (
+        flash.expected, flash.low, flash.high, flash.cost, flash.cost_low, flash.cost_high,
+    ))  # fmt: skip
+    assert "load_lb_per_h" in flash.note
+    some = plan(*plain(orifice_in=None), trap("T-K")).stations[0].savings[1]
+    assert some.expected > 0
+    assert "1 of 7 traps counted" in some.note
+    given = plan(*plain(orifice_in=None, load_lb_per_h=100.0)).stations[0].savings[1]
+    assert given.expected > 0
+    drips = plan(*plain(service="drip")).stations[0].savings[1]
+    assert math.isnan(drips.expected)

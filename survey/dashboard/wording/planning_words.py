@@ -18,6 +18,9 @@ STATION = "**Station {name}**"
 STANDING = "It {standing}. {why}"
 BINDS = "{tag} ({where}) binds at {psig} psig: {why}. {freed_by}"
 UNKNOWN = "{what}: {count}. To do: {do}."
+STEP = ("step", "steps")
+STEPS = "The way down, {count}"
+TO_MIND = "{what}: {note}"
 STEP_LIST = "The step list, to take along on paper"
 ASSUMED = "What was assumed"
 
