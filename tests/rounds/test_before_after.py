@@ -7,6 +7,8 @@ from dataclasses import replace
 
 import pytest
 
+from survey.physics.saturation import saturation_f
+from survey.reports import manner
 from survey.reports.before_after import (
     before_after_block,
     before_after_html,
@@ -128,3 +130,34 @@ def test_the_block_is_a_section_with_its_own_heading() -> None:
     assert "<h2>Before and after: 4 November 2025 and 20 January 2026</h2>" in block
     assert "<script" not in block
     assert " style=" not in block
+
+
+def pressures(*gauges_psig: float | None, air_psia: float = 14.696) -> str:
+    """Return what is said of the pressure of two rounds whose gauges showed these."""
+    rounds = []
+    for psig, day in zip(gauges_psig, ("2025-11-04", "2026-01-20"), strict=True):
+        absolute = 40.0 if psig is None else psig + air_psia
+        row = trap("T-1", state="leaking", loss=5.0, read_at=f"{day}T08:00:00", supply_psig=psig,
+                   saturation_f=float(saturation_f(pressure_psia=absolute)))  # fmt: skip
+        rounds.append(findings(row))
+    text = " ".join(before_after_text(compare_findings(*rounds)).split())
+    return text[text.index("Steam pressure:"):].partition(" - Hours")[0]
+
+
+@pytest.mark.parametrize("air_psia", [14.696, 12.228])
+def test_pressures_are_said_as_gauges_show_them(air_psia: float) -> None:
+    # 12.228 psia: a site 5,000 ft up, which findings do not say.
+    said = pressures(15.0, 12.0, air_psia=air_psia)
+    assert said.startswith("Steam pressure: 15.0 before, 12.0 after (psig, middle unit;")
+    assert "absolute" not in said
+    with manner.using(units="si"):
+        said = pressures(15.0, 12.0, air_psia=air_psia)
+    assert said.startswith("Steam pressure: 1.03 before, 0.827 after (bar gauge, middle unit;")
+
+
+def test_the_same_pressure_is_said_as_a_gauge_shows_it() -> None:
+    assert "the same in both rounds (15.0 psig, middle unit)" in pressures(15.0, 15.0)
+
+
+def test_where_no_gauge_was_read_the_pressure_stays_absolute() -> None:
+    assert "the same in both rounds (40.0 psi absolute, middle unit)" in pressures(None, None)
