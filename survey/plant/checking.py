@@ -118,7 +118,7 @@ def _station(old: Units, new: Units, found: np.ndarray, air: float) -> StationCh
     sound_before = np.array([unit.outcome != "in_trouble_before" for unit in units])
     expected = float(np.nansum(chance[sound_before]))
     go_on, words = _go_on(units, was, now, expected)
-    apart = pressures_apart_psig(old, air_psia=air) or pressures_apart_psig(here, air_psia=air)
+    apart = pressures_apart_psig(here, air_psia=air) or pressures_apart_psig(old, air_psia=air)
     if apart is not None and go_on != "go back":
         go_on, words, was, now = "wait", apart_words(apart), float("nan"), float("nan")
     return StationChecked(

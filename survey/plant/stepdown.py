@@ -161,6 +161,7 @@ def _until_settled(plan: StationPlan, check: StationChecked | None) -> StationPl
     if check is None or standing is None:
         return plan
     more = f" {plan.why}" if plan.standing in ("cannot_tell", "stay") else ""
+    more = more if plan.why != check.words else ""
     return replace(
         plan, standing=standing, why=f"{capital(check.words)}{more}", steps=(), savings=(),
         end_psig=plan.today_psig,

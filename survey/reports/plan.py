@@ -200,16 +200,19 @@ def _heat_back(unit: AirBound) -> str:
     return f"{figure(back, 2)} {span(low, low, high)}{by_size}".strip()
 
 
+def _from_to(station: StationChecked) -> str:
+    if math.isnan(station.before_psig) and math.isnan(station.after_psig):
+        return ""
+    before = figure(measures.value(GAUGE, station.before_psig))
+    return f", {before} to {measures.figured(GAUGE, station.after_psig)}"
+
+
 def _checked(stations: Sequence[StationChecked]) -> list[Block]:
     blocks: list[Block] = [Heading(2, "What the round after the step shows")]
     for station in stations:
         tags = [unit.tag for unit in station.units]
-        before = figure(measures.value(GAUGE, station.before_psig))
         said = spoken(f"{station.go_on}. {capital(station.words)}", tags)
-        blocks.append(Paragraph(
-            f"{station_name(station.station)}, {before} to "
-            f"{measures.figured(GAUGE, station.after_psig)}: {said}"
-        ))  # fmt: skip
+        blocks.append(Paragraph(f"{station_name(station.station)}{_from_to(station)}: {said}"))
         counts = ", ".join(
             f"{numerals.grouped(count)} {OUTCOME_WORDS[outcome]}"
             for outcome, count in station.counts.items()

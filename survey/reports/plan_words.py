@@ -54,7 +54,7 @@ ASIDE_ELSEWHERE = (
     "{rows} set aside when the round was read may be of any station here: {names}. {they} not "
     "planned for. Read {them} before any step."
 )
-ASIDE_AT_STEP = "{rows} set aside {are} not in these figures either: read {them} before this step."
+ASIDE_AT_STEP = "{rows} set aside {are} not in these figures: read {them} first."
 ROW = ("row", "rows")
 THEY = ("It is", "They are")
 THEM = ("it", "them")

@@ -183,6 +183,10 @@ def test_of_rows_that_two_stations_seem_to_feed_no_step_is_called_held() -> None
     station = check_step(findings(*early), findings(*late), site=SITE)[0]
     assert station.go_on == "wait"
     assert "more than one station" in station.words
+    rounds = [Findings(findings(*rows), pd.DataFrame(), {}) for rows in (early, late)]
+    said = make_paper(rounds[1], site=SITE, wishes=Wishes(5.0), before=rounds[0])
+    assert first_lines(said).count("more than one station") == 1
+    assert "Rows that name no station: wait. Their pressures" in " ".join(plan_text(said).split())
 
 
 def test_in_si_the_limit_beside_a_unit_is_in_si() -> None:

@@ -167,15 +167,6 @@ def test_a_round_without_traps_is_refused(tmp_path: Path) -> None:
     assert "At least one trap was expected" in done.stderr
 
 
-def test_with_a_station_named_nothing_of_others_stands_there() -> None:
-    whole, one = (joined(run(ROUND, "--to", 5, *chosen).stdout)
-                  for chosen in ((), ("--station", "North")))  # fmt: skip
-    shared = "Whether station North shares a return with another is not in the round"
-    assert whole.count(shared) == one.count(shared) == 1
-    assert "Station South" in whole
-    assert "South" not in one
-
-
 def test_a_shared_return_is_spoken_of_for_the_named_station_alone() -> None:
     rows = [trap(f"{name}-{i}", station=name) for name in ("East", "West") for i in range(4)]
     rounds = Findings(findings(*rows), pd.DataFrame(), {})

@@ -78,7 +78,7 @@ def test_command_paper_and_json_name_what_was_set_aside(round_file: Path, tmp_pa
         assert first < said.index(short) < said.index("Before anyone touches a valve")
         assert said.count(f"6 rows set aside when the round was read: {EAST}. They are not") == 1
         assert said.count(f"may be of any station here: {NOWHERE}. They are not planned for.") == 1
-        assert "6 rows set aside are not in these figures either: read them before this st" in said
+        assert "6 rows set aside are not in these figures: read them first." in said
         west = said[said.index("Station West", said.index("Step 1")):]
         assert "set aside" not in west
     plan = json.loads(pages[1].read_text(encoding="utf-8"))
