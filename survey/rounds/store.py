@@ -144,6 +144,14 @@ class Store:
             do="see them with: survey rounds list",
         )
 
+    def kept_as(self, findings: Findings) -> KeptRound | None:
+        """Return the round that holds these readings, whatever their file was called, or None."""
+        content = fingerprint(findings.table)
+        query = select(tables.ROUNDS).where(tables.ROUNDS.c.content == content)
+        with self.database.reading() as connection:
+            row = connection.execute(query).first()
+        return None if row is None else _kept(row)
+
     def findings(self, number: int) -> Findings:
         """Return the findings of a round as they were when it was added.
 
