@@ -35,6 +35,9 @@ from survey.writing import replacing
 MOST_UNITS = 60
 MOST_UNITS_IN_BLOCK = 12
 BEFORE_AFTER_SUFFIXES = (".html", ".txt", ".json")
+SUFFIX_TO_GIVE = (
+    "give --out a name with one of these endings; a browser prints the .html as a PDF"
+)
 _NAMED = (
     "mended", "got_worse", "still_failing", "newly_failed", "no_steam", "not_heard", "undecided",
     "not_read", "new", "unreadable_now", "unreadable_before",
@@ -77,7 +80,7 @@ def write_before_after(
     suffix = path.suffix.lower()
     if suffix not in BEFORE_AFTER_SUFFIXES:
         raise UsageError("A comparison ends in .html, .txt or .json", found=path.name,
-                         do="give --out a name with one of these endings")  # fmt: skip
+                         do=SUFFIX_TO_GIVE)  # fmt: skip
     if suffix == ".json":
         text = before_after_json(comparison)
     else:

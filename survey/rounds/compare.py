@@ -175,7 +175,8 @@ def compare_findings(
         tables.append(table)
         read_on = known.days[at_side] or day_read(findings)
         dated = says_when_read(findings) or read_on.isoformat() != _judged_on(findings)
-        title = known.titles[at_side] or ("before", "after")[at_side]
+        title = known.titles[at_side] or ("" if dated else known.files[at_side])
+        title = title or ("before", "after")[at_side]
         sides.append(side(title, read_on, findings.summary, table, dated=dated))
     every = {*tables[0]["unit"], *tables[1]["unit"]}
     since, until = sorted(one.read_on for one in sides)

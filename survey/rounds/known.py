@@ -23,7 +23,9 @@ class Known:
     Parameters
     ----------
     titles
-        Their given names; '' where a round has none.
+        The names they are kept under; '' where a round is not kept or has none.
+    files
+        What to call a round that has no such name, where it does not say when it was read.
     days
         The day each was kept as read on; None where it is not kept.
     units
@@ -33,6 +35,7 @@ class Known:
     """
 
     titles: tuple[str, str] = ("", "")
+    files: tuple[str, str] = ("", "")
     days: tuple[date | None, date | None] = (None, None)
     units: tuple[dict[Key, int], dict[Key, int]] = field(default_factory=lambda: ({}, {}))
     repairs: tuple[Repair, ...] | None = None
@@ -48,11 +51,11 @@ def known_here(before: Findings, after: Findings, *, names: tuple[str, str]) -> 
     """
     try:
         if not is_there(store_address()):
-            return Known(titles=names)
+            return Known(files=names)
         with open_existing() as store:
             return known_of(store, before, after, names=names)
     except RoundsError:
-        return Known(titles=names)
+        return Known(files=names)
 
 
 def known_of(
@@ -65,22 +68,20 @@ def known_of(
     Parameters
     ----------
     names
-        What to call a round that is not kept, or has no name there.
+        See `Known.files`.
     """
     sides = (before, after)
     kept = [store.kept_as(findings) for findings in sides]
     if not any(kept):
-        return Known(titles=names)
+        return Known(files=names)
     named = {(unit.tag, unit.device): unit.number for unit in units(store) if unit.tags}
     said = [_units(store, one, its, named) for one, its in zip(kept, sides, strict=True)]
-    titles = [
-        one.name if one is not None and one.name else name
-        for one, name in zip(kept, names, strict=True)
-    ]
+    titles = ["" if one is None else one.name for one in kept]
     days = [None if one is None else one.read_on for one in kept]
     return Known(
-        (titles[0], titles[1]), (days[0], days[1]), (said[0], said[1]), tuple(repairs(store))
-    )
+        (titles[0], titles[1]), names, (days[0], days[1]), (said[0], said[1]),
+        tuple(repairs(store)),
+    )  # fmt: skip
 
 
 def _units(
