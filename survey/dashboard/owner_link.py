@@ -5,15 +5,11 @@ from __future__ import annotations
 import pandas as pd
 import streamlit as st
 
-from survey.dashboard import frames, say, state
-from survey.dashboard.rounds_kept import any_kept, round_choice, store
+from survey.dashboard import frames, link_since, say, state
 from survey.dashboard.wording import planning_words, screen_words
 from survey.errors import SurveyError
 from survey.findings import Findings
 from survey.reports import manner, numerals
-from survey.rounds.content import day_read
-from survey.rounds.known import Known, known_of
-from survey.rounds.store import KeptRound, Store
 from survey.sharing import Link, list_links, share, unshare
 
 _LONGEST_DAYS = 3650
@@ -46,11 +42,11 @@ def _make(work: state.Work, findings: Findings) -> None:
         step=1,
         key="kept_link_days",
     )
-    since = _since(findings)
+    since = link_since.chosen(findings)
     label = st.text_input(planning_words.LINK_LABEL, max_chars=120, key="kept_link_label")
     if st.button(planning_words.MAKE_LINK, type="primary", width="stretch", key="make_link"):
         try:
-            before, known = _earlier(since, findings)
+            before, known = link_since.earlier(since, findings)
             its = manner.current()
             work.new_link = share(
                 findings, days=int(days), label=label, areas=picked or None, show_money=money,
@@ -66,49 +62,6 @@ def _make(work: state.Work, findings: Findings) -> None:
         say.text(planning_words.LINK_UNTIL.format(moment=until))
         if work.new_link.warning:
             say.text(work.new_link.warning)
-
-
-def _since(findings: Findings) -> int:
-    """Draw the choice of an earlier round where some are kept; return its number, 0 for none."""
-    try:
-        if not any_kept():
-            return 0
-        with store() as opened:
-            earlier = _earlier_rounds(opened, findings)
-    except SurveyError as error:
-        say.problem(error)
-        return 0
-    if not earlier:
-        return 0
-    names = {0: planning_words.LINK_SINCE_NONE} | {
-        one.number: round_choice(one) for one in reversed(earlier)
-    }
-    key = "kept_link_since"
-    if st.session_state.get(key, 0) not in names:  # it was taken out since
-        del st.session_state[key]
-    number: int = st.selectbox(
-        planning_words.LINK_SINCE, list(names), key=key, format_func=names.__getitem__
-    )
-    return number
-
-
-def _earlier_rounds(opened: Store, findings: Findings) -> list[KeptRound]:
-    """Return the rounds kept that are not the open one and were not read after it."""
-    its = opened.kept_as(findings)
-    read_on = day_read(findings) if its is None else its.read_on
-    return [
-        one for one in opened.rounds()
-        if one.read_on <= read_on and (its is None or one.number != its.number)
-    ]  # fmt: skip
-
-
-def _earlier(number: int, findings: Findings) -> tuple[Findings | None, Known | None]:
-    """Return the earlier round chosen and what the store knows of the two, as --before does."""
-    if not number:
-        return None, None
-    with store() as opened:
-        before = opened.findings(number)
-        return before, known_of(opened, before, findings)
 
 
 def _list() -> None:

@@ -9,7 +9,7 @@ import pandas as pd
 import streamlit as st
 
 from survey.dashboard import look, say
-from survey.dashboard.number_field import number_field
+from survey.dashboard.number_field import forget, number_field
 from survey.dashboard.rounds_kept import any_kept, store
 from survey.dashboard.wording import findings_words
 from survey.errors import RoundsError, SurveyError
@@ -79,13 +79,14 @@ def _reading(name: str, value: Any) -> str:
 
 
 def _repair_form(unit: int, currency: str) -> None:
+    cost_key = f"repair_cost_{unit}"
     with st.expander(findings_words.NOTE_REPAIR), st.form("repair", clear_on_submit=True):
         today = date.today()
         done_on = look.day_input(findings_words.DONE_ON, today, key="repaired_on", last=today)
         what = st.text_input(findings_words.WHAT_WAS_DONE, max_chars=_LONGEST_REPAIR)
         cost = number_field(
-            findings_words.REPAIR_COST.format(currency=words.tidy(currency, 12)).rstrip(", "),
-            key=f"repair_cost_{unit}", low=0.0, high=_DEAREST_REPAIR,
+            findings_words.REPAIR_COST.format(currency=say.escaped(currency)).rstrip(", "),
+            key=cost_key, low=0.0, high=_DEAREST_REPAIR,
         )  # fmt: skip
         if not st.form_submit_button(findings_words.NOTE_IT, width="stretch"):
             return
@@ -95,4 +96,5 @@ def _repair_form(unit: int, currency: str) -> None:
         except SurveyError as error:
             say.problem(error)
             return
+    forget(cost_key)
     st.rerun()
