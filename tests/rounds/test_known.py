@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -134,7 +135,7 @@ def test_a_report_uses_the_store_that_the_screens_use(files: tuple[Path, Path]) 
     with LinkStore() as links:
         shared = links.lookup(linked.stdout.strip().rpartition("/")[2])
     assert shared is not None
-    assert "new trap, same bore" in shared.page.decode()
+    assert "new trap, same bore" in gzip.decompress(shared.gzipped).decode()
 
 
 def test_a_store_that_cannot_be_opened_stops_no_report(files: tuple[Path, Path]) -> None:
