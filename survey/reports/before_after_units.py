@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from survey.reports import before_after_words as say
 from survey.reports import measures, numerals
 from survey.reports.blocks import LONGEST_CELL, Block, Paragraph, Table
@@ -17,11 +19,13 @@ SMALLEST_SHOWN_LB_PER_H = 0.05
 def units_table(
     comparison: Comparison, outcome: str, show_money: bool, most: int
 ) -> list[Block]:
-    """Return the units of an outcome as a table, what is saved or lost most first."""
+    """Return the units of an outcome as a table: those that save, or that cost, most come first."""
     every = comparison.of(outcome)
     if not every:
         return []
     failing = outcome == "still_failing"
+    if failing:  # what it saves is next to nothing: what it costs is what counts
+        every = tuple(sorted(every, key=lambda one: -np.nan_to_num(one.cost_after)))
     money_head = ["cost a year" if failing else "saved a year"] * show_money
     heads: tuple[str, ...]
     if failing:

@@ -45,8 +45,8 @@ PRACTICE = (
 )
 FORMULA = (
     "Saved = baseline + adjustments - reporting period, unit by unit, summed over the units that "
-    "were read and decided in both rounds, each with one bore and trap type noted in both, or with "
-    "a repair noted."
+    "were read and decided in both rounds, and whose bore and trap type are not noted otherwise "
+    "but where a repair is noted."
 )
 UNCERTAINTY = (
     "The range holds the truth 8 times in 10. It carries both rounds: what a unit's opening and "

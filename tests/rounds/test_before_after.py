@@ -195,11 +195,14 @@ def test_the_block_is_a_section_with_its_own_heading() -> None:
 def test_what_still_fails_stands_in_a_table_with_what_to_do() -> None:
     leak = {"state": "leaking", "loss": 5.0, "action": "Replace the trap; note its type and bore."}
     compared = compare_findings(
-        findings(trap("T-1", **leak), trap("T-2", state="failed_open", loss=20.0)),
-        findings(trap("T-1", **leak, read_at="2026-01-20"), trap("T-2", read_at="2026-01-20")),
-    )
+        findings(trap("T-1", **leak), trap("T-2", state="failed_open", loss=20.0),
+                 trap("T-3", **leak | {"loss": 3.0})),
+        findings(trap("T-1", **leak, read_at="2026-01-20"), trap("T-2", read_at="2026-01-20"),
+                 trap("T-3", **leak | {"loss": 2.0}, read_at="2026-01-20")),
+    )  # fmt: skip
     block = before_after_block(compared)
-    table = block.partition("Still failing (1)")[2].partition("</table>")[0]
+    table = block.partition("Still failing (2)")[2].partition("</table>")[0]
+    assert table.index("T-1") < table.index("T-3"), "the dearest first, not what changed most"
     for cell in ("<bdi>T-1</bdi>", "Glasshouse A, UH-T-1", ">leaking steam<", ">USD 300<",
                  ">5.0 lb/h<", ">Replace the trap; note its type and bore.<"):  # fmt: skip
         assert cell in table, cell
