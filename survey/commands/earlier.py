@@ -13,9 +13,9 @@ if TYPE_CHECKING:
     from survey.rounds.known import Known
 
 NOT_AT_HAND = (
-    "Noted repairs are not in it: neither of the two rounds is kept in your store of rounds. Keep "
-    "both with: survey rounds add FINDINGS; note a repair with: survey rounds repair UNIT; then "
-    "make it again."
+    "Noted repairs are not in it: neither of the two rounds was found in your store of rounds. "
+    "Keep both with: survey rounds add FINDINGS; note a repair with: survey rounds repair UNIT; "
+    "then make it again."
 )
 
 

@@ -39,12 +39,12 @@ def show(row: pd.Series[Any], currency: str) -> None:
     say.table(as_table(history))
     for done in history.repairs:
         day, what = numerals.short_day(done.done_on), done.what or findings_words.NOT_SAID_HOW
-        told = {"day": day, "what": say.shown(what, 300)}
+        what = say.shown(what, 300)
         if done.cost is None:
-            say.text(findings_words.REPAIRED.format(**told))
+            say.text(findings_words.REPAIRED.format(day=day, what=what))
         else:
             cost = words.money(done.cost, currency)
-            say.text(findings_words.REPAIRED_AT_COST.format(**told, cost=cost))
+            say.text(findings_words.REPAIRED_AT_COST.format(day=day, what=what, cost=cost))
     for note in history.notes:
         say.text(findings_words.HISTORY_NOTE.format(said=say.shown(note.words, 600)))
     _repair_form(history.unit.number, currency)
