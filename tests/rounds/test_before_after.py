@@ -211,9 +211,10 @@ def test_what_still_fails_stands_in_a_table_with_what_to_do() -> None:
     assert "Replace the trap" in bare
 
 
-def test_rounds_that_do_not_say_when_they_were_read_go_by_their_names() -> None:
+@pytest.mark.parametrize("read_at", [None, "soon"])
+def test_rounds_that_do_not_say_when_they_were_read_go_by_their_names(read_at) -> None:
     undated = [
-        findings(trap("T-1", read_at=None), made_at="2026-11-26T10:00:00") for _ in range(2)
+        findings(trap("T-1", read_at=read_at), made_at="2026-11-26T10:00:00") for _ in range(2)
     ]
     named = compare_findings(*undated, known=Known(files=("autumn", "february")))
     assert "<h2>Before and after: autumn and february</h2>" in before_after_block(named)
