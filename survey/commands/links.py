@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from survey.commands.earlier import earlier, say_what_is_missing
 from survey.commands.edge import nobody_sees_output
 from survey.errors import OutputError, ShareError, SurveyError
 
@@ -51,13 +52,14 @@ def make(
     if nobody_sees_output():
         raise _not_shown("standard output is closed", "no link was made")
     judged = Findings.load(findings)
+    its = earlier(before, judged, after=findings)
     link = share(
         judged,
         days=days,
         label=label or judged.summary.get("site_name", ""),
         areas=areas or None,
         show_money=show_money,
-        before=Findings.load(before) if before else None,
+        **its,
         units=units,
         locale=locale,
         base_url=base_url,
@@ -68,6 +70,7 @@ def make(
         f"Link {link.number} works until {_moment(link.expires_at)}. It is shown this once only. "
         f"To end it sooner: survey unshare {link.number}"
     )
+    say_what_is_missing(its)
     for said in (link.warning, _FOLDER_WARNING if to is not None else ""):
         if said:
             _note(said)

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from survey.commands.earlier import earlier, say_what_is_missing
 from survey.errors import UsageError
 
 
@@ -37,13 +38,16 @@ def run(
             "A report in a file of its own was expected", found="the findings file itself",
             where=str(place), do="give --out another name",
         )
+    judged = Findings.load(findings)
+    its = earlier(before, judged, after=findings)
     write_report(
-        Findings.load(findings),
+        judged,
         place,
         areas=areas or None,
         show_money=show_money,
-        before=Findings.load(before) if before else None,
+        **its,
         units=units,
         locale=locale,
     )
     click.echo(f"Report saved to {path_told(place)}")
+    say_what_is_missing(its)

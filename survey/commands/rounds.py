@@ -116,6 +116,7 @@ def compare(
     """
     from survey.reports.before_after import (
         BEFORE_AFTER_SUFFIXES,
+        SUFFIX_TO_GIVE,
         before_after_text,
         write_before_after,
     )
@@ -125,7 +126,7 @@ def compare(
 
     if out is not None and Path(out).suffix.lower() not in BEFORE_AFTER_SUFFIXES:
         raise UsageError("A comparison ends in .html, .txt or .json", found=Path(out).name,
-                         do="give --out a name with one of these endings")  # fmt: skip
+                         do=SUFFIX_TO_GIVE)  # fmt: skip
     with open_existing(store) as opened:
         found = compare_rounds(opened, opened.round(before), opened.round(after), at=at)
     if out is not None:

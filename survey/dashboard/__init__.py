@@ -6,7 +6,8 @@
     served.py      the web application: entrance.py, security headers, compression
     screens.py     the script Streamlit runs: the menu and the list of pages
     start.py -> understood.py -> overview.py -> ranking.py, readings.py, unit.py -> owner_link.py
-                   from a file to the owner; with corrections.py, site_form.py, figures_form.py
+                   from a file to the owner; with corrections.py, site_form.py, figures_form.py,
+                   link_since.py
     ranking.py     ranked_table.py on a desk, cards.py on a phone; my_list.py what was ticked
     unit.py        unit_readings.py, unit_history.py
     other_readings.py  what would change a verdict;  what_if.py  one unit judged again

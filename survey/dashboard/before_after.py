@@ -6,10 +6,9 @@ from functools import partial
 
 import streamlit as st
 
-from survey.dashboard import blocks_shown, downloads, say
-from survey.dashboard.rounds_kept import store
+from survey.dashboard import blocks_shown, downloads
+from survey.dashboard.rounds_kept import round_choice, store
 from survey.dashboard.wording import planning_words
-from survey.reports import numerals
 from survey.reports.before_after import before_after_blocks, before_after_html
 from survey.reports.blocks import Heading
 from survey.rounds.compare import compare_rounds
@@ -21,21 +20,16 @@ def show(rounds: list[KeptRound]) -> None:
     if len(rounds) < 2:
         st.info(planning_words.KEEP_TWO_TO_COMPARE)
         return
-    names = {
-        one.number: planning_words.ROUND_CHOICE.format(
-            title=one.title, day=numerals.short_day(one.read_on)
-        )
-        for one in rounds
-    }
+    names = {one.number: round_choice(one) for one in rounds}
     numbers = list(names)
     left, right = st.columns(2)
     before = left.selectbox(
         planning_words.BEFORE, numbers, index=len(numbers) - 2, key="compare_before",
-        format_func=lambda number: say.shown(names[number], 80),
+        format_func=names.__getitem__,
     )  # fmt: skip
     after = right.selectbox(
         planning_words.AFTER, numbers, index=len(numbers) - 1, key="compare_after",
-        format_func=lambda number: say.shown(names[number], 80),
+        format_func=names.__getitem__,
     )  # fmt: skip
     its = planning_words.TAKEN_AT_ROUND
     at = st.radio(

@@ -72,6 +72,12 @@ def number_field(
     return kept
 
 
+def forget(key: str) -> None:
+    """Empty the field of this key when it is drawn next."""
+    for name in (key, f"typed_{key}", f"typed_{key}_is"):
+        st.session_state.pop(name, None)
+
+
 def _read(typed: str, low: float, high: float) -> float | None:
     """Return the number typed; where it cannot be used, say so and return None."""
     if not typed:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import pandas as pd
 import streamlit as st
 
-from survey.dashboard import frames, say, state
+from survey.dashboard import frames, link_since, say, state
 from survey.dashboard.wording import planning_words, screen_words
 from survey.errors import SurveyError
 from survey.findings import Findings
-from survey.reports import numerals
+from survey.reports import manner, numerals
 from survey.sharing import Link, list_links, share, unshare
 
 _LONGEST_DAYS = 3650
@@ -42,12 +42,16 @@ def _make(work: state.Work, findings: Findings) -> None:
         step=1,
         key="kept_link_days",
     )
+    since = link_since.chosen(findings)
     label = st.text_input(planning_words.LINK_LABEL, max_chars=120, key="kept_link_label")
     if st.button(planning_words.MAKE_LINK, type="primary", width="stretch", key="make_link"):
         try:
+            before, known = link_since.earlier(since, findings)
+            its = manner.current()
             work.new_link = share(
-                findings, days=int(days), label=label, areas=picked or None, show_money=money
-            )
+                findings, days=int(days), label=label, areas=picked or None, show_money=money,
+                before=before, known=known, units=its.units, locale=its.locale,
+            )  # fmt: skip
         except SurveyError as error:
             work.new_link = None
             say.problem(error)

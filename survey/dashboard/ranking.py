@@ -23,8 +23,9 @@ def show() -> None:
     findings, listed = state.judged(), state.listed()
     places = _filtered(listed)
     view = st.segmented_control(
-        screen_words.SHOW, _VIEWS, default=_VIEWS[0], key="kept_view", label_visibility="collapsed"
-    )
+        screen_words.SHOW, _VIEWS, default=_VIEWS[0], key="kept_view", required=True,
+        label_visibility="collapsed",
+    )  # fmt: skip
     currency = str(findings.summary.get("currency", ""))
     if not len(places):
         st.info(findings_words.NONE_PASSES)

@@ -42,6 +42,7 @@ def show() -> None:
         screen_words.SHOW,
         names,
         default=names[0],
+        required=True,
         key="kept_picture",
         label_visibility="collapsed",
     )

@@ -6,7 +6,7 @@ import pandas as pd
 import streamlit as st
 
 from survey.dashboard import before_after, look, round_trend, say, state
-from survey.dashboard.rounds_kept import any_kept, store
+from survey.dashboard.rounds_kept import any_kept, round_choice, store
 from survey.dashboard.wording import planning_words, screen_words
 from survey.errors import SurveyError
 from survey.reports import numerals, words
@@ -25,6 +25,7 @@ def show() -> None:
         screen_words.SHOW,
         _VIEWS,
         default=_VIEWS[0],
+        required=True,
         key="kept_rounds_view",
         label_visibility="collapsed",
     )
@@ -84,16 +85,11 @@ def _list(rounds: list[KeptRound]) -> None:
     say.table(pd.DataFrame([_line(one) for one in reversed(rounds)], dtype="str"))
     # Two touches: none goes by accident.
     with st.popover(planning_words.TAKE_ROUND_OUT, width="stretch"):
-        names = {
-            one.number: planning_words.ROUND_CHOICE.format(
-                title=one.title, day=numerals.short_day(one.read_on)
-            )
-            for one in reversed(rounds)
-        }
+        names = {one.number: round_choice(one) for one in reversed(rounds)}
         number = st.selectbox(
             planning_words.WHICH_ROUND,
             list(names),
-            format_func=lambda key: say.shown(names[key], 80),
+            format_func=names.__getitem__,
             key="round_to_remove",
         )
         if st.button(planning_words.TAKE_OUT, width="stretch", key="remove_round"):

@@ -6,8 +6,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from survey.dashboard import say
+from survey.dashboard.wording import planning_words
+from survey.reports import numerals
 from survey.rounds.home import on_a_server, store_address
-from survey.rounds.store import Store, open_store
+from survey.rounds.store import KeptRound, Store, open_store
 
 
 def any_kept() -> bool:
@@ -21,3 +24,9 @@ def store() -> Iterator[Store]:
     """Give the store, made if need be; raises RoundsError."""
     with open_store() as opened:
         yield opened
+
+
+def round_choice(one: KeptRound) -> str:
+    """Return a round as a choice names it: its title and the day it was read."""
+    day = numerals.short_day(one.read_on)
+    return say.shown(planning_words.ROUND_CHOICE.format(title=one.title, day=day), 80)

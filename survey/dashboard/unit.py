@@ -28,7 +28,7 @@ def show() -> None:
     unit_readings.readings(row)
     unit_readings.probabilities(row)
     unit_readings.other_readings(findings, row)
-    unit_history.show(row)
+    unit_history.show(row, str(findings.summary.get("currency", "")))
     _others(findings, row)
 
 

@@ -9,6 +9,7 @@ import pandas as pd
 import streamlit as st
 
 from survey.dashboard import look, say
+from survey.dashboard.number_field import forget, number_field
 from survey.dashboard.rounds_kept import any_kept, store
 from survey.dashboard.wording import findings_words
 from survey.errors import RoundsError, SurveyError
@@ -18,10 +19,14 @@ from survey.rounds.units import UnitHistory, find_unit, unit_history
 
 _SHOWN = ("inlet_temp_f", "outlet_temp_f", "sound_db", "steam_loss_lb_per_h")
 _LONGEST_REPAIR = 300
+_DEAREST_REPAIR = 1e9
 
 
-def show(row: pd.Series[Any]) -> None:
-    """Draw the history of the unit of this row; how to begin one where none is kept."""
+def show(row: pd.Series[Any], currency: str) -> None:
+    """Draw the history of the unit of this row; how to begin one where none is kept.
+
+    ``currency`` is that of the findings, and so that of what a repair cost.
+    """
     st.subheader(findings_words.HISTORY, anchor=False)
     try:
         history = _history(str(row["tag"])) if any_kept() else None
@@ -34,10 +39,15 @@ def show(row: pd.Series[Any]) -> None:
     say.table(as_table(history))
     for done in history.repairs:
         day, what = numerals.short_day(done.done_on), done.what or findings_words.NOT_SAID_HOW
-        say.text(findings_words.REPAIRED.format(day=day, what=say.shown(what, 300)))
+        what = say.shown(what, 300)
+        if done.cost is None:
+            say.text(findings_words.REPAIRED.format(day=day, what=what))
+        else:
+            cost = words.money(done.cost, currency)
+            say.text(findings_words.REPAIRED_AT_COST.format(day=day, what=what, cost=cost))
     for note in history.notes:
         say.text(findings_words.HISTORY_NOTE.format(said=say.shown(note.words, 600)))
-    _repair_form(history.unit.number)
+    _repair_form(history.unit.number, currency)
 
 
 def _history(tag: str) -> UnitHistory | None:
@@ -68,17 +78,23 @@ def _reading(name: str, value: Any) -> str:
     return measures.reading(name, round(float(value), 1)) if given else ""
 
 
-def _repair_form(unit: int) -> None:
+def _repair_form(unit: int, currency: str) -> None:
+    cost_key = f"repair_cost_{unit}"
     with st.expander(findings_words.NOTE_REPAIR), st.form("repair", clear_on_submit=True):
         today = date.today()
         done_on = look.day_input(findings_words.DONE_ON, today, key="repaired_on", last=today)
         what = st.text_input(findings_words.WHAT_WAS_DONE, max_chars=_LONGEST_REPAIR)
+        cost = number_field(
+            findings_words.REPAIR_COST.format(currency=say.escaped(currency)).rstrip(", "),
+            key=cost_key, low=0.0, high=_DEAREST_REPAIR,
+        )  # fmt: skip
         if not st.form_submit_button(findings_words.NOTE_IT, width="stretch"):
             return
         try:
             with store() as opened:
-                add_repair(opened, unit, on=done_on, what=what)
+                add_repair(opened, unit, on=done_on, what=what, cost=cost)
         except SurveyError as error:
             say.problem(error)
             return
+    forget(cost_key)
     st.rerun()

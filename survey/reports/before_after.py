@@ -14,22 +14,35 @@ from markupsafe import Markup
 from survey.errors import UsageError
 from survey.reports import before_after_words as say
 from survey.reports import measures, numerals
-from survey.reports.blocks import Block, Heading, Paragraph, Points, Table, as_html, as_text
+from survey.reports.before_after_claim_words import claim_words
+from survey.reports.before_after_units import SMALLEST_SHOWN_LB_PER_H, units_table
+from survey.reports.blocks import (
+    Block,
+    Heading,
+    Paragraph,
+    Points,
+    Table,
+    as_html,
+    as_text,
+)
 from survey.reports.measures import MASS
-from survey.reports.words import capital, counted, figure, money, state_words, tidy, word
-from survey.rounds.compare import Comparison, RoundSide, UnitCompared
+from survey.reports.words import capital, counted, figure, money, tidy
+from survey.rounds.compare import Comparison
 from survey.rounds.savings import claim
+from survey.rounds.sides import RoundSide
 from survey.writing import replacing
 
 MOST_UNITS = 60
-SMALLEST_SHOWN_LB_PER_H = 0.05
 MOST_UNITS_IN_BLOCK = 12
 BEFORE_AFTER_SUFFIXES = (".html", ".txt", ".json")
+SUFFIX_TO_GIVE = (
+    "give --out a name with one of these endings; a browser prints the .html as a PDF"
+)
 _NAMED = (
     "mended", "got_worse", "still_failing", "newly_failed", "no_steam", "not_heard", "undecided",
-    "not_read", "new",
+    "not_read", "new", "unreadable_now", "unreadable_before",
 )  # fmt: skip
-_FOR_THE_OWNER = ("mended", "got_worse", "newly_failed")
+_FOR_THE_OWNER = ("mended", "still_failing", "got_worse", "newly_failed")
 
 
 def before_after_text(
@@ -67,7 +80,7 @@ def write_before_after(
     suffix = path.suffix.lower()
     if suffix not in BEFORE_AFTER_SUFFIXES:
         raise UsageError("A comparison ends in .html, .txt or .json", found=path.name,
-                         do="give --out a name with one of these endings")  # fmt: skip
+                         do=SUFFIX_TO_GIVE)  # fmt: skip
     if suffix == ".json":
         text = before_after_json(comparison)
     else:
@@ -85,14 +98,16 @@ def before_after_block(comparison: Comparison, *, show_money: bool = True) -> Ma
     from survey.reports.blocks import _markup
 
     blocks: list[Block] = [
-        Heading(2, f"Before and after: {_days(comparison)}"),
-        Paragraph(say.claim_words(comparison, show_money=show_money)),
+        Heading(2, _heading(comparison)),
+        *map(Paragraph, claim_words(comparison, show_money=show_money)),
         Paragraph(say.outcome_words(comparison)),
         _sides(comparison, show_money),
     ]
     for outcome in _FOR_THE_OWNER:
-        blocks += _units(comparison, outcome, show_money, MOST_UNITS_IN_BLOCK)
+        blocks += units_table(comparison, outcome, show_money, MOST_UNITS_IN_BLOCK)
     left_out = say.left_out_words(comparison, show_money=show_money)
+    if not comparison.repairs_known:
+        left_out.append(say.REPAIRS_NOT_AT_HAND)
     blocks += [Points(tuple(left_out)), Paragraph(say.PRACTICE)]
     inner = Markup("\n").join(_markup(block) for block in blocks)
     return Markup('<section class="before-after">\n{}\n</section>').format(inner)
@@ -102,13 +117,13 @@ def before_after_blocks(comparison: Comparison, *, show_money: bool = True) -> l
     """Return the whole paper as blocks."""
     blocks: list[Block] = [
         Heading(1, _title(comparison)),
-        Paragraph(say.claim_words(comparison, show_money=show_money)),
+        *map(Paragraph, claim_words(comparison, show_money=show_money)),
         Paragraph(say.outcome_words(comparison)),
         _sides(comparison, show_money),
         _saved(comparison, show_money),
     ]
     for outcome in _NAMED:
-        blocks += _units(comparison, outcome, show_money, MOST_UNITS)
+        blocks += units_table(comparison, outcome, show_money, MOST_UNITS)
     return [*blocks, *_verification(comparison, show_money)]
 
 
@@ -133,14 +148,13 @@ def _verification(comparison: Comparison, show_money: bool) -> list[Block]:
     sources = ", ".join(
         f"{name} {100 * share:.0f} %" for name, share in saved.spread_by_source.items()
     )
-    done = sum(one.cost or 0.0 for one in comparison.repairs)
-    noted = f"Repairs noted between the rounds: {numerals.grouped(len(comparison.repairs))}"
-    if show_money and done:
-        noted += f", cost {money(done, comparison.currency)}"
     return [
         *blocks,
         Heading(3, "Not adjusted for, named"),
-        Points((*say.left_out_words(comparison, show_money=show_money), f"{noted}.")),
+        Points((
+            *say.left_out_words(comparison, show_money=show_money),
+            say.repairs_words(comparison, show_money=show_money),
+        )),
         Heading(3, "Uncertainty"),
         Paragraph(f"{say.UNCERTAINTY} Where it comes from, as shares of its square: {sources}."),
         Paragraph(say.NOT_IN_RANGE),
@@ -152,29 +166,36 @@ def _title(comparison: Comparison) -> str:
     return capital(f"{tidy(site, 80)}: before and after" if site else "before and after")
 
 
-def _days(comparison: Comparison) -> str:
-    return " and ".join(
-        numerals.day(side.read_on) for side in (comparison.before, comparison.after)
-    )
+def _heading(comparison: Comparison) -> str:
+    """Return the heading of the block, with each day or name once; none where one is missing."""
+    told = [
+        numerals.day(one.read_on) if one.dated else tidy(one.title, 60) if one.named else ""
+        for one in (comparison.before, comparison.after)
+    ]
+    said = " and ".join(dict.fromkeys(told)) if all(told) else ""
+    return f"Before and after: {said}" if said else "Before and after"
 
 
 def _period(name: str, side: RoundSide) -> str:
-    return (
-        f"{name}: {tidy(side.title, 80)}, read {numerals.day(side.read_on)}, "
-        f"{counted(side.devices, 'device')}."
-    )
+    title = f"{tidy(side.title, 80)}, " if side.named else ""
+    read = f"read {numerals.day(side.read_on)}" if side.dated else say.NOT_DATED
+    return f"{name}: {title}{read}, {counted(side.devices, 'device')}."
 
 
 def _sides(comparison: Comparison, show_money: bool) -> Table:
+    sides = (comparison.before, comparison.after)
+    named = any(side.named for side in sides)
     rows = []
-    for name, side in (("before", comparison.before), ("after", comparison.after)):
-        row = [name, tidy(side.title, 60), numerals.day(side.read_on),
+    for name, side in zip(("before", "after"), sides, strict=True):
+        row = [name, *([tidy(side.title, 60) if side.named else ""] * named),
+               numerals.day(side.read_on) if side.dated else say.NOT_NOTED,
                numerals.grouped(side.devices),
                f"{_all_lost(side.loss_lb_per_h)} {measures.unit(measures.FLOW)}"]  # fmt: skip
         if show_money:
             row.append(money(side.annual_cost, comparison.currency))
         rows.append(tuple(row))
-    heads = ("", "round", "read", "devices", "steam lost", *(["cost a year"] * show_money))
+    heads = ("", *(["round"] * named), "read", "devices", "steam lost",
+             *(["cost a year"] * show_money))  # fmt: skip
     return Table("Both rounds as found, all their units", heads, tuple(rows))
 
 
@@ -203,47 +224,9 @@ def _saved(comparison: Comparison, show_money: bool) -> Table:
     return Table(caption, heads, tuple(rows))
 
 
-def _units(comparison: Comparison, outcome: str, show_money: bool, most: int) -> list[Block]:
-    every = comparison.of(outcome)
-    if not every:
-        return []
-    money_head = ["saved a year"] * show_money
-    heads = ("unit", "where", "before", "after", "steam lost", *money_head, "remarks")
-    rows = tuple(_row(unit, show_money) for unit in every[:most])
-    count = numerals.grouped(len(every))
-    blocks: list[Block] = [
-        Table(capital(f"{say.OUTCOME_HEADS[outcome]} ({count})"), heads, rows)
-    ]
-    if len(every) > most:
-        blocks.append(Paragraph(f"And {numerals.grouped(len(every) - most)} more."))
-    return blocks
-
-
-def _row(unit: UnitCompared, show_money: bool) -> tuple[str, ...]:
-    states = [
-        state_words(state, unit.device) if state else ""
-        for state in (unit.state_before, unit.state_after)
-    ]
-    lost = [_lost(one.expected) for one in (unit.loss_before_lb_per_h, unit.loss_after_lb_per_h)]
-    where = ", ".join(part for part in (tidy(unit.area, 40), tidy(unit.equipment, 40)) if part)
-    loses = set(lost) - {"0", "?"}
-    steam = f"{lost[0]} to {lost[1]} {measures.unit(measures.FLOW)}" if loses else ""
-    known = steam and math.isfinite(unit.saved_cost.expected)
-    saved = say.ranged_coins(unit.saved_cost) if known else ""
-    name = tidy(unit.tag) if unit.device == "trap" else f"{tidy(unit.tag)} ({word(unit.device)})"
-    return (name, where, *states, steam, *([saved] * show_money), say.unit_words(unit))
-
-
 def _all_lost(lb_per_h: float) -> str:
     shown = measures.value(measures.FLOW, lb_per_h)
     return figure(shown) if lb_per_h >= SMALLEST_SHOWN_LB_PER_H else "0"
-
-
-def _lost(lb_per_h: float) -> str:
-    if not math.isfinite(lb_per_h):
-        return "?"
-    shown = measures.value(measures.FLOW, lb_per_h)
-    return figure(shown, 2) if lb_per_h >= SMALLEST_SHOWN_LB_PER_H else "0"
 
 
 def _plain(value: Any) -> Any:

@@ -1,13 +1,26 @@
-"""What is said of two rounds: outcomes, the claim of a saving, how it was verified."""
+"""What is said of two rounds: outcomes, what is left out, how it was verified."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from survey.reports import measures, numerals
-from survey.reports.words import capital, coins, counted, ends, figure, money, percent, tidy
+from survey.reports.words import (
+    capital,
+    coins,
+    counted,
+    ends,
+    figure,
+    listed,
+    money,
+    percent,
+    tidy,
+    word,
+)
 from survey.rounds.compare import Comparison, UnitCompared
-from survey.rounds.savings import Adjustment, claim
+from survey.rounds.outcomes import PAIRED
+from survey.rounds.savings import Adjustment
 from survey.rounds.uncertain import Figure
 
 OUTCOME_HEADS = {
@@ -21,6 +34,8 @@ OUTCOME_HEADS = {
     "undecided": "undecided in either round",
     "not_read": "not read this time",
     "new": "new this time",
+    "unreadable_now": "not readable this time",
+    "unreadable_before": "not readable last time",
 }
 PRACTICE = (
     "This follows option A (retrofit isolation, key parameter measured) of the International "
@@ -30,18 +45,28 @@ PRACTICE = (
 )
 FORMULA = (
     "Saved = baseline + adjustments - reporting period, unit by unit, summed over the units that "
-    "were read and decided in both rounds."
+    "were read and decided in both rounds, and whose bore and trap type are not noted otherwise "
+    "but where a repair is noted."
 )
 UNCERTAINTY = (
     "The range holds the truth 8 times in 10. It carries both rounds: what a unit's opening and "
-    "state are not sure to be is each round's own; its bore is the same hole in both; the "
-    "discharge coefficient is one number for all. So what both rounds share makes a saving larger "
+    "state are not sure to be is each round's own; its bore is the same hole in both, but for a "
+    "unit with a repair and another bore noted, which has a hole of its own in each; the discharge "
+    "coefficient is one number for all. So what both rounds share makes a saving larger "
     "or smaller, and never one out of nothing."
 )
 NOT_IN_RANGE = (
     "Not in the range: an error of the meter or of a gauge that is common to all units of one "
     "round, hours and prices that are not as the site says, and a verdict's own calibration."
 )
+NOT_ALIKE_TO_DO = (
+    "Where the bore or trap type is noted otherwise and no repair is, the unit is left out of the "
+    "saving. If it was replaced, note the repair and it counts; if not, put the note right."
+)
+REPAIRS_NOT_AT_HAND = "Repairs that may have been noted were not at hand, so none is shown here."
+NOT_NOTED = "not noted"
+NOT_DATED = "the day it was read is not noted"
+MOST_TAGS = 12
 _ADJUSTED = {"pressure": "Steam pressure", "hours": "Hours under steam", "price": "Price of steam"}
 _SAME_SHARE = 0.005
 _NOT_SHOWN = {
@@ -50,31 +75,6 @@ _NOT_SHOWN = {
     "not_heard": "found passing by sound or by what was seen, and neither listened to nor watched "
     "in the later round, so not shown to be mended",
 }
-
-
-def claim_words(comparison: Comparison, *, show_money: bool) -> str:
-    """Return what may be claimed as saved, in one or two sentences."""
-    saved = comparison.saved
-    if not saved.units:
-        return "No unit was read and decided in both rounds, so no saving can be told."
-    # Both are weighed: prices that differ from unit to unit can turn one and not the other.
-    kinds = {claim(saved.steam_lb_per_h), *([claim(saved.annual_cost)] if show_money else [])}
-    kind = kinds.pop() if len(kinds) == 1 else "cannot_tell"
-    shown = saved.annual_cost if show_money else saved.steam_lb_per_h
-    over = f"{counted(saved.units, 'unit')} read and decided in both rounds"
-    if kind == "saved":
-        return f"Saved: {amount(shown, comparison, show_money)} by {over}."
-    if kind == "lost_more":
-        more = Figure(-shown.expected, -shown.high, -shown.low)
-        return f"More is lost than before: {amount(more, comparison, show_money)} by {over}."
-    if kind == "nothing":
-        return f"Nothing is lost, before or after, by {over}."
-    low, high = (_side(end, comparison, show_money) for end in (shown.low, shown.high))
-    return (
-        f"These readings do not show a saving. The expected difference, over {over}, is "
-        f"{_plain(shown.expected, comparison, show_money)}, but it may be anything from "
-        f"{low} to {high} (10 % to 90 % range)."
-    )
 
 
 def amount(shown: Figure, comparison: Comparison, show_money: bool) -> str:
@@ -159,6 +159,13 @@ def left_out_words(comparison: Comparison, *, show_money: bool) -> list[str]:
             f"{counted(counts['undecided'], 'unit')} undecided in either round: left out"
             + (f"; they would add {add}." if add else ".")
         )
+    for name in ("unreadable_now", "unreadable_before"):
+        if counts[name]:
+            said.append(
+                f"{counted(counts[name], 'unit')} {OUTCOME_HEADS[name]}: left out; "
+                f"{'its row' if counts[name] == 1 else 'their rows'} could not be used in that "
+                "round."
+            )
     for name, lost, when in (
         ("not_read", saved.not_read_lb_per_h, "lost before, now not known"),
         ("new", saved.new_lb_per_h, "lost now, before not known"),
@@ -173,12 +180,13 @@ def left_out_words(comparison: Comparison, *, show_money: bool) -> list[str]:
             f"{counted(saved.not_estimated, 'unit')} whose loss could not be estimated in one of "
             "the rounds: left out."
         )
-    if comparison.refitted:
-        tags = ", ".join(tidy(tag, 30) for tag in comparison.refitted[:12])
-        more = ", …" if len(comparison.refitted) > 12 else ""
-        said.append(
-            f"Trap type or bore is not recorded as before at {tags}{more}: not adjusted for."
-        )
+    if comparison.not_alike:
+        said.append(NOT_ALIKE_TO_DO)
+    left_out = {unit.tag for unit in comparison.not_alike}
+    fitted = [tag for tag in comparison.refitted if tag not in left_out]
+    if fitted:
+        said.append(f"Trap type or bore is not noted as before at {_tags(fitted)}: each round "
+                    "counts with its own.")  # fmt: skip
     bases = {side.basis for side in (comparison.before, comparison.after)} - {""}
     if len(bases) > 1:
         said.append("The two rounds count a pound of loss differently: as found, they do not "
@@ -186,34 +194,79 @@ def left_out_words(comparison: Comparison, *, show_money: bool) -> list[str]:
     return said or ["Nothing besides is known to have changed, and no unit is left out."]
 
 
-def unit_words(unit: UnitCompared) -> str:
+def repairs_words(comparison: Comparison, *, show_money: bool) -> str:
+    """Return how many repairs are noted between the rounds, and what they cost."""
+    if not comparison.repairs_known:
+        return REPAIRS_NOT_AT_HAND
+    done = sum(one.cost or 0.0 for one in comparison.repairs)
+    cost = f", cost {money(done, comparison.currency)}" if show_money and done else ""
+    count = numerals.grouped(len(comparison.repairs))
+    return f"Repairs noted between the rounds: {count}{cost}."
+
+
+def not_alike_words(comparison: Comparison) -> str:
+    """Return which units are in no saving for the hole noted, in one sentence; '' for none.
+
+    Those that work in both rounds are counted only: there may be hundreds whose bore was filled in.
+    """
+    apart = comparison.not_alike
+    named = [unit.tag for unit in apart if unit.outcome != "still_working"]
+    working = len(apart) - len(named)
+    said = _tags(named) if named else ""
+    if working:
+        them = f"{counted(working, 'unit')} that {'works' if working == 1 else 'work'} in both"
+        said = f"{said}, and {them}" if said else them
+    if not said:
+        return ""
+    one = len(apart) == 1
+    why = (
+        f"no repair of {'it' if one else 'them'} is noted" if comparison.repairs_known
+        else "noted repairs are not at hand"
+    )
+    return (
+        f"{capital(said)} {'is' if one else 'are'} left out of these figures: "
+        f"{'its' if one else 'their'} bore or trap type is not noted alike in both rounds, and "
+        f"{why}."
+    )
+
+
+def hole_words(unit: UnitCompared) -> str:
+    """Return how the bore or the trap type of a unit is noted in the two rounds."""
+    said = []
+    was, now = (
+        measures.said(measures.BORE, bore) if math.isfinite(bore) else "not"
+        for bore in unit.bores_in
+    )
+    if was != now:
+        said.append(f"bore noted {was} before, {now} now")
+    if all(unit.trap_types) and unit.trap_types[0] != unit.trap_types[1]:
+        kinds = [word(kind) for kind in unit.trap_types]
+        said.append(f"type noted {kinds[0]} before, {kinds[1]} now")
+    return "; ".join(said)
+
+
+def _tags(tags: Sequence[str]) -> str:
+    named = [tidy(tag, 30) for tag in tags[:MOST_TAGS]]
+    more = len(tags) - len(named)
+    return listed([*named, *([f"{numerals.grouped(more)} more"] * bool(more))])
+
+
+def unit_words(unit: UnitCompared, *, repairs_known: bool = True) -> str:
     """Return how sure a change is and what is noted of it, in words."""
     said = []
     if unit.tag_before and unit.tag != unit.tag_before:
         said.append(f"was {tidy(unit.tag_before)}")
     if unit.outcome != "still_working" and math.isfinite(unit.sure):
         said.append(f"{percent(unit.sure)} sure")
-    if unit.outcome == "mended" and not unit.repairs:
+    if not unit.counts and unit.outcome in PAIRED:
+        said.append(f"{hole_words(unit)}: left out of the saving")
+    if unit.outcome == "mended" and not unit.repairs and repairs_known:
         said.append("no repair noted")
     said += [
         f"{numerals.short_day(one.done_on)}: {tidy(one.what, 80) or 'repaired'}"
         for one in unit.repairs
     ]
     return "; ".join(said)
-
-
-def _plain(value: float, comparison: Comparison, show_money: bool) -> str:
-    sign = "-" if value < 0 else ""
-    if show_money:
-        return f"{sign}{money(abs(value), comparison.currency)} a year"
-    return f"{sign}{measures.figured(measures.FLOW, abs(value))}"
-
-
-def _side(value: float, comparison: Comparison, show_money: bool) -> str:
-    what = _plain(abs(value), comparison, show_money)
-    if value == 0:
-        return "nothing"
-    return f"{what} {'saved' if value > 0 else 'lost more'}"
 
 
 def _range(shown: Figure) -> str:

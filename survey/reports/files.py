@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from survey.errors import UsageError
 from survey.findings import Findings
 from survey.reports.manner import DEFAULT_LOCALE, using
 from survey.writing import replacing
+
+if TYPE_CHECKING:
+    from survey.rounds.known import Known
 
 
 def write_report(
@@ -18,6 +22,7 @@ def write_report(
     areas: Sequence[str] | None = None,
     show_money: bool = True,
     before: Findings | None = None,
+    known: Known | None = None,
     units: str = "us",
     locale: str = DEFAULT_LOCALE,
 ) -> None:
@@ -33,6 +38,8 @@ def write_report(
         Show only these areas; None shows all.
     before
         An earlier round to hold it against, in an .html report.
+    known
+        What a store knows of the two rounds, as `rounds.known` tells it.
     show_money
         False leaves out every price and cost.
     units
@@ -53,11 +60,11 @@ def write_report(
     if before is not None and suffix != ".html":
         raise UsageError(
             "Before and after stand in a report that ends in .html", found=path.name,
-            do="give --out a name ending in .html, or use: survey rounds compare",
+            do="give --out a name ending in .html; a browser prints that page as a PDF",
         )
     with using(units=units, locale=locale):
         if suffix == ".html":
-            _write_page(findings, path, areas, show_money, before)
+            _write_page(findings, path, areas, show_money, before, known)
         elif suffix == ".pdf":
             from survey.reports.pdf import render_pdf
 
@@ -81,11 +88,13 @@ def _write_page(
     areas: Sequence[str] | None,
     show_money: bool,
     before: Findings | None,
+    known: Known | None,
 ) -> None:
     from survey.reports.page import REPORT_BYTES, render_page
 
     page = render_page(
-        findings, areas=areas, show_money=show_money, before=before, most_bytes=REPORT_BYTES
-    )
+        findings, areas=areas, show_money=show_money, before=before, known=known,
+        most_bytes=REPORT_BYTES,
+    )  # fmt: skip
     with replacing(path) as temporary:
         temporary.write_text(page, encoding="utf-8", newline="\n")

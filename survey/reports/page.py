@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pandas as pd
 from jinja2 import Environment, StrictUndefined
@@ -25,6 +25,9 @@ from survey.reports.narrowing import narrowed
 from survey.reports.page_words import COLUMN_HEADS, LIMITS, PICTURES, SAY
 from survey.reports.units import Unit, loss_words, units
 from survey.reports.upstream import upstream_first
+
+if TYPE_CHECKING:
+    from survey.rounds.known import Known
 
 OWNER_PAGE_BYTES = 300_000
 REPORT_BYTES = 3_000_000
@@ -83,6 +86,7 @@ def render_page(
     areas: Sequence[str] | None = None,
     show_money: bool = True,
     before: Findings | None = None,
+    known: Known | None = None,
     most_bytes: int = OWNER_PAGE_BYTES,
 ) -> str:
     """Return the owner's page: one self-contained HTML document.
@@ -97,6 +101,8 @@ def render_page(
         False shows steam lost and never a price or a cost.
     before
         An earlier round to hold it against: what was mended since, and what that saved.
+    known
+        What a store knows of the two rounds: their names and days, repairs, changes of tag.
     most_bytes
         The page stays under this size in UTF-8: what costs most is shown whole, then devices
         are named in short, and what does not fit is counted.
@@ -117,7 +123,7 @@ def render_page(
         "policy": page_policy(),
         "style": style(),
         "script": script(),
-        "before_after": _before_after(before, findings, areas, show_money),
+        "before_after": _before_after(before, findings, areas, show_money, known),
     }
     page = _template("page.html")
     empty = page.render(context | {"list": DeviceList([], [], 0)})
@@ -130,12 +136,17 @@ def render_page(
 
 
 def _before_after(
-    before: Findings | None, findings: Findings, areas: Sequence[str] | None, show_money: bool
+    before: Findings | None,
+    findings: Findings,
+    areas: Sequence[str] | None,
+    show_money: bool,
+    known: Known | None,
 ) -> str:
     if before is None:
         return ""
     from survey.reports.before_after import before_after_block
     from survey.rounds.compare import compare_findings
+    from survey.rounds.known import NOTHING_KNOWN
 
     if areas is not None:
         named = before.table.get("area")
@@ -143,7 +154,8 @@ def _before_after(
         if not both:
             return ""
         before = narrowed(before, both)
-    return before_after_block(compare_findings(before, findings), show_money=show_money)
+    compared = compare_findings(before, findings, known=known or NOTHING_KNOWN)
+    return before_after_block(compared, show_money=show_money)
 
 
 def page_policy() -> str:

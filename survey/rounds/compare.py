@@ -1,15 +1,14 @@
 """Two rounds held against each other: what happened to each unit, and what was saved.
 
 Only units that were read and decided in both rounds count towards a saving. What is undecided in
-either, had no steam on it, was not listened to again, not read again, or is new is named and kept
-apart.
+either, had no steam on it, was not listened to again, not read again, is new, or is noted with
+another hole though nobody noted a repair, is named and kept apart.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
 from typing import Any
 
 import numpy as np
@@ -17,38 +16,17 @@ import pandas as pd
 
 from survey.errors import UsageError
 from survey.findings import Findings
-from survey.rounds.content import day_read, tags_of
+from survey.rounds.content import day_read, says_when_read, tags_of
+from survey.rounds.fitting import fitting, texts
+from survey.rounds.known import NOTHING_KNOWN, Known
 from survey.rounds.outcomes import OUTCOMES, PAIRED, outcomes
 from survey.rounds.repairs import Repair, repairs
 from survey.rounds.savings import Adjustment, Saved, saved_between
+from survey.rounds.sides import RoundSide, check, side
 from survey.rounds.store import KeptRound, Store
+from survey.rounds.telling import Key
 from survey.rounds.uncertain import Figure, chance_working, numbers
 from survey.rounds.units import readings_of
-
-ENDS = ("after", "before")
-SAME_BORE_IN = 0.001
-
-
-@dataclass(frozen=True)
-class RoundSide:
-    """One of the two rounds.
-
-    Parameters
-    ----------
-    loss_lb_per_h, annual_cost
-        Expected, of all its units, as found.
-    basis
-        How a pound of loss was counted, in words; '' where the findings do not say.
-    """
-
-    title: str
-    read_on: date
-    site_name: str
-    currency: str
-    devices: int
-    loss_lb_per_h: float
-    annual_cost: float
-    basis: str = ""
 
 
 @dataclass(frozen=True)
@@ -66,6 +44,15 @@ class UnitCompared:
         What it is called in the later round (else in the earlier), and in the earlier.
     saved_cost
         Cost a year before less after, normalised; under zero where more is lost now.
+    bores_in, trap_types
+        As noted in the earlier and in the later round; NaN or '' where not.
+    counts
+        Whether its difference may count: False where its hole is not noted alike in both rounds
+        and no repair is noted (see `fitting`); then ``saved_cost`` is NaN.
+    cost_after
+        Cost a year of what it loses in the later round, as found.
+    action
+        What the later round's verdict says to do.
     repairs
         What is noted as done to it between the two rounds.
     """
@@ -83,6 +70,11 @@ class UnitCompared:
     loss_before_lb_per_h: Figure
     loss_after_lb_per_h: Figure
     saved_cost: Figure
+    bores_in: tuple[float, float] = (float("nan"), float("nan"))
+    trap_types: tuple[str, str] = ("", "")
+    counts: bool = True
+    cost_after: float = float("nan")
+    action: str = ""
     repairs: tuple[Repair, ...] = ()
 
 
@@ -104,6 +96,8 @@ class Comparison:
         Noted as done between the two rounds.
     refitted
         Tags of the units whose recorded trap type or bore is not what it was.
+    repairs_known
+        Whether noted repairs were at hand at all.
     """
 
     before: RoundSide
@@ -115,6 +109,12 @@ class Comparison:
     adjustments: tuple[Adjustment, ...]
     repairs: tuple[Repair, ...] = ()
     refitted: tuple[str, ...] = ()
+    repairs_known: bool = True
+
+    @property
+    def not_alike(self) -> tuple[UnitCompared, ...]:
+        """Units read and decided in both rounds that are left out for the hole noted."""
+        return tuple(one for one in self.units if not one.counts and one.outcome in PAIRED)
 
     @property
     def currency(self) -> str:
@@ -141,52 +141,94 @@ def compare_rounds(
                          do="see the rounds with: survey rounds list")  # fmt: skip
     since, until = sorted((before.read_on, after.read_on))
     done = [one for one in repairs(store) if since <= one.done_on <= until]
-    tables = [readings_of(store, one) for one in (before, after)]
+    found = [store.findings(one.number) for one in (before, after)]
+    tables = [
+        readings_of(store, one, its) for one, its in zip((before, after), found, strict=True)
+    ]
     sides = [
-        _side(one.title, one.read_on, one.summary, table)
+        side(one.title, one.read_on, one.summary, table, dated=True)
         for one, table in zip((before, after), tables, strict=True)
     ]
-    return _compared(tables[0], tables[1], sides, at=at, done=done)
+    return _compared(tables, [its.rejects for its in found], sides, at=at, done=done)
 
 
-def compare_findings(before: Findings, after: Findings, *, at: str = "after") -> Comparison:
-    """Compare two rounds that are in no store: a unit is told by its tag and kind of device."""
-    numbers_of: dict[tuple[str, str], int] = {}
+def compare_findings(
+    before: Findings, after: Findings, *, at: str = "after", known: Known = NOTHING_KNOWN
+) -> Comparison:
+    """Compare two rounds of findings.
+
+    A unit is told by its tag and kind of device, unless ``known``, what a store knows of the two
+    rounds, says more.
+    """
+    first_new = max((n for its in known.units for n in its.values()), default=0) + 1
+    numbers_of: dict[Key, int] = {}
     tables, sides = [], []
-    for title, findings in (("before", before), ("after", after)):
+    for at_side, findings in enumerate((before, after)):
         table = findings.table.copy()
-        kinds = _texts(table, "device", "trap")
+        kinds = texts(table, "device", "trap")
         keys = zip(tags_of(findings), kinds, strict=True)
-        table["unit"] = [numbers_of.setdefault(key, len(numbers_of) + 1) for key in keys]
+        its = known.units[at_side]
+        table["unit"] = [
+            its[key] if key in its else numbers_of.setdefault(key, first_new + len(numbers_of))
+            for key in keys
+        ]
         tables.append(table)
-        sides.append(_side(title, day_read(findings), findings.summary, table))
-    return _compared(tables[0], tables[1], sides, at=at, done=[])
+        read_on = known.days[at_side] or day_read(findings)
+        dated = says_when_read(findings) or read_on.isoformat() != _judged_on(findings)
+        title = known.titles[at_side] or ("" if dated else known.files[at_side])
+        title = title or ("before", "after")[at_side]
+        sides.append(side(title, read_on, findings.summary, table, dated=dated))
+    every = {*tables[0]["unit"], *tables[1]["unit"]}
+    since, until = sorted(one.read_on for one in sides)
+    done = [
+        one for one in known.repairs or ()
+        if one.unit in every and since <= one.done_on <= until
+    ]  # fmt: skip
+    return _compared(
+        tables, [before.rejects, after.rejects], sides, at=at, done=done,
+        repairs_known=known.repairs is not None,
+    )  # fmt: skip
+
+
+def _judged_on(findings: Findings) -> str:
+    return str(findings.summary.get("made_at", ""))[:10]
 
 
 def _compared(
-    before: pd.DataFrame,
-    after: pd.DataFrame,
+    tables: list[pd.DataFrame],
+    rejects: list[pd.DataFrame],
     sides: list[RoundSide],
     *,
     at: str,
     done: list[Repair],
+    repairs_known: bool = True,
 ) -> Comparison:
-    _check(sides, at)
+    check(sides, at)
+    before, after = tables
     every = sorted({*before["unit"], *after["unit"]})
-    was, now = (table.set_index("unit").reindex(every) for table in (before, after))
-    read_in = [np.isin(every, table["unit"]) for table in (before, after)]
-    found = outcomes(was, now, read_before=read_in[0], read_after=read_in[1])
-    mended_with_note = np.isin(every, [repair.unit for repair in done])
-    saved, adjustments, by_unit = saved_between(
-        was, now, outcome=found, noted=mended_with_note, at=at
-    )
-    units = _units(every, was, now, found, by_unit, done)
+    was, now = (table.set_index("unit").reindex(every) for table in tables)
+    holes = fitting(was, now, noted=np.isin(every, [repair.unit for repair in done]))
+    found = outcomes(
+        was, now,
+        read_before=np.isin(every, before["unit"]), read_after=np.isin(every, after["unit"]),
+        aside_before=_set_aside(rejects[0], now), aside_after=_set_aside(rejects[1], was),
+        other_hole=holes.unexplained,
+    )  # fmt: skip
+    saved, adjustments, by_unit = saved_between(was, now, outcome=found, holes=holes, at=at)
+    units = _units(every, was, now, found, by_unit, holes.comparable(found), done)
     units.sort(key=lambda u: (-abs(np.nan_to_num(u.saved_cost.expected)), u.tag, u.unit))
     counts = {name: int((found == name).sum()) for name in OUTCOMES}
+    tags = zip(texts(now, "tag"), holes.other, strict=True)
     return Comparison(
         sides[0], sides[1], at, tuple(units), counts, saved, adjustments, tuple(done),
-        _refitted(was, now),
+        tuple(tag for tag, other in tags if other), repairs_known,
     )  # fmt: skip
+
+
+def _set_aside(rejects: pd.DataFrame, table: pd.DataFrame) -> np.ndarray:
+    """Return which rows of a table bear a tag that is named among rows set aside."""
+    named = {" ".join(tag.split()) for tag in texts(rejects, "tag")} - {""}
+    return np.array([" ".join(tag.split()) in named for tag in texts(table, "tag")], dtype=bool)
 
 
 def _units(
@@ -195,8 +237,10 @@ def _units(
     now: pd.DataFrame,
     found: np.ndarray,
     by_unit: list[Figure],
+    comparable: np.ndarray,
     done: list[Repair],
 ) -> list[UnitCompared]:
+    unknown = Figure(*[float("nan")] * 3)
     old, new = _columns(was), _columns(now)
     repaired: Mapping[int, tuple[Repair, ...]] = {
         unit: tuple(one for one in done if one.unit == unit) for unit in {r.unit for r in done}
@@ -215,7 +259,12 @@ def _units(
             sure=_sure(str(found[i]), old["working"][i], new["working"][i]),
             loss_before_lb_per_h=old["loss"][i],
             loss_after_lb_per_h=new["loss"][i],
-            saved_cost=by_unit[i] if found[i] in PAIRED else Figure(*[float("nan")] * 3),
+            saved_cost=by_unit[i] if found[i] in PAIRED and comparable[i] else unknown,
+            bores_in=(old["bore"][i], new["bore"][i]),
+            trap_types=(old["trap_type"][i], new["trap_type"][i]),
+            counts=bool(comparable[i]),
+            cost_after=new["cost"][i],
+            action=new["action"][i],
             repairs=repaired.get(unit, ()),
         )
         for i, unit in enumerate(every)
@@ -230,53 +279,13 @@ def _sure(outcome: str, before: float, after: float) -> float:
     return (before if works_before else 1 - before) * (after if works_after else 1 - after)
 
 
-def _refitted(was: pd.DataFrame, now: pd.DataFrame) -> tuple[str, ...]:
-    kinds = [_texts(table, "trap_type") for table in (was, now)]
-    bores = [numbers(table, "orifice_in") for table in (was, now)]
-    other_kind = [bool(old and new and old != new) for old, new in zip(*kinds, strict=True)]
-    other_bore = np.abs(bores[0] - bores[1]) > SAME_BORE_IN  # False where either is not known
-    tags = _texts(now, "tag")
-    return tuple(tag for tag, a, b in zip(tags, other_kind, other_bore, strict=True) if a or b)
-
-
 def _columns(table: pd.DataFrame) -> dict[str, list[Any]]:
-    names = ("tag", "device", "area", "equipment", "state")
+    names = ("tag", "device", "area", "equipment", "state", "trap_type", "action")
     ends = [numbers(table, f"steam_loss_{part}lb_per_h") for part in ("", "low_", "high_")]
     return {
-        **{name: _texts(table, name) for name in names},
+        **{name: texts(table, name) for name in names},
+        "bore": numbers(table, "orifice_in").tolist(),
+        "cost": numbers(table, "annual_cost").tolist(),
         "working": chance_working(table).tolist(),
         "loss": [Figure(*map(float, one)) for one in zip(*ends, strict=True)],
     }
-
-
-def _texts(table: pd.DataFrame, name: str, missing: str = "") -> list[str]:
-    if name not in table:
-        return [missing] * len(table)
-    values = table[name].astype(object)
-    return [missing if pd.isna(value) else str(value) for value in values]
-
-
-def _side(title: str, read_on: date, summary: dict[str, object], table: pd.DataFrame) -> RoundSide:
-    return RoundSide(
-        title=title,
-        read_on=read_on,
-        site_name=str(summary.get("site_name", "")),
-        currency=str(summary.get("currency", "")),
-        devices=len(table),
-        loss_lb_per_h=float(np.nansum(numbers(table, "steam_loss_lb_per_h"))),
-        annual_cost=float(np.nansum(numbers(table, "annual_cost"))),
-        basis=str(summary.get("loss_basis", "")),
-    )
-
-
-def _check(sides: list[RoundSide], at: str) -> None:
-    if at not in ENDS:
-        raise UsageError("'before' or 'after' was expected", found=at[:40],
-                         do="say whose hours, pressure and price both are brought to")  # fmt: skip
-    moneys = {side.currency for side in sides} - {""}
-    if len(moneys) > 1:
-        raise UsageError(
-            "Two rounds in one currency were expected",
-            found=" and ".join(sorted(moneys)),
-            do="judge one of them again with the other's currency in its site file",
-        )

@@ -75,8 +75,7 @@ def tags_of(findings: Findings) -> list[str]:
 
 def says_when_read(findings: Findings) -> bool:
     """Return whether any row says when it was read; else the day of judging stands in."""
-    times = findings.table.get("read_at")
-    return times is not None and bool(times.notna().any())
+    return bool(len(_days(findings)))
 
 
 def day_read(findings: Findings) -> date:
@@ -87,16 +86,22 @@ def day_read(findings: Findings) -> date:
     RoundsError
         Neither is in the findings.
     """
-    if "read_at" in findings.table:
-        times = findings.table["read_at"].astype(object).astype(str)
-        days = pd.to_datetime(times.str.slice(0, 10), errors="coerce", format="%Y-%m-%d").dropna()
-        if len(days):
-            middle: date = days.sort_values().iloc[(len(days) - 1) // 2].date()
-            return middle
+    days = _days(findings)
+    if len(days):
+        middle: date = days.sort_values().iloc[(len(days) - 1) // 2].date()
+        return middle
     try:
         return date.fromisoformat(str(findings.summary.get("made_at", ""))[:10])
     except ValueError:
         raise _undated() from None
+
+
+def _days(findings: Findings) -> pd.Series:
+    """Return the day of every reading that says it."""
+    if "read_at" not in findings.table:
+        return pd.Series([], dtype="datetime64[ns]")
+    times = findings.table["read_at"].astype(object).astype(str)
+    return pd.to_datetime(times.str.slice(0, 10), errors="coerce", format="%Y-%m-%d").dropna()
 
 
 def _undated() -> RoundsError:

@@ -10,7 +10,8 @@ from survey.rounds.uncertain import differences, each, losses_of, numbers
 
 OUTCOMES = (
     "mended", "got_worse", "still_failing", "newly_failed", "still_working",
-    "no_steam", "not_heard", "undecided", "not_read", "new",
+    "no_steam", "not_heard", "undecided", "not_read", "new", "unreadable_now",
+    "unreadable_before",
 )  # fmt: skip
 PAIRED = ("mended", "got_worse", "still_failing", "newly_failed", "still_working")
 """Read and decided in both rounds: these alone count towards a saving."""
@@ -25,7 +26,14 @@ _HEARD_OR_SEEN = ("sound_db", "sound_over_background_db", "sound_pattern", "obse
 
 
 def outcomes(
-    before: pd.DataFrame, after: pd.DataFrame, *, read_before: np.ndarray, read_after: np.ndarray
+    before: pd.DataFrame,
+    after: pd.DataFrame,
+    *,
+    read_before: np.ndarray,
+    read_after: np.ndarray,
+    aside_before: np.ndarray,
+    aside_after: np.ndarray,
+    other_hole: np.ndarray,
 ) -> np.ndarray:
     """Return the outcome of each unit, (n,), one of `OUTCOMES`.
 
@@ -35,6 +43,11 @@ def outcomes(
         Findings of the two rounds, a row for each unit in the same order.
     read_before, read_after
         Whether a unit is in that round at all, (n,).
+    aside_before, aside_after
+        Whether its row was set aside in that round, because it could not be used, (n,).
+    other_hole
+        Whether its losses in the two rounds rest on different bores or trap types, (n,): then
+        a larger figure is no larger loss.
 
     Notes
     -----
@@ -48,7 +61,7 @@ def outcomes(
     """
     was, now = (table["state"].astype(object).fillna("").to_numpy() for table in (before, after))
     worse = np.array([pair in _WORSE_STATES for pair in zip(was, now, strict=True)], dtype=bool)
-    worse |= _loses_more(before, after)
+    worse |= _loses_more(before, after) & ~other_hole
     found = np.where(was == _SOUND, "newly_failed", np.where(worse, "got_worse", "still_failing"))
     sound_after = np.where(was == _SOUND, "still_working", "mended")
     found = np.where(now == _SOUND, sound_after, found)
@@ -57,8 +70,8 @@ def outcomes(
     one_cold = ((was == _COLD) != (now == _COLD)) & (now != _SOUND)
     found = np.where(one_cold, "no_steam", found)
     found = np.where((was == UNDECIDED) | (now == UNDECIDED), UNDECIDED, found)
-    found = np.where(read_after, found, "not_read")
-    return np.where(read_before, found, "new")
+    found = np.where(read_after, found, np.where(aside_after, "unreadable_now", "not_read"))
+    return np.where(read_before, found, np.where(aside_before, "unreadable_before", "new"))
 
 
 def _not_heard_again(

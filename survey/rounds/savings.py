@@ -15,6 +15,7 @@ import pandas as pd
 
 from survey.diagnosis.priors import COEFFICIENT_LOG_SPREAD
 from survey.rounds.conditions import Conditions, air_psia_of, conditions_of, filled
+from survey.rounds.fitting import Fitting
 from survey.rounds.outcomes import PAIRED
 from survey.rounds.uncertain import (
     Differences,
@@ -70,6 +71,9 @@ class Saved:
         Cost a year of the same units in each round, at the conditions of one.
     by_outcome
         Annual cost saved by the units of each outcome; they add up to ``annual_cost``.
+    mended_lb_per_h, rest_lb_per_h, rest_cost
+        Steam saved by the units that were mended, steam and cost a year saved by all others that
+        count; the cost saved by those mended is in ``by_outcome``.
     with_repair_noted
         Annual cost saved by units that a repair is noted of.
     undecided_cost
@@ -80,7 +84,10 @@ class Saved:
         Share of the variance of ``annual_cost`` that comes of the discharge coefficient, of the
         bores, and of openings and states; they add up to 1.
     units
-        How many were read and decided in both rounds, with a loss estimated in both.
+        How many were read and decided in both rounds, with a loss estimated in both, and with the
+        same hole noted in both (see `fitting`).
+    mended_units
+        How many of them were mended.
     not_estimated
         How many more there are whose loss is not known in one of them: in no figure.
     """
@@ -94,12 +101,16 @@ class Saved:
     baseline_cost: Figure
     reporting_cost: Figure
     by_outcome: dict[str, Figure]
+    mended_lb_per_h: Figure
+    rest_lb_per_h: Figure
+    rest_cost: Figure
     with_repair_noted: Figure
     undecided_cost: Figure
     not_read_lb_per_h: Figure
     new_lb_per_h: Figure
     spread_by_source: dict[str, float]
     units: int
+    mended_units: int
     not_estimated: int
 
 
@@ -117,7 +128,7 @@ def saved_between(
     after: pd.DataFrame,
     *,
     outcome: np.ndarray,
-    noted: np.ndarray,
+    holes: Fitting,
     at: str,
 ) -> tuple[Saved, tuple[Adjustment, ...], list[Figure]]:
     """Return what was saved, what was adjusted for, and the annual cost saved by each unit.
@@ -128,15 +139,19 @@ def saved_between(
         Findings of the two rounds, a row for each unit in the same order.
     outcome
         As `outcomes.outcomes` gives it, (n,).
-    noted
-        Whether a repair is noted of the unit, (n,).
+    holes
+        What is noted of each unit's bore and type, and whether a repair is.
     at
         The round whose conditions both are brought to: 'after' or 'before'.
     """
     was, now = losses_of(before), losses_of(after)
+    # Another bore after a repair is another hole: what is not known of the one tells nothing of
+    # the other.
+    now = replace(now, bore_log_spread=np.where(holes.other, 0.0, now.bore_log_spread))
     own = (conditions_of(before), conditions_of(after))
     own = (filled(own[0], own[1]), filled(own[1], own[0]))
-    read = np.isin(outcome, PAIRED)
+    alike = holes.comparable(outcome)
+    read = np.isin(outcome, PAIRED) & alike
     paired = read & _estimated(before) & _estimated(after)
     to, moved_losses = (own[1], was) if at == "after" else (own[0], now)
     brought = moved_losses.times(_by_pressure(own, at))
@@ -146,8 +161,10 @@ def saved_between(
     found_cost = _difference((was, now), *(c.yearly_klb() * c.cost_per_klb for c in own))
     nothing = none_lost(was)
     one = np.ones(len(was.mean_lb_per_h))
+    steam = _difference(pair, one)
+    mended = paired & (outcome == "mended")
     saved = Saved(
-        steam_lb_per_h=total(_difference(pair, one), paired),
+        steam_lb_per_h=total(steam, paired),
         annual_klb=total(_difference(pair, to.yearly_klb()), paired),
         annual_cost=total(cost, paired),
         annual_co2_t=total(_difference(pair, to.yearly_klb() * to.co2_t_per_klb), paired),
@@ -156,12 +173,16 @@ def saved_between(
         baseline_cost=total(_difference((pair[0], nothing), price), paired),
         reporting_cost=total(_difference((pair[1], nothing), price), paired),
         by_outcome={name: total(cost, paired & (outcome == name)) for name in PAIRED},
-        with_repair_noted=total(cost, paired & noted),
-        undecided_cost=total(cost, outcome == "undecided"),
+        mended_lb_per_h=total(steam, mended),
+        rest_lb_per_h=total(steam, paired & ~mended),
+        rest_cost=total(cost, paired & ~mended),
+        with_repair_noted=total(cost, paired & holes.noted),
+        undecided_cost=total(cost, (outcome == "undecided") & alike),
         not_read_lb_per_h=total(_difference((was, nothing), one), outcome == "not_read"),
         new_lb_per_h=total(_difference((now, nothing), one), outcome == "new"),
         spread_by_source=_sources(pair, price, paired),
         units=int(paired.sum()),
+        mended_units=int(mended.sum()),
         not_estimated=int((read & ~paired).sum()),
     )
     air = air_psia_of(before, after)

@@ -144,6 +144,14 @@ class Store:
             do="see them with: survey rounds list",
         )
 
+    def kept_as(self, findings: Findings) -> KeptRound | None:
+        """Return the round that holds these readings, whatever their file was called, or None."""
+        alike = select(tables.ROUNDS).where(tables.ROUNDS.c.devices == len(findings.table))
+        with self.database.reading() as connection:
+            rows = connection.execute(alike).all()
+        content = fingerprint(findings.table) if rows else ""  # it takes a while, if large
+        return next((_kept(row) for row in rows if row.content == content), None)
+
     def findings(self, number: int) -> Findings:
         """Return the findings of a round as they were when it was added.
 

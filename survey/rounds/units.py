@@ -9,6 +9,7 @@ import pandas as pd
 from sqlalchemy import select
 
 from survey.errors import RoundsError
+from survey.findings import Findings
 from survey.rounds import tables
 from survey.rounds.joined import roots_of
 from survey.rounds.repairs import Note, Repair, notes, repairs
@@ -126,9 +127,14 @@ def _rows(store: Store, kept: Iterable[KeptRound]) -> pd.DataFrame:
     return pd.concat(parts, ignore_index=True)
 
 
-def readings_of(store: Store, kept: KeptRound) -> pd.DataFrame:
-    """Return the rows of one round, with the columns `ADDED_COLUMNS`."""
-    table = store.findings(kept.number).table.copy()
+def readings_of(
+    store: Store, kept: KeptRound, findings: Findings | None = None
+) -> pd.DataFrame:
+    """Return the rows of one round, with the columns `ADDED_COLUMNS`.
+
+    ``findings`` are the round's own, where they were read from the store already.
+    """
+    table = (findings or store.findings(kept.number)).table.copy()
     unit_of = store.tags(kept.number)
     # Words of a choice come as categories, which differ from round to round.
     for name in table.columns[table.dtypes == "category"]:

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from survey.errors import ShareError
 from survey.findings import Findings
@@ -16,6 +16,9 @@ from survey.sharing.addresses import page_url, warning_about
 from survey.sharing.folders import ENDING, Folder
 from survey.sharing.links import TOKEN_SHAPE, Link
 from survey.sharing.store import LinkStore
+
+if TYPE_CHECKING:
+    from survey.rounds.known import Known
 
 _TOKEN_AT_END = re.compile(rf"(?:^|/)({TOKEN_SHAPE.pattern})(?:\.html|/)?$")
 
@@ -43,6 +46,7 @@ def share(
     areas: Sequence[str] | None = None,
     show_money: bool = True,
     before: Findings | None = None,
+    known: Known | None = None,
     units: str = "us",
     locale: str = "en",
     base_url: str | None = None,
@@ -67,6 +71,8 @@ def share(
         False leaves out every price and cost.
     before
         An earlier round to hold it against; None shows this one alone.
+    known
+        What a store knows of the two rounds, as `rounds.known` tells it.
     units, locale
         As `reports.manner.using` takes them.
     base_url
@@ -90,7 +96,7 @@ def share(
 
     with using(units=units, locale=locale):
         page = render_page(
-            findings, areas=areas, show_money=show_money, before=before
+            findings, areas=areas, show_money=show_money, before=before, known=known
         ).encode()
     told: dict[str, Any] = {"policy": page_policy(), "label": tidy(label, 120),
                             "days": days}

@@ -84,6 +84,8 @@ def test_before_and_after_says_what_the_paper_says(open_app: Opened, two_kept: N
     assert all(caption in texts(app) for caption in captions)
     paper = in_manner(partial(before_after_html, comparison), Manner())
     assert b"Before and after" in paper or b"before and after" in paper
+    [offered] = [each.label for each in app.get("download_button")]
+    assert offered == "Before and after, a page to e-mail or print"
 
 
 def test_a_unit_has_its_history_and_repairs_are_noted(

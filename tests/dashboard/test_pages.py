@@ -238,7 +238,10 @@ def test_the_owner_sees_only_the_areas_and_money_that_were_chosen(
     app.multiselect(key="kept_link_areas").set_value([area])
     app.toggle(key="kept_link_money").set_value(False)
     app.button(key="make_link").click().run()
-    assert asked == {"days": 30, "label": "", "areas": [area], "show_money": False}
+    assert asked == {
+        "days": 30, "label": "", "areas": [area], "show_money": False, "before": None,
+        "known": None, "units": "us", "locale": "en",
+    }  # fmt: skip
 
 
 @pytest.fixture

@@ -122,3 +122,28 @@ def test_a_round_at_its_largest_filters_at_once(browser: Any, tmp_path: Path) ->
     assert page.locator(SHOWN).count() > 0
     assert min(spent_ms) < 500  # what a machine busy with other work adds is not the page's
     page.context.close()
+
+
+def test_before_and_after_is_read_on_a_phone_without_scrolling_sideways(
+    browser: Any, tmp_path: Path
+) -> None:
+    before, after = findings(), findings()
+    leaking = after.table["steam_loss_lb_per_h"] > 0
+    after.table.loc[leaking[leaking].index[:1], "state"] = "working"
+    path = tmp_path / "page.html"
+    path.write_text(render_page(after, before=before), "utf-8")
+    for width, records in ((390, True), (1280, False)):
+        page = opened(browser, path, viewport={"width": width, "height": 844})
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        wide = page.evaluate(
+            "[...document.querySelectorAll('.before-after .wide')]"
+            ".filter(one => one.scrollWidth > one.clientWidth + 1).length"
+        )
+        assert page.locator(".before-after table").count() >= 2
+        cell = page.locator(".before-after td[data-head='steam lost']").first
+        said = cell.evaluate("one => getComputedStyle(one, '::before').content")
+        assert ("steam lost" in said) == records
+        if records:
+            assert wide == 0
+        assert page.said == []
+        page.context.close()

@@ -117,7 +117,7 @@ def test_show_prints_the_whole_summary(run: Run) -> None:
 def test_compare_prints_and_saves(filled: Run, suffix: str) -> None:
     done = filled("compare", "Autumn", "latest", "--out", f"proof.{suffix}")
     assert done.exit_code == 0
-    assert "Saved: USD 1,200" in done.output
+    assert "Mended: 1 unit, saving USD 1,200" in done.output
     assert "1 mended" in done.output
     assert f"Comparison saved to proof.{suffix}" in done.output
     text = Path(f"proof.{suffix}").read_text(encoding="utf-8")
@@ -132,7 +132,7 @@ def test_compare_prints_and_saves(filled: Run, suffix: str) -> None:
 
 def test_compare_without_money_names_none(filled: Run) -> None:
     done = filled("compare", "Autumn", "latest", "--no-money")
-    assert "Saved: 20.0 lb/h" in done.output
+    assert "Mended: 1 unit, saving 20.0 lb/h" in done.output
     assert "USD" not in done.output
 
 

@@ -79,7 +79,7 @@ AFTER = "After"
 TAKEN_AT = "Hours, pressure and price"
 TAKEN_AT_ROUND = {"after": "of the later round", "before": "of the earlier round"}
 COMPARING = "Comparing …"
-BEFORE_AFTER_PAPER = "Before and after, to print"
+BEFORE_AFTER_PAPER = "Before and after, a page to e-mail or print"
 
 # The next round
 NEXT_TITLE = "The next round"
@@ -131,6 +131,8 @@ LINK_AREAS = "Areas to show"
 LINK_COST = "Show what it costs"
 LINK_DAYS = "Days it works"
 LINK_LABEL = "Your own name for it (the owner does not see it)"
+LINK_SINCE = "Show what changed since"
+LINK_SINCE_NONE = "Nothing: this round alone"
 MAKE_LINK = "Make the link"
 LINK_MADE = "Made. Copy it now: it is shown this once and kept nowhere."
 LINK_UNTIL = "It works until {moment} UTC."
