@@ -7,6 +7,7 @@ import tempfile
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
+from importlib import resources
 from pathlib import Path
 from typing import Any
 
@@ -74,14 +75,8 @@ def judge(upload: Upload, *, site: Site, header_map: Mapping[str, str]) -> Findi
         return analyze(found, site=site)
 
 
-def sample() -> tuple[Upload, Upload | None] | None:
-    """Return the sample round and its site, or None where no sample is at hand."""
-    # Beside the source, or in the folder the screens were started from: an installed package
-    # lies elsewhere than the checkout that holds the sample.
-    folders = [Path(survey.__file__).parents[1] / "sample_data", Path("sample_data").resolve()]
-    folder = next((place for place in folders if (place / SAMPLE_ROUND).is_file()), None)
-    if folder is None:
-        return None
-    round_path, site_path = folder / SAMPLE_ROUND, folder / SAMPLE_SITE
-    site = Upload(SAMPLE_SITE, site_path.read_bytes()) if site_path.is_file() else None
-    return Upload(SAMPLE_ROUND, round_path.read_bytes()), site
+def sample() -> tuple[Upload, Upload]:
+    """Return the sample round and its site, which come with the package."""
+    folder = resources.files(survey) / "sample"
+    its = [Upload(name, (folder / name).read_bytes()) for name in (SAMPLE_ROUND, SAMPLE_SITE)]
+    return its[0], its[1]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from survey.dashboard import downloads, look, say, state
+from survey.dashboard import downloads, frames, look, say, state
 from survey.dashboard.drawing import told
 from survey.dashboard.wording import findings_words, screen_words
 from survey.findings import Findings
@@ -70,9 +70,7 @@ def _set_aside(findings: Findings) -> None:
         st.markdown(findings_words.NONE_SET_ASIDE)
         return
     st.markdown(findings_words.SET_ASIDE_INTRO)
-    heads = findings_words.SET_ASIDE_HEADS
-    columns = [name for name in heads if name in findings.rejects.columns]
-    say.table(findings.rejects[columns].head(MOST_LISTED), heads)
+    say.table(frames.set_aside(findings).head(MOST_LISTED), findings_words.SET_ASIDE_HEADS)
     more = len(findings.rejects) - MOST_LISTED
     if more > 0:
         st.markdown(findings_words.MORE_SET_ASIDE.format(count=words.whole(more)))

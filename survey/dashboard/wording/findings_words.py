@@ -24,7 +24,13 @@ SET_ASIDE_INTRO = (
     "These rows could not be judged as they stand. They are kept whole: mend them in your "
     "file and give it again."
 )
-SET_ASIDE_HEADS = {"row": "Row", "column": "Column", "value": "Value", "reason": "Reason"}
+SET_ASIDE_HEADS = {
+    "row": "Row",
+    "tag": "Tag",
+    "column": "Column",
+    "value": "Value",
+    "reason": "Reason",
+}
 MORE_SET_ASIDE = "{count} more are in the file of rows set aside."
 INSTRUMENTS = "What the instruments were found to do"
 FILE_NOTES = "Notes on the file"
