@@ -8,7 +8,7 @@ from survey.dashboard import downloads, frames, look, say, state
 from survey.dashboard.drawing import told
 from survey.dashboard.wording import findings_words, screen_words
 from survey.findings import Findings
-from survey.reports import measures, words
+from survey.reports import measures, tables, words
 
 MOST_LISTED = 50
 
@@ -37,6 +37,11 @@ def _headline(findings: Findings) -> None:
         aside = words.whole(summary["rows_set_aside"])
         rows = words.counted(summary["rows_read"], *screen_words.ROW)
         say.text(findings_words.ROWS_READ.format(rows=rows, aside=aside))
+        added_up = tables.lines_of_totals(findings.rejects)
+        if added_up == 1:
+            say.text(findings_words.LINE_OF_TOTALS.format(count=words.whole(added_up)))
+        elif added_up:
+            say.text(findings_words.LINES_OF_TOTALS.format(count=words.whole(added_up)))
     with cost:
         currency = say.escaped(words.tidy(summary["currency"], 12))  # a metric reads Markdown
         st.metric(findings_words.LOST_COST, words.money(summary["annual_cost"], currency))

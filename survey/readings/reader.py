@@ -15,7 +15,7 @@ from survey.readings import hints, kept, layout, strays
 from survey.readings.faults import Faults, Positions
 from survey.readings.folders import files_of
 from survey.readings.gather import Part, gather
-from survey.readings.headers import Claim, assumed_gauge_notes, match_headers
+from survey.readings.headers import Claim, assumed_gauge_notes, assumed_unit_notes, match_headers
 from survey.readings.kinds import tell_kind
 from survey.readings.limits import SAMPLE_ROWS
 from survey.readings.mapping import check_header_map, check_map_used
@@ -160,6 +160,7 @@ def claims_of(table: RawTable, named: HeaderMap) -> tuple[list[Claim], list[str]
         for header in table.headers
     }
     claims, notes = match_headers(table.headers, samples, units=table.units, header_map=named)
+    notes += assumed_unit_notes(claims)
     notes += assumed_gauge_notes(claims)
     notes += kept.name_notes(kept.kept_names(claims))
     notes += _devices_passed_over(claims, samples)
@@ -211,8 +212,7 @@ def part_of(table: RawTable, claims: Sequence[Claim], altitude_ft: float) -> Par
         # What else a line of totals lacks is beside the point.
         faults = [group.where(~np.isin(group.positions, totals)) for group in faults]
         words = cells_at(table.cells.column(header or 0).combine_chunks(), totals)
-        reason = "a line of totals, not a device"
-        faults.append(Faults.of(totals, header or "", reason, words))
+        faults.append(Faults.of(totals, header or "", strays.TOTALS_REASON, words))
     return Part(table, claims, tidied, [group for group in faults if len(group.positions)])
 
 

@@ -15,6 +15,7 @@ from survey.columns import TRAP_STATES
 from survey.dashboard import frames, say
 from survey.dashboard.remembered import remember_manner
 from survey.dashboard.screens import NOT_IN_MENU, PAGES
+from survey.dashboard.wording import planning_words, screen_words
 from survey.reports import words
 from survey.reports.manner import Manner
 from survey.sharing import list_links
@@ -51,6 +52,27 @@ def test_every_page_opens_in_si_with_a_decimal_comma(
     assert not app.exception
     shown = texts(app) + "".join(str(each.value) for each in app.get("html"))
     assert not re.search(r"\d ?(°F|psig|lb/h)\b", shown.replace("&", " "))
+
+
+def test_what_a_command_does_is_said_by_its_button_on_the_screens(
+    open_app: Opened, findings: Findings
+) -> None:
+    noted = replace(findings, summary=findings.summary | {"notes": [
+        "'Seat' may be mm: set its unit with a header map",
+        "headers not understood, kept but not used (settable with a map): 'x'",
+    ]})  # fmt: skip
+    app = open_app("owner_link.py", findings)
+    shown = [texts(app.button(key="make_link").click().run())]
+    shown += [texts(open_app(page, noted)) for page in PAGES]
+    assert not re.search(r"survey report|--out|--spare|\bmap\b", " ".join(shown))
+    named = " ".join(screen_words.ON_THE_SCREENS.values())
+    assert planning_words.SPARE_HEAT.removesuffix(", %") in named
+    assert screen_words.REPORT_FILES["html"] in named
+    assert {screen_words.MENU[page] for page in ("ranking.py", "understood.py")} <= set(
+        re.findall(r"the (\w+) page", named)
+    )
+    for words_of_a_button in screen_words.ON_THE_SCREENS.values():
+        assert words_of_a_button in " ".join(shown)
 
 
 def test_the_menu_names_every_page(open_app: Opened) -> None:

@@ -322,6 +322,11 @@ def test_totals_are_known_by_the_first_cell_or_the_tag(tmp_path: Path) -> None:
         "tag,inlet_temp_f\nSumme,200\nGesamtsumme: 2,200\nMoyenne,200\nSomme lane,200\n",
     )
     assert others.table["tag"].tolist() == ["Somme lane"]
+    counted = read_text(
+        tmp_path, "tag,inlet_temp_f\nTotal 40 traps,\nCount 5,200\nTotal 7 B,200\n"
+    )
+    assert counted.table["tag"].tolist() == ["Count 5", "Total 7 B"]
+    assert counted.rejects["reason"].tolist() == ["a line of totals, not a device"]
     untagged = read_text(tmp_path, "area,inlet_temp_f\nTotal,200\n")
     assert untagged.rejects[["value", "reason"]].to_numpy().tolist() == [
         ["Total", "a line of totals, not a device"]]
