@@ -16,7 +16,6 @@ from survey.dashboard.wording import screen_words
 from survey.errors import SurveyError
 from survey.findings import Findings
 from survey.pipeline import analyze
-from survey.readings import read_round
 from survey.site import Site
 
 _UNSAFE = re.compile(r"[^\w.-]+", re.ASCII)
@@ -71,8 +70,7 @@ def site_of(site_file: Upload | None, given: Mapping[str, Any]) -> Site:
 def judge(upload: Upload, *, site: Site, header_map: Mapping[str, str]) -> Findings:
     """Read and judge an upload; raises SurveyError."""
     with on_disk(upload) as path:
-        found = read_round(path, header_map=header_map or None, altitude_ft=site.altitude_ft)
-        return analyze(found, site=site)
+        return analyze(path, site=site, header_map=header_map or None)
 
 
 def sample() -> tuple[Upload, Upload]:

@@ -268,8 +268,8 @@ def test_words_of_few_kinds_and_words_of_many_are_read_alike(tmp_path: Path) -> 
         assert table["valve_position"].tolist() == ["closed", None, None, "open"]
         assert table["read_at"].tolist() == ["2025-11-03", None, "03/04/2025", None]
         assert read.notes == (
-            "trap_type: 1 cells with words it does not know were taken as missing: 'swirl' (1)",
             "1 dates were kept as typed: day and month cannot be told apart",
+            "trap_type: 1 cells with words it does not know were taken as missing: 'swirl' (1)",
         )
     assert reads[0].table.equals(reads[1].table)
 
