@@ -12,7 +12,7 @@ from streamlit.testing.v1 import AppTest
 
 from survey import Findings
 from survey.columns import TRAP_STATES
-from survey.dashboard import frames, say
+from survey.dashboard import frames, look, say
 from survey.dashboard.remembered import remember_manner
 from survey.dashboard.screens import NOT_IN_MENU, PAGES
 from survey.dashboard.wording import planning_words, screen_words
@@ -89,6 +89,17 @@ def test_the_list_is_in_order_of_rank_and_holds_what_needs_doing(
     assert shown["tag"].tolist() == ranked["tag"].tolist()
     expected = ranked["annual_cost"].round(0).tolist()
     assert shown["annual_cost"].tolist() == pytest.approx(expected, abs=0, nan_ok=True)
+
+
+def test_where_a_unit_is_stands_beside_its_state_in_sight_at_1280_px(
+    findings: Findings,
+) -> None:
+    names = list(frames.with_range(frames.listing(findings.table)).columns)
+    assert names.index("area") == names.index("state") + 1
+    its = look.ranked_columns("USD", dearest=1.0)
+    before = names[: names.index("area") + 1]
+    boxes_to_tick_px, table_px = 34, 1100
+    assert boxes_to_tick_px + sum(int(its[name]["width"]) for name in before) < table_px
 
 
 def test_each_filter_keeps_the_rows_it_names(open_app: Opened, findings: Findings) -> None:
