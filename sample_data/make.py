@@ -10,6 +10,8 @@ from random import Random
 import pandas as pd
 
 HERE = Path(__file__).resolve().parent
+PACKAGED = HERE.parent / "survey" / "sample"
+"""The two files that go with the package, so that the screens have a round to try anywhere."""
 sys.path.insert(0, str(HERE))
 
 import messy  # noqa: E402  these two stand beside this script
@@ -64,6 +66,9 @@ def main(folder: Path = HERE) -> None:
     _truth().to_csv(folder / "nursery_truth.csv", index=False, lineterminator="\n")
     repaired, seed, start = ROUNDS["nursery_round"]
     messy.write(readings(repaired=repaired, seed=seed, start=start), folder / "nursery_messy.xlsx")
+    if folder == HERE:
+        for name in ("nursery_round.csv", "nursery_site.toml"):
+            (PACKAGED / name).write_bytes((folder / name).read_bytes())
 
 
 def readings(*, repaired: bool, seed: int, start: datetime) -> pd.DataFrame:

@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from survey import writing
 from survey.columns import FINDING_COLUMNS, FINDING_NAMES, INPUT_COLUMNS
 from survey.errors import OutputError, SurveyError, UnreadableFile
 from survey.writing import as_written, printable, replacing, write_csv, write_xlsx
@@ -30,6 +31,7 @@ _HARDLY_REPEATING = frozenset(
         *(c.name for c in FINDING_COLUMNS if c.kind == "number"),
     )
 )
+_OURS = frozenset(column.name for column in (*INPUT_COLUMNS, *FINDING_COLUMNS))
 _NEEDED = ("tag", "device", *FINDING_NAMES)
 _LONGEST_SHOWN = 80
 _BEYOND_ALL_READING = 1e100  # infinities too; a sum of larger ones would overflow
@@ -156,7 +158,7 @@ class Findings:
     def _sheets(self) -> dict[str, pd.DataFrame]:
         about = [(key, json.dumps(value)) for key, value in self.summary.items()]
         return {
-            "findings": self.table,
+            "findings": writing.plain_numbers(self.table, leave=_OURS),
             "set aside": self.rejects,
             "assumptions": pd.DataFrame({"assumption": self.summary.get("assumptions", [])}),
             "summary": pd.DataFrame(about, columns=["key", "value"]),
@@ -213,6 +215,7 @@ def _load_csv(path: Path) -> Findings:
 
 def _load_xlsx(path: Path) -> Findings:
     table = _as_written(_sheet(path, "findings", dtype=object))
+    table = writing.as_text_again(table, leave=_OURS)
     about = _sheet(path, "summary", dtype="str")
     summary = {str(k): json.loads(v) for k, v in zip(about["key"], about["value"], strict=True)}
     rejects = _as_written(_sheet(path, "set aside", dtype="str"))

@@ -98,8 +98,10 @@ def _round(source: Source, site: Site, header_map: Mapping[str, str] | None) -> 
     if isinstance(source, Round):
         return source
     if isinstance(source, pd.DataFrame):
-        return round_from_frame(source, altitude_ft=site.altitude_ft)
-    return read_round(source, header_map=header_map, altitude_ft=site.altitude_ft)
+        return round_from_frame(source, altitude_ft=site.altitude_ft, stations=site.stations)
+    return read_round(
+        source, header_map=header_map, altitude_ft=site.altitude_ft, stations=site.stations
+    )
 
 
 def _judged(table: pd.DataFrame, site: Site) -> tuple[Diagnosis, pd.DataFrame]:

@@ -12,7 +12,7 @@ import shutil
 import stat
 import tempfile
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +23,7 @@ from survey.errors import OutputError
 
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?")
+_PLAIN_NUMBER = re.compile(r"-?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?")
 _BEFORE_FORMULA = " \u00a0'"
 _UNPRINTABLE = re.compile(
     r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]"
@@ -219,6 +220,41 @@ def write_xlsx(sheets: Mapping[str, pd.DataFrame], path: str | Path) -> None:
             _fill_sheet(book.add_worksheet(name[:31]), table, heading)
         book.close()
         temporary.write_bytes(whole.getbuffer())
+
+
+def plain_numbers(table: pd.DataFrame, *, leave: Collection[str]) -> pd.DataFrame:
+    """Return a table whose columns of text that hold plain numbers only are numbers.
+
+    A spreadsheet can then add them up. A column stays as it is where any cell is more than a
+    number says: leading zeros, a plus, or more digits than a spreadsheet keeps (15).
+
+    Parameters
+    ----------
+    leave
+        Columns to leave as they are, by name.
+    """
+    result = table.copy(deep=False)
+    for position, name in enumerate(table.columns):
+        column = table.iloc[:, position]
+        if name in leave or pd.api.types.is_numeric_dtype(column.dtype):
+            continue
+        given = column.dropna()
+        if len(given) and given.map(_is_plain_number).all():
+            result.isetitem(position, pd.to_numeric(column).to_numpy(dtype="float64"))
+    return result
+
+
+def _is_plain_number(value: Any) -> bool:
+    digits = sum(map(str.isdecimal, value)) if isinstance(value, str) else 16
+    return digits <= 15 and _PLAIN_NUMBER.fullmatch(value) is not None
+
+
+def as_text_again(table: pd.DataFrame, *, leave: Collection[str]) -> pd.DataFrame:
+    """Return a table read from a spreadsheet with what `plain_numbers` changed as text again."""
+    for name in table.columns:
+        if name not in leave:
+            table[name] = table[name].astype(object).map(str, na_action="ignore").astype("str")
+    return table
 
 
 def _fill_sheet(sheet: Any, table: pd.DataFrame, heading: Any) -> None:

@@ -68,11 +68,12 @@ def _keep(work: state.Work, *, confirmed: bool) -> None:
     """Keep the round and the corrections for next time; a full disk must not stop the work."""
     assert work.findings is not None
     try:
-        kept.keep(
+        work.mark = kept.keep(
             kept.KeptRound(
-                work.findings, work.upload, work.site_file, work.site_given, work.header_map
+                work.findings, work.upload, work.site_file, work.site_given, work.header_map,
+                work.picked,
             )
-        )
+        )  # fmt: skip
         if confirmed:
             # What was left unused although it looked like a reading is settled by judging, too.
             notes = work.understood.notes

@@ -28,11 +28,11 @@ _LISTED = (
     "annual_cost_low",
     "annual_cost_high",
     "state",
+    "area",
     "action",
     "confidence",
     "cause",
     "steam_loss_lb_per_h",
-    "area",
     "station",
     "equipment",
     "device",
@@ -224,6 +224,26 @@ def states_counted(findings: Findings) -> pd.DataFrame:
     counts["device"] = [in_words("device", name) for name in counts["device"]]
     counts["group"] = counts["group"].map(words.GROUPS)
     return counts[["count", "device", "state", "group"]]
+
+
+def set_aside(findings: Findings) -> pd.DataFrame:
+    """Return the rows set aside as they are told: row, tag, column, value and reason, as text.
+
+    The tag is blank where the row has none; it stands under the header that was taken for it.
+    """
+    rejects = findings.rejects
+    tags = pd.Series("", index=rejects.index, dtype="str")
+    for match in findings.summary.get("headers", []):
+        if match.get("column") != "tag":
+            continue
+        header = str(match.get("header"))
+        # A header with another column's name, or one of a reject's own, is kept as input_….
+        name = f"input_{header}" if f"input_{header}" in rejects.columns else header
+        tags = tags.where(tags != "", tables.texts(rejects, name))
+    columns = {name: tables.texts(rejects, name) for name in ("row", "column", "value", "reason")}
+    shown = pd.DataFrame(columns, index=rejects.index)
+    shown.insert(1, "tag", tags)
+    return shown
 
 
 def unit(table: pd.DataFrame, tag: str) -> pd.Series[Any]:

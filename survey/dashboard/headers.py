@@ -56,9 +56,14 @@ def target_in_words(target: str) -> str:
         return opening_words.NOT_USED
     column = VARIANTS[target][0] if target in VARIANTS else target
     known = INPUT_BY_NAME[column]
-    said = unit_in_words(VARIANTS[target][1].name if target in VARIANTS else known.unit)
+    unit = VARIANTS[target][1] if target in VARIANTS else None
+    said = unit_in_words(unit.name if unit else known.unit)
+    meaning = known.meaning
+    if unit is not None and unit.absolute:
+        # The column is gauge, and so is its meaning; this is another unit that it is read from.
+        meaning = meaning.replace(opening_words.GAUGE, opening_words.ABSOLUTE)
     whole = opening_words.TARGET_IN_UNIT if said else opening_words.TARGET
-    return whole.format(column=column_in_words(column), unit=said, meaning=known.meaning)
+    return whole.format(column=column_in_words(column), unit=said, meaning=meaning)
 
 
 def column_in_words(column: str) -> str:

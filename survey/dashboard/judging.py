@@ -7,6 +7,7 @@ import tempfile
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
+from importlib import resources
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,6 @@ from survey.dashboard.wording import screen_words
 from survey.errors import SurveyError
 from survey.findings import Findings
 from survey.pipeline import analyze
-from survey.readings import read_round
 from survey.site import Site
 
 _UNSAFE = re.compile(r"[^\w.-]+", re.ASCII)
@@ -70,18 +70,11 @@ def site_of(site_file: Upload | None, given: Mapping[str, Any]) -> Site:
 def judge(upload: Upload, *, site: Site, header_map: Mapping[str, str]) -> Findings:
     """Read and judge an upload; raises SurveyError."""
     with on_disk(upload) as path:
-        found = read_round(path, header_map=header_map or None, altitude_ft=site.altitude_ft)
-        return analyze(found, site=site)
+        return analyze(path, site=site, header_map=header_map or None)
 
 
-def sample() -> tuple[Upload, Upload | None] | None:
-    """Return the sample round and its site, or None where no sample is at hand."""
-    # Beside the source, or in the folder the screens were started from: an installed package
-    # lies elsewhere than the checkout that holds the sample.
-    folders = [Path(survey.__file__).parents[1] / "sample_data", Path("sample_data").resolve()]
-    folder = next((place for place in folders if (place / SAMPLE_ROUND).is_file()), None)
-    if folder is None:
-        return None
-    round_path, site_path = folder / SAMPLE_ROUND, folder / SAMPLE_SITE
-    site = Upload(SAMPLE_SITE, site_path.read_bytes()) if site_path.is_file() else None
-    return Upload(SAMPLE_ROUND, round_path.read_bytes()), site
+def sample() -> tuple[Upload, Upload]:
+    """Return the sample round and its site, which come with the package."""
+    folder = resources.files(survey) / "sample"
+    its = [Upload(name, (folder / name).read_bytes()) for name in (SAMPLE_ROUND, SAMPLE_SITE)]
+    return its[0], its[1]

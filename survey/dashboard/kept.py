@@ -1,11 +1,15 @@
 """The round that was judged last, kept in this user's data folder: one file, old or new.
 
+Its work list is a small file beside it, so that a tick need not write the round again. The two
+are tied by a mark of the round's own: the list of another round is none of this one.
+
 A browser that is reloaded is a new session to Streamlit, and a phone reloads when it wakes up.
 """
 
 from __future__ import annotations
 
 import json
+import secrets
 import zipfile
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -18,6 +22,7 @@ from survey.sharing.home import home
 from survey.writing import replacing
 
 _FILE = "last_round.zip"
+_LIST = "last_round_list.json"
 _ABOUT, _FINDINGS, _ROUND, _SITE = "about.json", "findings.parquet", "round", "site"
 
 
@@ -30,14 +35,17 @@ class KeptRound:
     site_file: Upload | None = None
     site_given: dict[str, Any] = field(default_factory=dict)
     header_map: dict[str, str] = field(default_factory=dict)
+    picked: list[str] = field(default_factory=list)
+    mark: str = ""
 
 
 @dataclass(frozen=True)
 class About:
-    """What the kept round is, read without reading all of it."""
+    """What the kept round is, read without reading all of it; no two have the same mark."""
 
     name: str
     kept_at: datetime
+    mark: str
 
 
 def folder() -> Path:
@@ -47,8 +55,8 @@ def folder() -> Path:
     return place
 
 
-def keep(kept: KeptRound) -> None:
-    """Keep a judged round in the place of the one before.
+def keep(kept: KeptRound) -> str:
+    """Keep a judged round and its work list in the place of the one before; return its mark.
 
     Raises
     ------
@@ -57,7 +65,9 @@ def keep(kept: KeptRound) -> None:
     OSError
         It cannot be made.
     """
+    mark = secrets.token_hex(8)
     about = {
+        "mark": mark,
         "name": kept.upload.name if kept.upload else "",
         "kept_at": datetime.now(UTC).isoformat(timespec="seconds"),
         "site_name": kept.site_file.name if kept.site_file else "",
@@ -72,6 +82,33 @@ def keep(kept: KeptRound) -> None:
         for name, upload in ((_ROUND, kept.upload), (_SITE, kept.site_file)):
             if upload is not None:
                 archive.writestr(name, upload.content)
+    if kept.picked:
+        keep_list(mark, kept.picked)
+    return mark
+
+
+def keep_list(mark: str, picked: list[str]) -> None:
+    """Keep the work list of the kept round; nothing where another round is kept by now.
+
+    Raises
+    ------
+    OutputError
+        The data folder cannot be written.
+    """
+    its = about()
+    if its is None or its.mark != mark:
+        return
+    with replacing(home() / _LIST, mode=0o600) as path:
+        path.write_text(json.dumps({"mark": mark, "picked": picked}), encoding="utf-8")
+
+
+def _list_of(mark: str) -> list[str]:
+    """Return the work list of the round of this mark; empty where its file is damaged."""
+    try:
+        told = json.loads((home() / _LIST).read_text(encoding="utf-8"))
+        return [str(tag) for tag in told["picked"]] if told["mark"] == mark else []
+    except (OSError, KeyError, ValueError, TypeError):
+        return []
 
 
 def about() -> About | None:
@@ -79,7 +116,8 @@ def about() -> About | None:
     try:
         with zipfile.ZipFile(home() / _FILE) as archive:
             told = json.loads(archive.read(_ABOUT))
-            return About(str(told["name"]), datetime.fromisoformat(told["kept_at"]))
+            kept_at = datetime.fromisoformat(told["kept_at"])
+            return About(str(told["name"]), kept_at, str(told.get("mark", "")))
     except (OSError, zipfile.BadZipFile, KeyError, ValueError, TypeError):
         return None
 
@@ -89,18 +127,21 @@ def opened() -> KeptRound | None:
     try:
         with zipfile.ZipFile(home() / _FILE) as archive:
             told = json.loads(archive.read(_ABOUT))
-            names = archive.namelist()
+            names, mark = archive.namelist(), str(told.get("mark", ""))
             return KeptRound(
                 Findings.from_bytes(archive.read(_FINDINGS)),
                 Upload(told["name"], archive.read(_ROUND)) if _ROUND in names else None,
                 Upload(told["site_name"], archive.read(_SITE)) if _SITE in names else None,
                 dict(told["site_given"]),
                 dict(told["header_map"]),
+                _list_of(mark),
+                mark,
             )
     except Exception:  # a damaged file can raise anything; the round can be given again
         return None
 
 
 def forget() -> None:
-    """Forget the kept round."""
-    (home() / _FILE).unlink(missing_ok=True)
+    """Forget the kept round and its work list."""
+    for name in (_FILE, _LIST):
+        (home() / name).unlink(missing_ok=True)

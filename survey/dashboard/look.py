@@ -114,24 +114,24 @@ def ranked_columns(currency: str, dearest: float = 0.0) -> dict[str, Any]:
     heads = screen_words.HEADS
     cost_head = heads["annual_cost"].format(currency=words.tidy(currency, 12))
     number, text = st.column_config.NumberColumn, st.column_config.TextColumn
-    cost: Any = number(cost_head, format=number_format(), width=110)
+    cost: Any = number(cost_head, format=number_format(), width=96)
     if dearest > 0:
         cost = st.column_config.ProgressColumn(
-            cost_head, format=number_format(), min_value=0.0, max_value=dearest, width=150
+            cost_head, format=number_format(), min_value=0.0, max_value=dearest, width=120
         )
     return {
         "rank": number(heads["rank"], format="%d", width=56),
-        "tag": text(heads["tag"], width=84),
+        "tag": text(heads["tag"], width=80),
         "annual_cost": cost,
-        "range": text(heads["range"], width=130),
+        "range": text(heads["range"], width=112),
         "annual_cost_low": number(heads["annual_cost_low"], format=number_format()),
         "annual_cost_high": number(heads["annual_cost_high"], format=number_format()),
-        "state": text(heads["state"], width=150),
+        "state": text(heads["state"], width=140),
+        "area": text(heads["area"], width=120),
         "action": text(heads["action"], width="large"),
         "confidence": number(heads["confidence"], format="percent"),
         "cause": text(heads["cause"]),
         "steam_loss_lb_per_h": number(measures.head(measures.FLOW), format=number_format(1)),
-        "area": text(heads["area"]),
         "station": text(heads["station"]),
         "equipment": text(heads["equipment"]),
         "device": text(heads["device"]),

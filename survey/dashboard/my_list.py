@@ -46,7 +46,7 @@ def show() -> None:
     table = work_lines.as_table(lines)
     downloads.work_list_buttons(table, str(findings.summary.get("site_name", "")))
     if st.button(findings_words.EMPTY_LIST, width="stretch", key="empty_list"):
-        work.picked = []
+        state.set_list([])
         st.rerun()
 
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import streamlit as st
 
-from survey.dashboard import downloads, look, say, state
+from survey.dashboard import downloads, frames, look, say, state
 from survey.dashboard.drawing import told
 from survey.dashboard.wording import findings_words, screen_words
 from survey.findings import Findings
-from survey.reports import measures, words
+from survey.reports import measures, tables, words
 
 MOST_LISTED = 50
 
@@ -37,6 +37,11 @@ def _headline(findings: Findings) -> None:
         aside = words.whole(summary["rows_set_aside"])
         rows = words.counted(summary["rows_read"], *screen_words.ROW)
         say.text(findings_words.ROWS_READ.format(rows=rows, aside=aside))
+        added_up = tables.lines_of_totals(findings.rejects)
+        if added_up == 1:
+            say.text(findings_words.LINE_OF_TOTALS.format(count=words.whole(added_up)))
+        elif added_up:
+            say.text(findings_words.LINES_OF_TOTALS.format(count=words.whole(added_up)))
     with cost:
         currency = say.escaped(words.tidy(summary["currency"], 12))  # a metric reads Markdown
         st.metric(findings_words.LOST_COST, words.money(summary["annual_cost"], currency))
@@ -70,9 +75,7 @@ def _set_aside(findings: Findings) -> None:
         st.markdown(findings_words.NONE_SET_ASIDE)
         return
     st.markdown(findings_words.SET_ASIDE_INTRO)
-    heads = findings_words.SET_ASIDE_HEADS
-    columns = [name for name in heads if name in findings.rejects.columns]
-    say.table(findings.rejects[columns].head(MOST_LISTED), heads)
+    say.table(frames.set_aside(findings).head(MOST_LISTED), findings_words.SET_ASIDE_HEADS)
     more = len(findings.rejects) - MOST_LISTED
     if more > 0:
         st.markdown(findings_words.MORE_SET_ASIDE.format(count=words.whole(more)))

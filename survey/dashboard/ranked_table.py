@@ -105,4 +105,4 @@ def _ticked(key: str, tags: list[str]) -> None:
     now = [tags[place] for place in places if place < len(tags)]
     gone = set(tags) - set(now)
     kept = [tag for tag in work.picked if tag not in gone]
-    work.picked = kept + [tag for tag in now if tag not in set(kept)]
+    state.set_list(kept + [tag for tag in now if tag not in set(kept)])

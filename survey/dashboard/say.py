@@ -33,8 +33,14 @@ _PUNCTUATION = re.compile(r"([!-/:-@\[-`{-~])")
 
 
 def text(said: object) -> None:
-    """Show words as they are, cut where they would fill the screen many times over."""
-    st.text(shown(said), width="stretch")
+    """Show words as they are, cut where they would fill the screen many times over.
+
+    Where they name a command that has its button here, they name the button.
+    """
+    whole = str(said)
+    for typed, button in screen_words.ON_THE_SCREENS.items():
+        whole = whole.replace(typed, button)
+    st.text(shown(whole), width="stretch")
 
 
 def shown(said: object, longest: int = LONGEST) -> str:

@@ -56,12 +56,9 @@ def _file_and_sample(work: state.Work) -> None:
     if given is not None and st.session_state.get("taken_file") != given.file_id:
         st.session_state["taken_file"] = given.file_id
         flow.open_round(Upload(given.name, given.getvalue()))
-    found = sample()
-    if found is None:
-        return
     if st.button(opening_words.TRY_SAMPLE, width="stretch", key="sample"):
-        work.site_file = found[1]
-        flow.open_round(found[0])
+        its_round, work.site_file = sample()
+        flow.open_round(its_round)
 
 
 if __name__ == "__main__":

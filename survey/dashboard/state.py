@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from dataclasses import dataclass, field
 from typing import Any, cast
 
@@ -13,12 +14,14 @@ from survey.dashboard.headers import NOTHING_READ
 from survey.dashboard.judging import Upload, site_of
 from survey.dashboard.say import shown
 from survey.dashboard.wording import screen_words
+from survey.errors import SurveyError
 from survey.findings import Findings
 from survey.readings import Understanding
 from survey.reports import manner, numerals
 from survey.rounds.reliability import Reliability
 from survey.sharing import SharedLink
 
+_LOG = logging.getLogger(__name__)
 _WORK = "work"
 _KEPT = "kept_"
 _KEPT_SITE = "kept_site_"
@@ -40,6 +43,7 @@ class Work:
     problem: Exception | None = None
     new_link: SharedLink | None = None
     picked: list[str] = field(default_factory=list)
+    mark: str = ""
     touched: str = ""
     listed: frames.Listed | None = None
     others: tuple[str, pd.DataFrame] | None = None
@@ -105,6 +109,8 @@ def open_last() -> None:
             site_given=its.site_given,
             header_map=its.header_map,
             findings=its.findings,
+            picked=its.picked,
+            mark=its.mark,
         )
         st.rerun()
     name = last.name or screen_words.UNNAMED_ROUND
@@ -140,5 +146,17 @@ def calibrated(findings: Findings) -> what_if.Calibrated:
 
 def pick(tag: str, *, on: bool) -> None:
     """Put a unit on the work list, at its end, or take it off."""
+    set_list([each for each in work().picked if each != tag] + ([tag] if on else []))
+
+
+def set_list(tags: list[str]) -> None:
+    """Take these units for the work list, and keep it for a browser that is reloaded."""
     its = work()
-    its.picked = [each for each in its.picked if each != tag] + ([tag] if on else [])
+    if its.picked == tags:
+        return
+    its.picked = tags
+    if its.mark:
+        try:
+            kept.keep_list(its.mark, tags)
+        except (SurveyError, OSError):
+            _LOG.warning("the work list could not be kept for next time")

@@ -47,7 +47,7 @@ def calibrated(findings: Findings, site: Site) -> Calibrated:
     """Calibrate on a round as judging all of it does; raises SurveyError."""
     table = findings.table
     readings = table[[name for name in INPUT_NAMES if name in table.columns]]
-    read = round_from_frame(readings, altitude_ft=site.altitude_ft)
+    read = round_from_frame(readings, altitude_ft=site.altitude_ft, stations=site.stations)
     intake, calibration = calibrate_round(read.table, site=site)
     equipment = np.full(len(table), -1)
     equipment[read.lines - 1] = intake.rows.equipment
@@ -82,7 +82,8 @@ def judged_again(
     tags = copies["tag"]
     # The same tag twice in a round is a doubt about both, so each copy has tags of its own.
     copies["tag"] = [f"{number}:{tag}" for number, tag in zip(copy, tags, strict=True)]
-    read = round_from_frame(copies, altitude_ft=whole.site.altitude_ft)
+    site = whole.site
+    read = round_from_frame(copies, altitude_ft=site.altitude_ft, stations=site.stations)
     lines = read.lines - 1
     table = read.table.assign(tag=tags.iloc[lines].to_numpy())
     intake = take_in(table, whole.site, whole.calibration.gaps, copy[lines])

@@ -20,6 +20,10 @@ _NUMBER = re.compile(
     r"^([+-]?(?:\d(?:[\d.,]|['’\u00a0\u202f ](?=\d))*|[.,]\d+)(?:[eE][+-]?\d{1,4})?)\s*(\D.*)?$",
     re.S,
 )
+# Digits with a letter among them that looks like one, as in '23o', '2O0' or 'l45'.
+_SLIP = re.compile(
+    r"^[+-]?[\d.,oOlIS]*(?:\d([oOlIS])|([oOlIS])\d)[\d.,oOlIS]*(?![^\W\d_])"
+)
 _INFINITE = re.compile(r"^[+-]?(inf|infinity|∞|1\.#inf)$", re.I)
 _VULGAR = {c: unicodedata.normalize("NFKC", c).replace("⁄", "/") for c in "¼½¾⅛⅜⅝⅞⅓⅔⅙⅚⅕⅖⅗⅘"}
 _MINUS = str.maketrans("−‒", "--")  # the others are made plain by NFKC
@@ -75,7 +79,7 @@ def _read_tidy_number(cell: str, column: str, decimal: str) -> Number:
         if _UNDECIDED.match(cell):
             return Number(reason="an estimate or a bound, not a reading")
         if not starts_a_number and cell[:1] not in "+-.,":
-            return _NOT_A_NUMBER
+            return _no_number(cell)
     fraction = "/" in cell and _FRACTION.match(cell)
     if fraction:
         return _from_fraction(fraction, column)
@@ -84,10 +88,20 @@ def _read_tidy_number(cell: str, column: str, decimal: str) -> Number:
     found = _NUMBER.match(cell)
     value = digits_to_float(found[1].strip(), decimal) if found else None
     if found is None or value is None:
-        return _NOT_A_NUMBER
+        return _no_number(cell)
     if math.isinf(value):
         return Number(reason="infinite, not a reading")
-    return _with_unit(value, (found[2] or "").strip(), column)
+    read = _with_unit(value, (found[2] or "").strip(), column)
+    return _no_number(cell) if read.reason and _SLIP.match(cell) else read
+
+
+def _no_number(cell: str) -> Number:
+    """Return why a cell is no number: a letter in the place of a digit is named."""
+    slip = _SLIP.match(cell)
+    if slip is None:
+        return _NOT_A_NUMBER
+    letter = slip[1] or slip[2]
+    return Number(reason=f"not a number: a typing slip, it seems, {letter!r} in a digit's place")
 
 
 def _with_unit(value: float, word: str, column: str) -> Number:

@@ -16,7 +16,7 @@ from survey.readings.dates import read_time
 from survey.readings.faults import Positions
 from survey.readings.texts import as_text, clean_text
 from survey.readings.units import FloatArray, Unit, to_contract
-from survey.readings.words import LENIENT_CHOICES, MISSING_WORDS, read_choice
+from survey.readings.words import LENIENT_CHOICES, MISSING_WORDS, read_choice, slip_of
 
 # Digits that can be read in one way only, by each decimal mark.
 _PLAIN = {
@@ -27,11 +27,17 @@ _PLAIN = {
 
 @dataclass
 class Converted:
-    """One converted column: values, and what is wrong in it: positions, reason (or one each)."""
+    """One converted column: values, and what is wrong in it: positions, reason (or one each).
+
+    ``unknown`` and ``slips`` count words that were taken as missing, or for a known word; ``lost``
+    is where the unknown ones stand, and what was expected there.
+    """
 
     cells: Any
     faults: list[tuple[Positions, Any]] = field(default_factory=list)
     unknown: dict[str, int] = field(default_factory=dict)
+    slips: dict[str, int] = field(default_factory=dict)
+    lost: tuple[Positions, str] | None = None
     doubtful: int = 0
 
 
@@ -147,21 +153,38 @@ def _over(column: Column) -> str:
     return f"impossible: over {column.high:g} {column.unit}"
 
 
-def choice_column(raw: Any, name: str) -> Converted:
-    """Read a choice column into a categorical of the column's own words, in their order."""
+def choice_column(raw: Any, name: str, *, slips: bool = True) -> Converted:
+    """Read a choice column into a categorical of the column's own words, in their order.
+
+    ``slips`` has a word with a typing slip taken for the known word, where that may be (`slip_of`).
+    """
     import pyarrow as pa
 
     array = raw if pa.types.is_dictionary(raw.type) else as_text(raw).dictionary_encode()
     words = as_text(array.dictionary).to_pylist()
     choices = INPUT_BY_NAME[name].choices
     read = [read_choice(word, name) if word is not None else (None, "") for word in words]
+    meant = [slip_of(w, name) if slips and reason else None
+             for w, (_, reason) in zip(words, read, strict=True)]  # fmt: skip
+    read = [read_choice(m, name) if m else r for m, r in zip(meant, read, strict=True)]
     codes = array.indices.fill_null(len(words)).to_numpy(zero_copy_only=False).astype(np.int64)
     table = np.array([choices.index(c) if c else -1 for c, _ in read] + [-1], dtype=np.int8)
     done = Converted(categories(table[codes], choices))
+    slipped = np.array([bool(word) for word in meant] + [False])
+    if slipped.any():
+        done.slips = _counts(codes[slipped[codes]], words)
     wrong = np.array([bool(reason) for _, reason in read] + [False])
     if wrong.any():
         _note_unknown(done, name, wrong[codes], codes, words, next(r for _, r in read if r))
     return done
+
+
+def _counts(codes: Positions, words: list[str]) -> dict[str, int]:
+    kinds, counts = np.unique(codes, return_counts=True)
+    found: dict[str, int] = {}
+    for kind, count in zip(kinds, counts, strict=True):  # a Parquet file may say a word twice
+        found[words[kind]] = found.get(words[kind], 0) + int(count)
+    return found
 
 
 def devices_in_types(raw: Any) -> tuple[Converted, set[str]]:
@@ -213,8 +236,7 @@ def _note_unknown(
     if name not in LENIENT_CHOICES:
         done.faults.append((positions, reason))
         return
-    kinds, counts = np.unique(codes[positions], return_counts=True)
-    done.unknown = {words[k]: int(n) for k, n in zip(kinds, counts, strict=True)}
+    done.unknown, done.lost = _counts(codes[positions], words), (positions, reason)
 
 
 def text_column(raw: Any, name: str) -> Converted:

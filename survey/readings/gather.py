@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,6 +16,7 @@ from survey.readings.headers import Claim
 from survey.readings.limits import MAX_SET_ASIDE
 from survey.readings.model import HeaderMatch, RawTable, Round, Tidied
 from survey.readings.repeats import repeat_faults, repeated_tags
+from survey.readings.spellings import added_up, with_names
 from survey.readings.tidy import text_series
 
 
@@ -29,11 +30,26 @@ class Part:
     faults: list[Faults]
 
 
-def gather(parts: Sequence[Part], notes: Sequence[str]) -> Round:
+def gather(
+    parts: Sequence[Part], notes: Sequence[str], *, stations: Collection[str] = ()
+) -> Round:
     """Put parts together into one round.
 
-    The first usable row of a tag stays; later ones are set aside, across parts too.
+    The first usable row of a tag stays; later ones are set aside, across parts too. Names of
+    places that differ only in how they are written are taken as one.
+
+    Parameters
+    ----------
+    parts
+        The tables of the round, each cell checked.
+    notes
+        What was said of them.
+    stations
+        Names of stations as the site's file writes them.
     """
+    spellings = added_up(part.tidied.spellings for part in parts)
+    renames = spellings.renames(stations)
+    as_typed = spellings.as_typed(renames)
     faults = [list(part.faults) for part in parts]
     _add_repeated_tags(parts, faults)
     _check_few_aside(parts, faults)
@@ -41,9 +57,9 @@ def gather(parts: Sequence[Part], notes: Sequence[str]) -> Round:
     for part, wrong in zip(parts, faults, strict=True):
         names = kept.kept_names(part.claims)
         aside = faulty_rows(wrong, len(part.raw.cells))
-        tables.append(_rows(part.tidied.table, ~aside))
+        tables.append(with_names(_rows(part.tidied.table, ~aside), renames))
         stays = part.raw.cells if not aside.any() else part.raw.cells.filter(~aside)
-        originals.append(kept.originals(stays, part.claims, names, list(part.tidied.unknown_words)))
+        originals.append(kept.originals(stays, part.claims, names, as_typed))
         lines.append(part.raw.lines[~aside])
         rejects.append(rejects_of(part, wrong, names, several=len(parts) > 1))
     table = _join(tables)
@@ -56,7 +72,7 @@ def gather(parts: Sequence[Part], notes: Sequence[str]) -> Round:
         rejects=set_aside,
         matches=matches_of(part.claims for part in parts),
         rows_read=len(table) + len(set_aside),
-        notes=tuple(dict.fromkeys(notes)),
+        notes=tuple(dict.fromkeys([*notes, *spellings.notes(stations)])),
     )
 
 

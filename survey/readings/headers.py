@@ -278,6 +278,18 @@ def _one_per_column(claims: list[Claim]) -> tuple[list[Claim], list[str]]:
     return result, notes
 
 
+def assumed_unit_notes(claims: Sequence[Claim]) -> list[str]:
+    """Say which units were taken for granted: neither header, units row nor map names one."""
+    assumed = [c for c in claims if c.match.how == "unit assumed" and c.match.unit]
+    if not assumed:
+        return []
+    named = ", ".join(f"{c.match.header!r} as {c.match.unit}" for c in assumed)
+    return [
+        f"no unit is given, so it was assumed: {named}; where that is wrong, set it with a "
+        "header map"
+    ]
+
+
 def assumed_gauge_notes(claims: Sequence[Claim]) -> list[str]:
     """Say which pressures were taken as gauge because their unit does not tell."""
     return [

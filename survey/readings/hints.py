@@ -15,8 +15,8 @@ _HOTTER_THAN_F = 262.0  # saturation at over 20 psig, which no bare 16 psig line
 
 
 def from_part(part: Part) -> list[str]:
-    """Say what looks odd about one table's columns, and what was read leniently."""
-    return [*_unit_doubts(part), *_unknown_words(part), *_dates(part), *_rows(part)]
+    """Say what looks odd about one table's columns."""
+    return [*_unit_doubts(part), *_dates(part), *_rows(part)]
 
 
 def _unit_doubts(part: Part) -> list[str]:
@@ -55,17 +55,6 @@ def _high(values: FloatArray) -> float:
     """Return the 95 % point of a column, or NaN where it has too little to go by."""
     given = values[~np.isnan(values)]
     return float(np.quantile(given, 0.95)) if len(given) >= _ENOUGH else float("nan")
-
-
-def _unknown_words(part: Part) -> list[str]:
-    notes = []
-    for column, words in part.tidied.unknown_words.items():
-        told = ", ".join(f"{word[:40]!r} ({count:,})" for word, count in list(words.items())[:8])
-        notes.append(
-            f"{column}: {sum(words.values()):,} cells with words it does not know were "
-            f"taken as missing: {told}"
-        )
-    return notes
 
 
 def _dates(part: Part) -> list[str]:

@@ -49,19 +49,19 @@ def is_canonical(claim: Claim) -> bool:
 
 
 def originals(
-    cells: Any, claims: Sequence[Claim], names: dict[str, str], unknown: Sequence[str]
+    cells: Any, claims: Sequence[Claim], names: dict[str, str], as_typed: Sequence[str]
 ) -> pd.DataFrame:
     """Return the columns kept as given: all but those with a contract name.
 
-    A contract column with words that no choice stands for (`unknown`) is kept too, since its
-    table shows them as missing.
+    A contract column whose cells were not all taken as they stand (`as_typed`) is kept too: with
+    words that no choice stands for, slips, or names that were taken for another.
     """
     kept = {}
     for claim in claims:
         header = claim.match.header
         if not is_canonical(claim):
             kept[names[header]] = text_series(as_text(cells.column(header)))
-        elif header in unknown:
+        elif header in as_typed:
             kept[f"input_{header}"] = text_series(as_text(cells.column(header)))
     return pd.DataFrame(kept, index=pd.RangeIndex(len(cells)))
 

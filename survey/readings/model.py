@@ -11,6 +11,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from survey.readings.faults import Faults
+from survey.readings.spellings import Spellings
 
 How = Literal["exact", "by name and unit", "unit assumed", "set by map", "kept as it is"]
 Lines = npt.NDArray[np.int64]
@@ -93,13 +94,13 @@ class RawTable:
 class Tidied:
     """A table in contract columns and units, faulty rows still in it, and its faults.
 
-    `unknown_words` counts words of trap_type and service that no choice stands for;
-    `doubtful_dates` counts times whose day and month cannot be told apart.
+    `spellings` counts words that were read leniently, and names of places; `doubtful_dates`
+    counts times whose day and month cannot be told apart.
     """
 
     table: pd.DataFrame
     faults: list[Faults]
-    unknown_words: Mapping[str, Mapping[str, int]]
+    spellings: Spellings
     doubtful_dates: int = 0
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,7 @@ from survey.readings import hints, kept, layout, strays
 from survey.readings.faults import Faults, Positions
 from survey.readings.folders import files_of
 from survey.readings.gather import Part, gather
-from survey.readings.headers import Claim, assumed_gauge_notes, match_headers
+from survey.readings.headers import Claim, assumed_gauge_notes, assumed_unit_notes, match_headers
 from survey.readings.kinds import tell_kind
 from survey.readings.limits import SAMPLE_ROWS
 from survey.readings.mapping import check_header_map, check_map_used
@@ -32,6 +33,7 @@ def read_round(
     *,
     header_map: HeaderMap | None = None,
     altitude_ft: float = 0.0,
+    stations: Collection[str] = (),
 ) -> Round:
     """Read a round from one or more files, and check every cell of it.
 
@@ -44,6 +46,8 @@ def read_round(
         Header as written to contract column or its name in another unit; '' keeps it.
     altitude_ft
         Height of the site over the sea, by which absolute pressures become gauge.
+    stations
+        Names of stations as the site's file writes them: so other spellings are taken.
 
     Returns
     -------
@@ -67,7 +71,7 @@ def read_round(
         tables += found
         notes += said
     check_map_used(named, (header for table in tables for header in table.headers))
-    return _checked(tables, named, altitude_ft, notes)
+    return _checked(tables, named, altitude_ft, notes, stations)
 
 
 def understand(path: PathLike, *, header_map: HeaderMap | None = None) -> Understanding:
@@ -84,19 +88,31 @@ def understand(path: PathLike, *, header_map: HeaderMap | None = None) -> Unders
     matches = {}
     for table in tables:
         claims, said = claims_of(table, named)
-        notes += [*table.notes, *said]
+        notes += [*table.notes, *said, *_spelled(table, claims)]
         matches.update({(c.match.header, c.match.column): c.match for c in claims})
     return Understanding(tuple(matches.values()), tuple(dict.fromkeys(notes)))
 
 
-def round_from_frame(frame: pd.DataFrame, *, altitude_ft: float = 0.0) -> Round:
+def _spelled(table: RawTable, claims: Sequence[Claim]) -> list[str]:
+    """Say how the words and names of a table's first rows are spelled."""
+    cells = table.cells.slice(0, SAMPLE_ROWS)
+    top = replace(table, cells=cells, lines=table.lines[:SAMPLE_ROWS], faults=())
+    notes = part_of(top, claims, 0.0).tidied.spellings.notes()
+    # Counts of a part of the rows would be taken for those of all.
+    only = f"in the first {SAMPLE_ROWS} rows, " if len(cells) == SAMPLE_ROWS else ""
+    return [f"{only}{note}" for note in notes]
+
+
+def round_from_frame(
+    frame: pd.DataFrame, *, altitude_ft: float = 0.0, stations: Collection[str] = ()
+) -> Round:
     """Check a table that is in memory already; headers are understood as in a file.
 
     Parameters
     ----------
     frame
         One row per reading. Rows are numbered from 1, whatever its index.
-    altitude_ft
+    altitude_ft, stations
         As for `read_round`.
     """
     import pyarrow as pa
@@ -105,7 +121,7 @@ def round_from_frame(frame: pd.DataFrame, *, altitude_ft: float = 0.0) -> Round:
     arrays = [_frame_column(frame.iloc[:, at]) for at in range(frame.shape[1])]
     cells = pa.Table.from_arrays(arrays, names=list(headers)) if arrays else pa.table({})
     lines = np.arange(1, len(frame) + 1, dtype=np.int64)
-    return _checked([RawTable("the table", cells, lines)], {}, altitude_ft, [])
+    return _checked([RawTable("the table", cells, lines)], {}, altitude_ft, [], stations)
 
 
 def _frame_column(series: pd.Series[Any]) -> Any:
@@ -160,6 +176,7 @@ def claims_of(table: RawTable, named: HeaderMap) -> tuple[list[Claim], list[str]
         for header in table.headers
     }
     claims, notes = match_headers(table.headers, samples, units=table.units, header_map=named)
+    notes += assumed_unit_notes(claims)
     notes += assumed_gauge_notes(claims)
     notes += kept.name_notes(kept.kept_names(claims))
     notes += _devices_passed_over(claims, samples)
@@ -190,7 +207,11 @@ def _devices_passed_over(claims: Sequence[Claim], samples: Mapping[str, list[str
 
 
 def _checked(
-    tables: Sequence[RawTable], named: HeaderMap, altitude_ft: float, notes: list[str]
+    tables: Sequence[RawTable],
+    named: HeaderMap,
+    altitude_ft: float,
+    notes: list[str],
+    stations: Collection[str],
 ) -> Round:
     parts = []
     for table in tables:
@@ -198,7 +219,7 @@ def _checked(
         part = part_of(table, claims, altitude_ft)
         notes += [*table.notes, *said, *hints.from_part(part)]
         parts.append(part)
-    return gather(parts, notes)
+    return gather(parts, notes, stations=stations)
 
 
 def part_of(table: RawTable, claims: Sequence[Claim], altitude_ft: float) -> Part:
@@ -211,8 +232,7 @@ def part_of(table: RawTable, claims: Sequence[Claim], altitude_ft: float) -> Par
         # What else a line of totals lacks is beside the point.
         faults = [group.where(~np.isin(group.positions, totals)) for group in faults]
         words = cells_at(table.cells.column(header or 0).combine_chunks(), totals)
-        reason = "a line of totals, not a device"
-        faults.append(Faults.of(totals, header or "", reason, words))
+        faults.append(Faults.of(totals, header or "", strays.TOTALS_REASON, words))
     return Part(table, claims, tidied, [group for group in faults if len(group.positions)])
 
 

@@ -11,8 +11,12 @@ from survey.readings.faults import Faults, Mask, faulty_rows
 from survey.readings.layout import Layout
 from survey.readings.limits import MAX_CELL_CHARACTERS
 
+TOTALS_REASON = "a line of totals, not a device"
+"""Why a line that someone added up is set aside; reports count such lines by it."""
 _TOTALS = (
-    r"(?i)^\s*(?:(?:(?:grand |sub-? ?)?totals?|average|mean|sum|count)(?:\s*[:=].*|\s+\D.*|\s*)"
+    # A number after the word needs a word after it, '40 traps': 'Count 5' may be a tag.
+    r"(?i)^\s*(?:(?:(?:grand |sub-? ?)?totals?|average|mean|sum|count)"
+    r"(?:\s*[:=].*|\s+\D.*|\s+\d[\d.,]*\s+\pL{2}.*|\s*)"
     r"|(?:(?:zwischen|gesamt)?summe|mittelwert|totale|somme|moyenne|suma)(?:\s*[:=].*|\s*))$"
 )
 

@@ -19,6 +19,7 @@ from survey.readings.faults import Faults
 from survey.readings.headers import Claim
 from survey.readings.limits import MAX_NAME_CHARACTERS
 from survey.readings.model import Tidied
+from survey.readings.spellings import NAMED, spellings_of
 from survey.readings.texts import as_text
 from survey.readings.units import CONTRACT_UNIT
 
@@ -67,16 +68,20 @@ def tidy(
             faults += _long_names(raw, claim.match.header, converted)
     if "device" not in by_column and "trap_type" in by_column and done["trap_type"].unknown:
         _take_devices(done, _one(cells.column(by_column["trap_type"].match.header)))
-    faults += _row_faults(done, by_column, len(cells))
+    faults += _row_faults(done, by_column, cells)
     table = _as_frame(done, len(cells))
-    unknown = {name: c.unknown for name, c in done.items() if c.unknown}
+    spellings = spellings_of(
+        {name: done[name].cells for name in NAMED if name in done},
+        {name: c.unknown for name, c in done.items() if c.unknown},
+        {name: c.slips for name, c in done.items() if c.slips},
+    )
     doubtful = done["read_at"].doubtful if "read_at" in done else 0
-    return Tidied(table, faults, unknown, doubtful)
+    return Tidied(table, faults, spellings, doubtful)
 
 
 def _take_types(devices: Converted, raw: Any) -> Converted:
     """Return the trap types that a column of devices names; such a row's device is a trap."""
-    types = convert.choice_column(raw, "trap_type")
+    types = convert.choice_column(raw, "trap_type", slips=False)
     types.unknown = {}
     known = types.cells.codes >= 0
     kept = [(positions[~known[positions]], reasons) for positions, reasons in devices.faults]
@@ -134,9 +139,10 @@ def _long_names(raw: Any, header: str, converted: Converted) -> list[Faults]:
 
 
 def _row_faults(
-    done: Mapping[str, Converted], claims: Mapping[str, Claim], rows: int
+    done: Mapping[str, Converted], claims: Mapping[str, Claim], cells: Any
 ) -> list[Faults]:
     """Find rows with no tag, and rows with no reading in them."""
+    rows = len(cells)
     header = claims["tag"].match.header if "tag" in claims else "tag"
     untagged = np.asarray(done["tag"].cells.is_null()) if "tag" in done else np.ones(rows, bool)
     unread = np.ones(rows, dtype=bool)
@@ -146,8 +152,20 @@ def _row_faults(
         unread &= _missing(done[name].cells)
         for positions, _ in done[name].faults:
             unread[positions] = False  # there was one; its own fault says what ails it
+    words: list[Faults] = []
+    for name in READING_NAMES:
+        lost = done[name].lost if name in done else None
+        if lost is not None and (alone := lost[0][unread[lost[0]]]).size:
+            # The row cannot do without its only reading, a word that is not known.
+            raw = _one(cells.column(claims[name].match.header))
+            words.append(
+                Faults.of(alone, claims[name].match.header, lost[1], cells_at(raw, alone))
+            )
+    for group in words:
+        unread[group.positions] = False
     reason = "no reading: at least one temperature, pressure, sound or observation is needed"
     found = (
+        *words,
         Faults.of(np.flatnonzero(untagged), header, "no tag"),
         Faults.of(np.flatnonzero(unread), "", reason),
     )

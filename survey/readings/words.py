@@ -18,8 +18,16 @@ MISSING_WORDS = frozenset({"", *_MISSING.split(", ")})
 SHEET_ERRORS = frozenset({"#ref!", "#div/0!", "#value!", "#name?", "#num!", "#null!", "#spill!"})
 """What a spreadsheet writes where a formula failed."""
 
-LENIENT_CHOICES = ("trap_type", "service")
-"""Choices whose unknown words are only noted: the trap can be judged without them."""
+LENIENT_CHOICES = ("trap_type", "service", "thermometer", "sound_pattern", "observed")
+"""Choices whose unknown words are only noted: each tells something more of a row that can be
+judged without it, as it is where the cell is blank.
+
+The others set their row aside. `device` decides what the row is and so how all of it is judged.
+`valve_position` and `present` say that there is nothing to judge: taken as missing, a device that
+is shut off or not there at all would be called cold, and somebody sent to mend it; or a valve be
+thought open that is not.
+"""
+_SHORTEST_SLIP = 4
 
 _CHOICES: dict[str, dict[str, str]] = {
     "device": {
@@ -93,6 +101,31 @@ CHOICE_WORDS: dict[str, dict[str, str]] = {
     }
     for column, table in _CHOICES.items()
 }
+
+
+def slip_of(text: str, column: str) -> str | None:
+    """Return the known word that a cell is one typing slip away from, if it can be no other.
+
+    A slip is one letter wrong, missing, too many, or two swapped. Short words are too near to
+    one another, and so is what another column calls a device.
+    """
+    from rapidfuzz.distance import OSA
+
+    typed = plain(text)
+    if column not in LENIENT_CHOICES or typed in CHOICE_WORDS["device"]:
+        return None
+    if len(typed) < _SHORTEST_SLIP or any(map(str.isdecimal, typed)):
+        return None
+    near = [
+        word for word in CHOICE_WORDS[column]
+        if len(word) > _SHORTEST_SLIP and abs(len(word) - len(typed)) <= 1
+        and OSA.distance(typed, word, score_cutoff=1) == 1
+    ]  # fmt: skip
+    meant = {CHOICE_WORDS[column][word] for word in near}
+    if len(meant) != 1:
+        return None
+    own = plain(meant.pop())
+    return own if own in near else min(near)
 
 
 def is_missing(text: str) -> bool:

@@ -16,7 +16,19 @@ def headline(total: Totals, *, show_money: bool) -> str:
         return said
     rows = words.counted(total.set_aside, "row")
     verb = "was" if total.set_aside == 1 else "were"
-    return f"{said} {rows} of {numerals.grouped(total.read)} {verb} set aside, not judged."
+    said = f"{said} {rows} of {numerals.grouped(total.read)} {verb} set aside, not judged"
+    return f"{said}{_no_devices(total)}."
+
+
+def _no_devices(total: Totals) -> str:
+    """Say which rows set aside never were devices, so that nobody thinks some are missing."""
+    count = total.lines_of_totals
+    if not count:
+        return ""
+    said = "a line of totals, not a device" if count == 1 else "lines of totals, not devices"
+    if count == total.set_aside:
+        return f": {said}"
+    return f"; {numerals.grouped(count)} of them {'is' if count == 1 else 'are'} {said}"
 
 
 def _headline(total: Totals, *, show_money: bool) -> str:

@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 
 from survey.findings import Findings
+from survey.readings.strays import TOTALS_REASON
 from survey.reports.words import GROUPS, group_of, tidy
 
 SUMMED = (
@@ -31,11 +32,15 @@ SUMMED = (
 
 @dataclass(frozen=True)
 class Totals:
-    """The round in figures: counts, and sums with their 10-90 % range. Money in ``currency``."""
+    """The round in figures: counts, and sums with their 10-90 % range. Money in ``currency``.
+
+    ``lines_of_totals`` are those of the rows set aside that are no devices at all.
+    """
 
     read: int
     judged: int
     set_aside: int
+    lines_of_totals: int
     to_do: int
     groups: dict[str, int]
     currency: str
@@ -71,11 +76,17 @@ def totals(findings: Findings) -> Totals:
         read=int(summary.get("rows_read", len(table) + aside)),
         judged=len(table),
         set_aside=aside,
+        lines_of_totals=lines_of_totals(findings.rejects),
         to_do=int(table["rank"].notna().sum()),
         groups={name: int(counts.get(name, 0)) for name in GROUPS},
         currency=tidy(summary.get("currency", ""), 12),
         **sums,
     )
+
+
+def lines_of_totals(rejects: pd.DataFrame) -> int:
+    """Return how many of the rows set aside are lines that someone added up, not devices."""
+    return int(texts(rejects, "reason").str.contains(TOTALS_REASON, regex=False).sum())
 
 
 def sums_of(rows: pd.DataFrame) -> dict[str, float]:

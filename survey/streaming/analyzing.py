@@ -141,7 +141,7 @@ def _summary(
         rejects=gathered.rejects,
         matches=source.matches,
         rows_read=len(gathered.usable),
-        notes=tuple(source.notes),
+        notes=tuple(dict.fromkeys([*source.notes, *gathered.notes])),
     )
     seconds = time.perf_counter() - started
     return summarise(read, diagnosis, table, site, seconds=seconds, made_at=datetime.now(UTC))

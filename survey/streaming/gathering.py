@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from typing import Any
@@ -12,7 +12,7 @@ import pandas as pd
 
 from survey.diagnosis.calibration import Calibration
 from survey.diagnosis.cuts import ends_between
-from survey.diagnosis.equipment import NO_NAME, PlaceNames, equipment_codes
+from survey.diagnosis.equipment import NO_NAME, PlaceNames, equipment_codes, text_hashes
 from survey.diagnosis.gaps import find_gaps, station_codes
 from survey.diagnosis.sampling import SAMPLE, sampled
 from survey.diagnosis.verdict import calibrate_on
@@ -22,6 +22,7 @@ from survey.readings.gather import Part, rejects_of
 from survey.readings.limits import MAX_SET_ASIDE
 from survey.readings.model import RawTable
 from survey.readings.repeats import repeated_tags
+from survey.readings.spellings import Renames, Spellings, added_up, with_names
 from survey.site import Site
 from survey.streaming.repeating import with_repeats
 from survey.streaming.source import Source
@@ -52,6 +53,12 @@ class Gathered:
         Rows of the source after which each batch ends.
     rejects
         One line per row set aside.
+    renames
+        By column, names of places that another spelling stands for.
+    as_typed
+        Columns to keep as typed too.
+    notes
+        What was said of words and names.
     """
 
     usable: np.ndarray
@@ -59,6 +66,9 @@ class Gathered:
     ends: np.ndarray
     calibration: Calibration
     rejects: pd.DataFrame
+    renames: Renames
+    as_typed: Sequence[str]
+    notes: Sequence[str]
 
     def of_rows(self, start: int, end: int) -> Gathered:
         """Return what some rows need to be judged, as if no row came before them."""
@@ -91,6 +101,7 @@ class Seen:
 class _Kept:
     columns: dict[str, Any]
     rejects: pd.DataFrame
+    spellings: Spellings
 
 
 def look_at(
@@ -110,7 +121,7 @@ def look_at(
     Raises
     ------
     NotInBatchesError
-        Words are not known, or dates can be read in two ways.
+        Dates can be read in two ways.
     """
     seen = Seen([], pd.DataFrame())
     for tables in source.cut_at(ends, start):
@@ -148,15 +159,20 @@ def gather_round(source: Source, seen: Iterable[Seen], site: Site) -> Gathered:
         Too many rows are at fault, or none is left to judge.
     """
     whole, sample = WholeColumns(source.rows), pd.DataFrame()
+    spellings = Spellings({}, {}, {})
     rejects: list[pd.DataFrame] = []
     lengths: list[int] = []
     for some in seen:
         for one in some.kept:
             whole.add(one.columns)
+            spellings = added_up([spellings, one.spellings])
             rejects.append(one.rejects)
             lengths.append(len(one.columns[_FAULTY]))
         sample = _both(sample, some.sample)
+    renames = spellings.renames(site.stations)
+    sample = with_names(sample, renames)
     names = PlaceNames(*(whole.pop(name) for name in _NAME_FIELDS))
+    names = replace(names, area=_other_hashes(names.area, renames.get("area", {})))
     usable = ~whole.pop(_FAULTY)
     repeats, stays = repeated_tags(_as_tags(names.tag), usable)
     if len(repeats):
@@ -165,7 +181,7 @@ def gather_round(source: Source, seen: Iterable[Seen], site: Site) -> Gathered:
     sample = _without(sample, repeats)
     if (~usable).sum() > MAX_SET_ASIDE or not usable.any():
         raise NotInBatchesError("too many rows that cannot be used")
-    gaps = find_gaps(_readings(whole, usable), site)
+    gaps = find_gaps(_readings(whole, usable, renames.get("station", {})), site)
     with ThreadPoolExecutor(1) as beside:
         cut = beside.submit(_cut, names, usable, source.batch_rows)
         calibration = calibrate_on(sample, site, gaps)
@@ -176,13 +192,40 @@ def gather_round(source: Source, seen: Iterable[Seen], site: Site) -> Gathered:
         ends=ends,
         calibration=calibration,
         rejects=pd.concat([some for some in rejects if some.shape[1]], ignore_index=True),
+        renames=renames,
+        as_typed=spellings.as_typed(renames),
+        notes=spellings.notes(site.stations),
     )
 
 
-def _readings(whole: WholeColumns, usable: np.ndarray) -> pd.DataFrame:
+def _other_hashes(hashes: np.ndarray, renamed: Mapping[str, str]) -> np.ndarray:
+    """Return hashes of names with those of other spellings replaced."""
+    if not renamed:
+        return hashes
+    before, after = (text_hashes(pd.Series(list(s))) for s in (renamed, renamed.values()))
+    order = np.argsort(before)
+    before, after = before[order], after[order]
+    at = np.minimum(np.searchsorted(before, hashes), len(before) - 1)
+    return np.where(before[at] == hashes, after[at], hashes)
+
+
+def _other_categories(names: pd.Series, renamed: Mapping[str, str]) -> pd.Categorical:
+    """Return categories of names with other spellings made one."""
+    words = pd.Index([renamed.get(str(word), str(word)) for word in names.cat.categories])
+    place, each = pd.factorize(words)
+    codes = np.append(place, -1)[names.cat.codes]
+    return pd.Categorical.from_codes(codes, categories=each)
+
+
+def _readings(
+    whole: WholeColumns, usable: np.ndarray, stations: Mapping[str, str]
+) -> pd.DataFrame:
     """Take the columns that fill gaps out of the whole, of the rows that can be judged."""
     rows: Any = slice(None) if usable.all() else usable
-    return pd.DataFrame({name: whole.pop(name)[rows] for name in _GAP_FIELDS}, copy=False)
+    found = pd.DataFrame({name: whole.pop(name)[rows] for name in _GAP_FIELDS}, copy=False)
+    if stations:
+        found["station"] = _other_categories(found["station"], stations)
+    return found
 
 
 def _cut(names: PlaceNames, usable: np.ndarray, rows: int) -> tuple[np.ndarray, np.ndarray]:
@@ -193,8 +236,8 @@ def _cut(names: PlaceNames, usable: np.ndarray, rows: int) -> tuple[np.ndarray, 
 
 
 def _keep(part: Part, names: PlaceNames, *, several: bool, first: bool) -> _Kept:
-    if part.tidied.unknown_words or part.tidied.doubtful_dates:
-        raise NotInBatchesError("words it does not know, or dates that can be read in two ways")
+    if part.tidied.doubtful_dates:
+        raise NotInBatchesError("dates that can be read in two ways")
     table = part.tidied.table
     columns: dict[str, Any] = {name: table[name] for name in _GAP_FIELDS}
     columns["station"] = pd.Categorical(table["station"])
@@ -204,7 +247,7 @@ def _keep(part: Part, names: PlaceNames, *, several: bool, first: bool) -> _Kept
     some = first or bool(part.faults)
     headers = kept.kept_names(part.claims)
     rejects = rejects_of(part, part.faults, headers, several=several) if some else pd.DataFrame()
-    return _Kept(columns, rejects)
+    return _Kept(columns, rejects, part.tidied.spellings)
 
 
 def _both(sample: pd.DataFrame, after: pd.DataFrame) -> pd.DataFrame:

@@ -22,6 +22,7 @@ from survey.losses.ranking import NOTHING_DUE
 from survey.pipeline import inputs_as_given
 from survey.readings import Round, kept
 from survey.readings.model import RawTable
+from survey.readings.spellings import with_names
 from survey.site import Site
 from survey.streaming.gathering import Gathered
 from survey.streaming.source import Source
@@ -71,7 +72,7 @@ def judge_batch(
     """
     usable = gathered.usable
     equipment = gathered.equipment[usable]
-    read = _round(source, raw, usable)
+    read = _round(source, raw, gathered)
     intake = take_in(read.table, site, gathered.calibration.gaps, equipment)
     diagnosis = judge(intake, site=site, calibration=gathered.calibration)
     table = add_losses(diagnosis, read.table, site)
@@ -102,15 +103,16 @@ def _schema(kinds: tuple[tuple[str, Any], ...]) -> pa.Schema:
     return pa.Schema.from_pandas(frame, preserve_index=False)
 
 
-def _round(source: Source, raw: Sequence[RawTable], usable: np.ndarray) -> Round:
+def _round(source: Source, raw: Sequence[RawTable], gathered: Gathered) -> Round:
     tables, originals, start = [], [], 0
+    usable = gathered.usable
     names = kept.kept_names(source.claims)
     for one in raw:
         mine = usable[start : start + len(one.cells)]
         stays = one.cells if mine.all() else one.cells.filter(pa.array(mine))
         table = source.part(one).tidied.table
-        tables.append(table if mine.all() else table[mine])
-        originals.append(kept.originals(stays, source.claims, names, []))
+        tables.append(with_names(table if mine.all() else table[mine], gathered.renames))
+        originals.append(kept.originals(stays, source.claims, names, gathered.as_typed))
         start += len(mine)
     return Round(
         table=_one_after_another(tables),

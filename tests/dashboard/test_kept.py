@@ -6,6 +6,7 @@ import os
 from pathlib import Path
 
 import pytest
+from streamlit.testing.v1 import AppTest
 
 from survey import Findings
 from survey.dashboard import kept, remembered
@@ -38,6 +39,59 @@ def test_what_was_typed_of_the_site_comes_back_with_the_round(open_app: Opened) 
     assert again.number_input(key="kept_site_price_per_mmbtu").value == 16.0
     again = button(again, "Judge again with these settings")
     assert again.session_state["work"].findings.summary["annual_cost"] == pytest.approx(cost)
+
+
+def ticked(app: AppTest) -> list[str]:
+    return [text for text in (each.value for each in app.markdown) if "ticked" in text]
+
+
+def test_the_work_list_comes_back_with_the_round_and_a_tick_writes_a_small_file(
+    open_app: Opened,
+) -> None:
+    app = go(open_app().button(key="sample").click().run(), "ranking.py")
+    before = (home() / "last_round.zip").stat()
+    for tag in ("T-160", "V-050"):
+        app = app.button(key=f"pick_{tag}").click().run()
+    after = (home() / "last_round.zip").stat()
+    assert (after.st_ino, after.st_mtime_ns) == (before.st_ino, before.st_mtime_ns)
+    small = home() / "last_round_list.json"
+    assert small.stat().st_mode & 0o777 == 0o600
+    assert small.stat().st_size < 200
+    again = button(open_app("ranking.py"), "Open the last round")
+    assert again.session_state["work"].picked == ["T-160", "V-050"]
+    assert ticked(again) == ticked(app) != []
+    assert "T-160 off my list" in [each.label.replace("\\", "") for each in again.button]
+    again.button(key="empty_list").click().run()
+    assert button(open_app("ranking.py"), "Open the last round").session_state["work"].picked == []
+
+
+def test_the_work_list_stays_when_the_round_is_judged_again(open_app: Opened) -> None:
+    app = go(open_app().button(key="sample").click().run(), "ranking.py")
+    app = app.button(key="pick_T-160").click().run()
+    app = unfold(go(app, "start.py"), "site")
+    app.number_input(key="kept_site_price_per_mmbtu").set_value(16.0)
+    button(app, "Judge again with these settings")
+    again = button(open_app("ranking.py"), "Open the last round")
+    assert again.session_state["work"].picked == ["T-160"]
+
+
+def test_the_list_of_another_round_or_a_damaged_one_is_not_taken(findings: Findings) -> None:
+    first = kept.keep(kept.KeptRound(findings, picked=["T-1"]))
+    opened = kept.opened()
+    assert opened is not None
+    assert (opened.picked, opened.mark) == (["T-1"], first)
+    second = kept.keep(kept.KeptRound(findings))
+    kept.keep_list(first, ["T-2"])  # another window, still at the round before
+    opened = kept.opened()
+    assert opened is not None
+    assert (opened.picked, opened.mark) == ([], second)
+    kept.keep_list(second, ["T-3"])
+    (home() / "last_round_list.json").write_text('{"mark": 3')
+    opened = kept.opened()
+    assert opened is not None
+    assert opened.picked == []
+    kept.forget()
+    assert list(home().iterdir()) == []
 
 
 def test_the_folder_is_this_users_alone_and_holds_one_last_round(findings: Findings) -> None:

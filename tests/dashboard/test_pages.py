@@ -12,9 +12,10 @@ from streamlit.testing.v1 import AppTest
 
 from survey import Findings
 from survey.columns import TRAP_STATES
-from survey.dashboard import frames, say
+from survey.dashboard import frames, look, say
 from survey.dashboard.remembered import remember_manner
 from survey.dashboard.screens import NOT_IN_MENU, PAGES
+from survey.dashboard.wording import planning_words, screen_words
 from survey.reports import words
 from survey.reports.manner import Manner
 from survey.sharing import list_links
@@ -53,6 +54,27 @@ def test_every_page_opens_in_si_with_a_decimal_comma(
     assert not re.search(r"\d ?(°F|psig|lb/h)\b", shown.replace("&", " "))
 
 
+def test_what_a_command_does_is_said_by_its_button_on_the_screens(
+    open_app: Opened, findings: Findings
+) -> None:
+    noted = replace(findings, summary=findings.summary | {"notes": [
+        "'Seat' may be mm: set its unit with a header map",
+        "headers not understood, kept but not used (settable with a map): 'x'",
+    ]})  # fmt: skip
+    app = open_app("owner_link.py", findings)
+    shown = [texts(app.button(key="make_link").click().run())]
+    shown += [texts(open_app(page, noted)) for page in PAGES]
+    assert not re.search(r"survey report|--out|--spare|\bmap\b", " ".join(shown))
+    named = " ".join(screen_words.ON_THE_SCREENS.values())
+    assert planning_words.SPARE_HEAT.removesuffix(", %") in named
+    assert screen_words.REPORT_FILES["html"] in named
+    assert {screen_words.MENU[page] for page in ("ranking.py", "understood.py")} <= set(
+        re.findall(r"the (\w+) page", named)
+    )
+    for words_of_a_button in screen_words.ON_THE_SCREENS.values():
+        assert words_of_a_button in " ".join(shown)
+
+
 def test_the_menu_names_every_page(open_app: Opened) -> None:
     app = open_app()
     named = [name for path, name in PAGES.items() if path not in NOT_IN_MENU]
@@ -67,6 +89,17 @@ def test_the_list_is_in_order_of_rank_and_holds_what_needs_doing(
     assert shown["tag"].tolist() == ranked["tag"].tolist()
     expected = ranked["annual_cost"].round(0).tolist()
     assert shown["annual_cost"].tolist() == pytest.approx(expected, abs=0, nan_ok=True)
+
+
+def test_where_a_unit_is_stands_beside_its_state_in_sight_at_1280_px(
+    findings: Findings,
+) -> None:
+    names = list(frames.with_range(frames.listing(findings.table)).columns)
+    assert names.index("area") == names.index("state") + 1
+    its = look.ranked_columns("USD", dearest=1.0)
+    before = names[: names.index("area") + 1]
+    boxes_to_tick_px, table_px = 34, 1100
+    assert boxes_to_tick_px + sum(int(its[name]["width"]) for name in before) < table_px
 
 
 def test_each_filter_keeps_the_rows_it_names(open_app: Opened, findings: Findings) -> None:

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import tomllib
+from pathlib import Path
+
 import pytest
 from streamlit.testing.v1 import AppTest
 
 from survey import Findings, Site, analyze
+from survey.dashboard.headers import target_in_words, targets
 from survey.dashboard.judging import Upload, judge, sample, site_of
 from survey.readings import load_header_map
 from survey.reports import words
 
-from .conftest import SAMPLE, Opened, button, go, texts, title, told, unfold
+from .conftest import ROOT, SAMPLE, Opened, button, go, texts, title, told, unfold
 
 DOUBTFUL = (
     "Tag no,Device,Inlet Temp,Outlet Temp (°C),Supply pressure (barg),dB\n"
@@ -218,12 +222,36 @@ def test_judging_on_the_screen_is_judging_on_the_command_line(
     assert judge(upload, site=site, header_map={}).table.equals(findings.table)
 
 
-def test_where_no_sample_is_installed_none_is_offered(
-    open_app: Opened, monkeypatch: pytest.MonkeyPatch
+def test_the_sample_comes_with_the_package_wherever_the_screens_are_started(
+    open_app: Opened, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("survey.dashboard.judging.SAMPLE_ROUND", "absent.csv")
-    assert sample() is None
-    assert "Try the sample round" not in [each.label for each in open_app().button]
+    monkeypatch.chdir(tmp_path)
+    packaged = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    globs = packaged["tool"]["setuptools"]["package-data"]["survey"]
+    for upload in sample():
+        assert upload.content == (SAMPLE / upload.name).read_bytes()
+        inside = ROOT / "survey" / "sample" / upload.name
+        assert any(inside in (ROOT / "survey").glob(pattern) for pattern in globs)
+    assert title(open_app().button(key="sample").click().run()) == "Overview"
+
+
+def test_absolute_pressures_are_offered_as_absolute() -> None:
+    said = {target: target_in_words(target) for target in targets()}
+    assert said["supply_psia"] == "supply, psia: absolute pressure ahead of the device"
+    assert said["supply_psig"] == "supply, psig: gauge pressure ahead of the device"
+    assert said["return_bar"].startswith("return, bar gauge: gauge pressure")
+    absolute = [words for words in said.values() if "psia" in words or "absolute:" in words]
+    assert len(absolute) == 6
+    assert not [words for words in absolute if "gauge" in words]
+
+
+def test_rows_set_aside_are_shown_with_their_tag(open_app: Opened) -> None:
+    rows = "Trap No,inlet_temp_f,tag\nST-1,200,a\nST-2,23o,b\n,210,c\n"
+    upload = Upload("r.csv", rows.encode())
+    found = judge(upload, site=Site(), header_map={"Trap No": "tag", "tag": ""})
+    shown = told(open_app("overview.py", found), "Reason")
+    assert shown["Row"].tolist() == ["3", "4"]
+    assert shown["Tag"].tolist() == ["ST-2", ""]
 
 
 def test_the_first_page_draws_no_form_before_it_is_asked_for(open_app: Opened) -> None:

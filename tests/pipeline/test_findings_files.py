@@ -62,6 +62,31 @@ def findings() -> Findings:
     return analyze(frame)
 
 
+def test_a_column_of_plain_numbers_that_was_passed_through_is_numbers_in_a_workbook(
+    tmp_path: Path,
+) -> None:
+    frame = small_round(6)
+    typed = {
+        "Shelf": "12", "Load": "1.50", "Below": "-3", "Serial": "007", "Sign": "+4",
+        "Long": "1234567890123456", "Comma": "1,5", "Mixed": "7",
+    }  # fmt: skip
+    for name, cell in typed.items():
+        frame[name] = cell
+    frame.loc[1, "Mixed"] = "about 7"
+    frame.loc[2, "Shelf"] = None
+    found = analyze(frame)
+    path = tmp_path / "findings.xlsx"
+    found.save(path)
+    head, *rows = openpyxl.load_workbook(path)["findings"].iter_rows(values_only=True)
+    shown = {name: rows[0][head.index(name)] for name in typed}
+    assert shown == typed | {"Shelf": 12, "Load": 1.5, "Below": -3}
+    assert rows[0][head.index("tag")] == found.table["tag"][0]
+    back = Findings.load(path).table
+    told = ("12", "1.5", "-3", "007", "+4", "1234567890123456", "1,5", "7")
+    assert tuple(back.loc[0, list(typed)]) == told
+    assert pd.isna(back.loc[2, "Shelf"])
+
+
 @pytest.mark.parametrize("suffix", KINDS)
 def test_numbers_and_verdicts_come_back(findings: Findings, tmp_path: Path, suffix: str) -> None:
     path = tmp_path / f"findings{suffix}"

@@ -152,6 +152,22 @@ def test_missing_is_no_fault(typed):
     assert read.reason == ""
 
 
+@pytest.mark.parametrize(
+    ("typed", "letter"),
+    [("23o", "o"), ("2O0", "O"), ("l45", "l"), ("21I", "I"), ("2S0.5", "S"), ("2l2 psig", "l")],
+)
+def test_a_letter_in_the_place_of_a_digit_is_a_slip(typed, letter):
+    reason = f"not a number: a typing slip, it seems, {letter!r} in a digit's place"
+    assert read_number(typed, "supply_psig", ".").reason == reason
+
+
+@pytest.mark.parametrize("typed", ["hot", "12oz", "Io", "5 S", "SO", "45 lbs", "loss"])
+def test_other_letters_are_no_slip(typed):
+    reason = read_number(typed, "supply_psig", ".").reason
+    assert reason
+    assert "slip" not in reason
+
+
 @given(
     st.text(max_size=80), st.sampled_from([".", ","]), st.sampled_from(["orifice_in", "sound_db"])
 )

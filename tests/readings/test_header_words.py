@@ -7,6 +7,7 @@ import pytest
 from survey.columns import INPUT_NAMES
 from survey.readings.headers import assumed_gauge_notes, match_headers
 from survey.readings.names import WEAK_PHRASES
+from tests.readings.build import read_text
 from tests.readings.test_headers import understood
 
 # column: headers that can only mean it, whatever is in the cells
@@ -204,3 +205,17 @@ def test_a_unit_under_a_header_must_be_one_that_its_column_can_have() -> None:
     # A column that has no unit is no less itself for one under it.
     found, notes = understood("Area", units={"Area": "ft"})
     assert (found["Area"][0], notes) == ("area", [])
+
+
+def test_units_that_no_header_names_are_said_to_be_assumed(tmp_path):
+    text = "Tag,Temp after,Seat,Steam (psig),dB\n" + "ST-1,200,0.25,60,31\n" * 2
+    notes = read_text(tmp_path, text).notes
+    [said] = [note for note in notes if note.startswith("no unit is given")]
+    assert said == (
+        "no unit is given, so it was assumed: 'Temp after' as °F, 'Seat' as in; where that is "
+        "wrong, set it with a header map"
+    )
+    settled = read_text(
+        tmp_path, text, header_map={"Temp after": "outlet_temp_c", "Seat": "orifice_mm"}
+    )
+    assert not [note for note in settled.notes if "assumed" in note]

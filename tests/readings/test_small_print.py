@@ -268,8 +268,8 @@ def test_words_of_few_kinds_and_words_of_many_are_read_alike(tmp_path: Path) -> 
         assert table["valve_position"].tolist() == ["closed", None, None, "open"]
         assert table["read_at"].tolist() == ["2025-11-03", None, "03/04/2025", None]
         assert read.notes == (
-            "trap_type: 1 cells with words it does not know were taken as missing: 'swirl' (1)",
             "1 dates were kept as typed: day and month cannot be told apart",
+            "trap_type: 1 cells with words it does not know were taken as missing: 'swirl' (1)",
         )
     assert reads[0].table.equals(reads[1].table)
 
@@ -322,6 +322,11 @@ def test_totals_are_known_by_the_first_cell_or_the_tag(tmp_path: Path) -> None:
         "tag,inlet_temp_f\nSumme,200\nGesamtsumme: 2,200\nMoyenne,200\nSomme lane,200\n",
     )
     assert others.table["tag"].tolist() == ["Somme lane"]
+    counted = read_text(
+        tmp_path, "tag,inlet_temp_f\nTotal 40 traps,\nCount 5,200\nTotal 7 B,200\n"
+    )
+    assert counted.table["tag"].tolist() == ["Count 5", "Total 7 B"]
+    assert counted.rejects["reason"].tolist() == ["a line of totals, not a device"]
     untagged = read_text(tmp_path, "area,inlet_temp_f\nTotal,200\n")
     assert untagged.rejects[["value", "reason"]].to_numpy().tolist() == [
         ["Total", "a line of totals, not a device"]]

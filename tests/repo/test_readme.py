@@ -13,10 +13,11 @@ from typing import Any
 import click
 import pytest
 
+from survey import analyze
 from survey.cli import main
 from survey.columns import FINDING_NAMES, INPUT_NAMES, STATES_BY_DEVICE, UNDECIDED
 from survey.errors import SurveyError
-from survey.reports.words import CAUTION_POINTS
+from survey.reports.words import CAUTION_POINTS, money
 from survey.site import Fuel, Site, Station
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -60,6 +61,16 @@ def test_the_first_command_judges_the_sample_round(tmp_path: Path) -> None:
     shown = re.search(r"```text\n(.*?)\n```", README, flags=re.DOTALL)
     assert shown is not None
     assert shown[1] in done.stdout, "README's first look is old: run .ci/first_look.py"
+
+
+def test_what_readme_says_of_the_sample_is_what_it_costs() -> None:
+    site = Site.from_toml(ROOT / "sample_data" / "nursery_site.toml")
+    summary = analyze(ROOT / "sample_data" / "nursery_round.csv", site=site).summary
+    told = " ".join(README.split("## A round, from question")[1].split("\n## ")[0].split())
+    cost = money(summary["annual_cost"], "USD")
+    assert re.findall(r"USD [\d,]+", told) == [cost]
+    needing = summary["devices_needing_something"]
+    assert f"{summary['rows_judged']} devices, {needing} need something: about {cost}" in told
 
 
 def test_continuous_integration_runs_readmes_own_test_command() -> None:

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from reports.build import UNITS, findings, many
+from survey import analyze
 from survey.reports import tables
 from survey.reports.narrowing import narrowed
+from survey.reports.sentences import headline
 
 
 @pytest.mark.parametrize("column", ["area", "station", "cause", "state", "equipment", "trap_type"])
@@ -50,6 +54,24 @@ def test_totals_come_from_the_summary_and_else_from_the_rows() -> None:
     assert bare.annual_cost == pytest.approx(2431.4 + 14.6 + 560 + 118)
     assert bare.annual_cost_high == pytest.approx(3719 + 20 + 990 + 450)
     assert bare.read == 6
+
+
+@pytest.mark.parametrize(("extra", "said"), [
+    ("Total 40 traps,\nST-3,hot\n", "2 rows of 4 were set aside, not judged; 1 of them is a line "
+     "of totals, not a device."),
+    ("Total 40 traps,\n", "1 row of 3 was set aside, not judged: a line of totals, not a device."),
+    ("Total 40 traps,\nTotal 40 traps,\nST-3,hot\n", "3 rows of 5 were set aside, not judged; "
+     "2 of them are lines of totals, not devices."),
+    ("ST-3,hot\n", "1 row of 3 was set aside, not judged."),
+])  # fmt: skip
+def test_lines_of_totals_are_told_from_devices_set_aside(
+    tmp_path: Path, extra: str, said: str
+) -> None:
+    given = tmp_path / "round.csv"
+    given.write_text(f"tag,inlet_temp_f\nST-1,200\nST-2,210\n{extra}")
+    found = analyze(given)
+    assert len(found.table) + len(found.rejects) == found.summary["rows_read"]
+    assert headline(tables.totals(found), show_money=True).endswith(said)
 
 
 def test_worst_first_then_undecided_then_the_rest_by_tag() -> None:

@@ -49,6 +49,24 @@ def messy(plain: pd.DataFrame) -> pd.DataFrame:
     return frame
 
 
+def misspelt(frame: pd.DataFrame) -> pd.DataFrame:
+    """Return the round with words and names of places written in several ways, here and there."""
+    frame = frame.copy()
+    for name in ("station", "area", "sound_pattern", "trap_type", "observed"):
+        frame[name] = frame[name].astype(object)
+    station, area = frame["station"].copy(), frame["area"].copy()
+    second = np.arange(len(frame)) % 7 == 2
+    frame.loc[second, "station"] = station[second].str.upper()
+    frame.loc[second & (station == "South-2"), "station"] = "South 2"
+    frame.loc[~second & (station == "South-2"), "station"] = "SOUTH-2"
+    frame.loc[second, "area"] = area[second].str.replace(" ", "").str.lower()
+    frame.loc[5, "station"] = "Nroth-0"
+    frame.loc[[1, 400, 1000], "sound_pattern"] = ["intermitent", "hum", "intermitent"]
+    frame.loc[[2, 900], "trap_type"] = ["whatsit", "whatsit"]
+    frame.loc[[3, 800], "observed"] = ["steem", "mist"]
+    return frame
+
+
 def same(whole: Findings, batches: Findings) -> None:
     """Hold that findings are equal but for the last digit of a number."""
     pd.testing.assert_frame_equal(whole.table, batches.table, rtol=1e-12, atol=1e-12)

@@ -13,12 +13,13 @@ import pandas as pd
 import pyarrow.parquet as pq
 import pytest
 
+from survey import analyze
 from survey.errors import UnreadableFile, UsageError
 from survey.findings import Findings
 from survey.streaming import workers
 from survey.streaming.analyzing import analyze_to_file
 from survey.streaming.source import source_of
-from tests.streaming.rounds import OF_THE_RUN, SITE, messy, plain_round
+from tests.streaming.rounds import OF_THE_RUN, SITE, messy, misspelt, plain_round, same
 
 distributed = pytest.importorskip("distributed", reason="needs Dask: pip install '.[scale]'")
 module = pytest.importorskip("survey.streaming.cluster")
@@ -136,15 +137,25 @@ def test_damage_is_told_as_one_process_tells_it(
     assert [path.name for path in tmp_path.iterdir()] == ["damaged.parquet"]
 
 
-def test_words_that_are_not_known_are_named_as_the_reason(
+def test_dates_that_can_be_read_in_two_ways_are_named_as_the_reason(
     cluster: Any, tmp_path: Path
 ) -> None:
     frame = plain_round()
-    frame["trap_type"] = frame["trap_type"].astype(object)
-    frame.loc[1000, "trap_type"] = "whatsit"
+    frame["read_at"] = frame["read_at"].astype(object)
+    frame.loc[1000, "read_at"] = "03/04/2026 10:00"
     frame.to_parquet(tmp_path / "round.parquet")
-    with pytest.raises(UsageError, match="words it does not know"):
+    with pytest.raises(UsageError, match="dates that can be read in two ways"):
         judged_on(cluster.scheduler_address, tmp_path / "round.parquet", tmp_path / "out.parquet")
+
+
+def test_words_and_names_in_several_spellings_are_read_as_in_the_whole(
+    cluster: Any, tmp_path: Path
+) -> None:
+    given, out, whole = (tmp_path / f"{name}.parquet" for name in ("round", "out", "whole"))
+    misspelt(plain_round()).to_parquet(given)
+    judged_on(cluster.scheduler_address, given, out)
+    analyze(given, site=SITE).save(whole)
+    same(Findings.load(whole), Findings.load(out))
 
 
 def test_an_address_that_nobody_answers_at_is_said(

@@ -14,7 +14,7 @@ import pytest
 from survey.findings import Findings
 from survey.pipeline import analyze
 from survey.streaming.analyzing import SHOWN, analyze_to_file
-from tests.streaming.rounds import BATCH, SITE, messy, plain_round, same
+from tests.streaming.rounds import BATCH, SITE, messy, misspelt, plain_round, same
 
 
 @pytest.fixture(scope="module")
@@ -34,15 +34,26 @@ def both(frame: pd.DataFrame, folder: Path, *, workers: int) -> tuple[Findings, 
 
 
 @pytest.mark.parametrize("kind", [
-    pytest.param("plain", marks=pytest.mark.thorough), "messy",
+    pytest.param("plain", marks=pytest.mark.thorough), "messy", "misspelt",
     pytest.param("shuffled", marks=pytest.mark.thorough),
 ])  # fmt: skip
 def test_batches_change_nothing(plain: pd.DataFrame, tmp_path: Path, kind: str) -> None:
     frame = plain if kind == "plain" else messy(plain)
+    if kind == "misspelt":
+        frame = misspelt(frame)
     if kind == "shuffled":
         frame = frame.sample(frac=1.0, random_state=1, ignore_index=True)
     whole, batches, _ = both(frame, tmp_path, workers=2)
     same(whole, batches)
+    if kind == "misspelt":
+        assert len([note for note in whole.summary["notes"] if "taken as one" in note]) == 2
+        assert {"input_station", "input_area", "input_sound_pattern", "input_trap_type"} <= set(
+            batches.table.columns
+        )
+        assert set(batches.table["station"].dropna()) == {
+            "North-0", "South-0", "North-1", "South-1", "SOUTH-2", "North-2", "North-3", "South-3",
+            "Nroth-0",
+        }  # fmt: skip
 
 
 def test_one_core_and_several_give_the_same_bytes(plain: pd.DataFrame, tmp_path: Path) -> None:
@@ -68,14 +79,14 @@ def test_the_dearest_rows_are_given_back(plain: pd.DataFrame, tmp_path: Path) ->
     pd.testing.assert_frame_equal(told.table, dearest)
 
 
-@pytest.mark.parametrize("fault", ["words", "short", "nothing usable"])
+@pytest.mark.parametrize("fault", ["dates", "short", "nothing usable"])
 def test_what_needs_a_whole_look_is_left_alone(
     plain: pd.DataFrame, tmp_path: Path, fault: str
 ) -> None:
     frame = plain.copy()
-    if fault == "words":
-        frame["trap_type"] = frame["trap_type"].astype(object)
-        frame.loc[1000, "trap_type"] = "whatsit"
+    if fault == "dates":
+        frame["read_at"] = frame["read_at"].astype(object)
+        frame.loc[1000, "read_at"] = "03/04/2026 10:00"
     if fault == "short":
         frame = frame.head(BATCH - 1)
     if fault == "nothing usable":

@@ -7,6 +7,8 @@ OVERVIEW_TITLE = "Overview"
 TO_THE_LIST = "See what to mend first"
 DEVICES_JUDGED = "Devices judged"
 ROWS_READ = "{rows} read, {aside} set aside"
+LINE_OF_TOTALS = "{count} of those set aside is a line of totals, not a device"
+LINES_OF_TOTALS = "{count} of those set aside are lines of totals, not devices"
 LOST_COST = "Cost of lost steam, a year"
 LOST_STEAM = "Steam lost"
 CARBON_DIOXIDE = "Carbon dioxide of that loss: {tonnes} t a year. {basis}"
@@ -24,7 +26,13 @@ SET_ASIDE_INTRO = (
     "These rows could not be judged as they stand. They are kept whole: mend them in your "
     "file and give it again."
 )
-SET_ASIDE_HEADS = {"row": "Row", "column": "Column", "value": "Value", "reason": "Reason"}
+SET_ASIDE_HEADS = {
+    "row": "Row",
+    "tag": "Tag",
+    "column": "Column",
+    "value": "Value",
+    "reason": "Reason",
+}
 MORE_SET_ASIDE = "{count} more are in the file of rows set aside."
 INSTRUMENTS = "What the instruments were found to do"
 FILE_NOTES = "Notes on the file"

@@ -125,6 +125,8 @@ TARGET = "{column}: {meaning}"
 TARGET_IN_UNIT = "{column}, {unit}: {meaning}"
 TAKEN_IN_UNIT = "{column}, {unit}"
 TAKEN_HOW = {"unit assumed": "{taken} (unit ASSUMED)", "set by map": "{taken} (as you set it)"}
+GAUGE = "gauge pressure"
+ABSOLUTE = "absolute pressure"
 GAUGE_OR_ABSOLUTE = {
     "bar": "bar gauge",
     "bara": "bar absolute",

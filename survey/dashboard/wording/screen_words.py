@@ -29,6 +29,16 @@ UNNAMED_ROUND = "a round"
 READING_HEADERS = "Reading the headers …"
 JUDGING = "Judging the round …"
 
+# What the command line is told to type -> where the same is on the screens
+ON_THE_SCREENS = {
+    "(set it with --spare; the site knows)":
+        "(set it above, under “Heat to spare on the coldest day”; the site knows)",
+    "(survey report FINDINGS --out report.html)":
+        "(the button “Report, web page” on the Ranking page)",
+    "(settable with a map)": "(say what they are on the Headers page)",
+    "with a header map": "on the Headers page",
+}  # fmt: skip
+
 # Errors
 NOT_FORESEEN = "Something went wrong that this program did not foresee. Your file is unchanged."
 NOT_FORESEEN_DO = "What to do: try the file on its own, and report what it was if it happens again."
