@@ -216,15 +216,15 @@ def _asked(
 
 def _alike(names: Counts, known: Collection[str]) -> list[tuple[str, str]]:
     """Pair each rare name with the commonest that is one slip away."""
-    from rapidfuzz.distance import OSA
-    from rapidfuzz.process import cdist
-
     every = sorted(name for name in names if len(_key(name)) >= _SHORTEST - 1)
     highest = max((names[name] for name in every), default=0)
     most = max(_RARE_ROWS, _RARE_SHARE * highest)
     rare = [name for name in every if names[name] <= most and name not in known]
     if not rare or len(every) < 2:
         return []
+    from rapidfuzz.distance import OSA
+    from rapidfuzz.process import cdist
+
     keys = [[_key(name) for name in some] for some in (rare, every)]
     near = cdist(*keys, scorer=OSA.distance, score_cutoff=1, dtype=np.uint8) == 1
     pairs = []

@@ -109,13 +109,13 @@ def slip_of(text: str, column: str) -> str | None:
     A slip is one letter wrong, missing, too many, or two swapped. Short words are too near to
     one another, and so is what another column calls a device.
     """
-    from rapidfuzz.distance import OSA
-
     typed = plain(text)
     if column not in LENIENT_CHOICES or typed in CHOICE_WORDS["device"]:
         return None
     if len(typed) < _SHORTEST_SLIP or any(map(str.isdecimal, typed)):
         return None
+    from rapidfuzz.distance import OSA
+
     near = [
         word for word in CHOICE_WORDS[column]
         if len(word) > _SHORTEST_SLIP and abs(len(word) - len(typed)) <= 1
