@@ -83,9 +83,25 @@ def learn_temperatures(model: Model, rows: Rows, state: Conditions, looks: np.nd
     residual -= followed(model, miss)
     # Beside no inlet a cool outlet misses by what the inlet would have explained, too.
     residual[np.isnan(inlet), HOT_LOOKS:] = np.nan
+    usual = _PRIOR.outlet_spread
     model.outlet_spread = spread_of(
-        residual, looks, model.outlet_blur, _PRIOR.outlet_spread, weight
+        residual, looks, model.outlet_blur, usual * _as_working(model), weight, least=0.35 * usual
     )
+    # A narrower spread than a working trap's would turn what is hotter against lost steam.
+    working = model.outlet_spread[LOOKS_INDEX["working"]]
+    model.outlet_spread[_LOSING] = np.maximum(model.outlet_spread[_LOSING], working)
+
+
+def _as_working(model: Model) -> np.ndarray:
+    """Return by how much the looks' usual spreads of outlets are changed, (looks,).
+
+    Leaking and blown traps are few, and read with the thermometer and hand that read the many
+    that work: where those scatter less than usual, or more, so do they.
+    """
+    changed = np.ones(len(LOOKS))
+    working = LOOKS_INDEX["working"]
+    changed[_LOSING] = model.outlet_spread[working] / _PRIOR.outlet_spread[working]
+    return changed
 
 
 def _learn_subcooling(
@@ -272,5 +288,6 @@ _WORKING, _LEAKING, _OPEN, _CLOSED = (
     list(priors.TRAP_RATES).index(name)
     for name in ("working", "leaking", "failed_open", "failed_closed")
 )
+_LOSING = [LOOKS_INDEX["leaking"], LOOKS_INDEX["failed_open"]]
 assert LEAKING_GRID.stop == OPEN_GRID.start
 assert LOOKS_INDEX["working"] == 0

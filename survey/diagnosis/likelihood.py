@@ -20,6 +20,10 @@ from survey.physics.sound import decibels, share_of_power
 LOUDEST_LESS_DB = 1.7
 """How far under the loudest jet's middle level a level is as loud as any: over that, the odds
 of lost steam would fall again."""
+HOT_OUTLET_SPREADS = 1.5
+"""How many spreads over a leaking trap's usual outlet an outlet still tells it from working ones:
+Student's tails cross where the distances in spreads from both multiply to eight."""
+_LOSING = (LOOKS_INDEX["leaking"], LOOKS_INDEX["failed_open"])
 OPENINGS = np.concatenate([priors.OPENING_LEAKING, priors.OPENING_OPEN])
 LEAKING_GRID = slice(0, len(priors.OPENING_LEAKING))
 OPEN_GRID = slice(len(priors.OPENING_LEAKING), len(OPENINGS))
@@ -149,7 +153,34 @@ def log_temperatures(model: Model, rows: Rows, state: Conditions) -> tuple[np.nd
     likely[:, :HOT_LOOKS] *= 1.0 - priors.MISLABELLED
     likely[:, :HOT_LOOKS] += priors.MISLABELLED * _mislabelled(model, inlet, state)
     blur = outlet_blur(model, np.isnan(rows.inlet_f))
-    return np.log(likely, out=likely), log_student(beyond, blur, gross)
+    return np.log(likely, out=likely), _hotter_is_lost(beyond, blur)
+
+
+def _hotter_is_lost(miss: np.ndarray, blur: np.ndarray) -> np.ndarray:
+    """Return logs of outlets, (n, looks), by which a hotter one never speaks against lost steam.
+
+    Past `HOT_OUTLET_SPREADS` over a leaking trap's usual outlet, the looks that lose none fall as
+    leaking does: their longer tails would else win where its own has fallen off.
+
+    Parameters
+    ----------
+    miss
+        How far each outlet is over what each look expects, (n, looks).
+    blur
+        As `outlet_blur` gives it.
+    """
+    gross = priors.GROSS_TEMPERATURE
+    logs = log_student(miss, blur, gross)
+    leaking = LOOKS_INDEX["leaking"]
+    over = miss[:, leaking] - HOT_OUTLET_SPREADS * blur[:, leaking]
+    hot = np.flatnonzero(over > 0.0)
+    if len(hot):
+        at = log_student(miss[hot] - over[hot, None], blur if len(blur) == 1 else blur[hot], gross)
+        fallen = logs[hot, leaking] - at[:, leaking]
+        for look in range(len(LOOKS)):
+            if look not in _LOSING:
+                logs[hot, look] = at[:, look] + fallen
+    return logs
 
 
 def jet_flow_lb_per_h(rows: Rows, state: Conditions) -> np.ndarray:

@@ -41,10 +41,10 @@ MISLABELLED = 0.05
 """Chance that a trap is of another type than the round says; common practice, no source."""
 INLET_HOT_SPREAD = {"working": 0.030, "idle": 0.040, "leaking": 0.025, "failed_open": 0.025}
 INLET_COOL = {
-    "failed_closed": (0.45, 0.11),
+    "failed_closed": (0.42, 0.13),
     "backed_up": (0.67, 0.11),
     "air_bound": (0.24, 0.11),
-    "no_steam": (0.09, 0.09),
+    "no_steam": (0.07, 0.07),
 }
 INLET_COOL_DOUBT = {"failed_closed": 0.10, "backed_up": 0.09, "air_bound": 0.10, "no_steam": 0.06}
 """How far a plant's own centre may lie from these, beside the spread of its units about it."""
@@ -140,7 +140,7 @@ JET_LEAST_OVER_WORKING_DB = 4.0
 JET_DB_PER_DECADE = (10.0, 1.5)
 """Sound power in step with mass flow is 10 dB a decade; a meter's gain tilts it a little. Held
 looser it sinks where blown traps pass for leaks, and then tells the two apart no more."""
-SOUND_SPREAD_DB = {"silent": 3.0, "working": 4.0, "jet": 4.0}
+SOUND_SPREAD_DB = {"silent": 3.0, "working": 4.0, "jet": 3.0}
 SOUND_SPREAD_LEAST = {"silent": 0.4, "working": 0.5, "jet": 0.5}
 """Least share of those spreads a round may shrink them to. A working trap's level hangs on what
 it happens to discharge: held too close, the loud ones would pass for leaking."""
@@ -183,12 +183,12 @@ OBSERVED_WEIGHT = 12.0
 OBSERVED = {
     "working": (0.08, 0.02, 0.84, 0.06),
     "idle": (0.40, 0.04, 0.53, 0.03),
-    "leaking": (0.02, 0.02, 0.41, 0.55),
+    "leaking": (0.02, 0.02, 0.34, 0.62),
     "failed_open": (0.01, 0.01, 0.08, 0.90),
-    "failed_closed": (0.72, 0.05, 0.20, 0.03),
+    "failed_closed": (0.72, 0.03, 0.22, 0.03),
     "backed_up": (0.25, 0.03, 0.70, 0.02),
-    "air_bound": (0.40, 0.38, 0.20, 0.02),
-    "no_steam": (0.82, 0.10, 0.06, 0.02),
+    "air_bound": (0.34, 0.54, 0.10, 0.02),
+    "no_steam": (0.90, 0.04, 0.04, 0.02),
 }
 """In the order of `columns.OBSERVATIONS`: nothing, air, water, steam."""
 VALVE_CLOSED_READ = 0.97

@@ -137,14 +137,16 @@ def _companions(
     number: int, shared: dict[str, object], reads: _Reads, fault: str
 ) -> list[dict[str, object]]:
     alive = 0.1 if fault in ("cold", "failed_closed") else 1.0
+    # Steam still comes to the top of a heater that its shut trap floods, and leaves it lukewarm.
+    top = 0.6 if fault == "failed_closed" else alive
     stuck = fault == "backed_up"
     return [
         shared
         | {
             "tag": f"V-{number:03d}",
             "device": "air_vent",
-            "inlet_temp_f": reads.inlet(0.93 * alive),
-            "outlet_temp_f": reads.inlet(0.40 * alive),
+            "inlet_temp_f": reads.inlet(0.93 * top),
+            "outlet_temp_f": reads.inlet(0.40 * top),
             "sound_pattern": "quiet",
             "truth": "working",
             **reads.sound(-6.0),
