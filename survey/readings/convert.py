@@ -16,7 +16,7 @@ from survey.readings.dates import read_time
 from survey.readings.faults import Positions
 from survey.readings.texts import as_text, clean_text
 from survey.readings.units import FloatArray, Unit, to_contract
-from survey.readings.words import LENIENT_CHOICES, MISSING_WORDS, read_choice, slip_of
+from survey.readings.words import MISSING_WORDS, NOTED_CHOICES, read_choice, slip_of
 
 # Digits that can be read in one way only, by each decimal mark.
 _PLAIN = {
@@ -29,15 +29,13 @@ _PLAIN = {
 class Converted:
     """One converted column: values, and what is wrong in it: positions, reason (or one each).
 
-    ``unknown`` and ``slips`` count words that were taken as missing, or for a known word; ``lost``
-    is where the unknown ones stand, and what was expected there.
+    ``unknown`` and ``slips`` count words that were taken as missing, or for a known word.
     """
 
     cells: Any
     faults: list[tuple[Positions, Any]] = field(default_factory=list)
     unknown: dict[str, int] = field(default_factory=dict)
     slips: dict[str, int] = field(default_factory=dict)
-    lost: tuple[Positions, str] | None = None
     doubtful: int = 0
 
 
@@ -233,10 +231,10 @@ def _note_unknown(
     reason: str,
 ) -> None:
     positions = np.flatnonzero(bad)
-    if name not in LENIENT_CHOICES:
+    if name not in NOTED_CHOICES:
         done.faults.append((positions, reason))
         return
-    done.unknown, done.lost = _counts(codes[positions], words), (positions, reason)
+    done.unknown = _counts(codes[positions], words)
 
 
 def text_column(raw: Any, name: str) -> Converted:

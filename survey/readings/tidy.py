@@ -152,20 +152,8 @@ def _row_faults(
         unread &= _missing(done[name].cells)
         for positions, _ in done[name].faults:
             unread[positions] = False  # there was one; its own fault says what ails it
-    words: list[Faults] = []
-    for name in READING_NAMES:
-        lost = done[name].lost if name in done else None
-        if lost is not None and (alone := lost[0][unread[lost[0]]]).size:
-            # The row cannot do without its only reading, a word that is not known.
-            raw = _one(cells.column(claims[name].match.header))
-            words.append(
-                Faults.of(alone, claims[name].match.header, lost[1], cells_at(raw, alone))
-            )
-    for group in words:
-        unread[group.positions] = False
     reason = "no reading: at least one temperature, pressure, sound or observation is needed"
     found = (
-        *words,
         Faults.of(np.flatnonzero(untagged), header, "no tag"),
         Faults.of(np.flatnonzero(unread), "", reason),
     )

@@ -18,14 +18,16 @@ MISSING_WORDS = frozenset({"", *_MISSING.split(", ")})
 SHEET_ERRORS = frozenset({"#ref!", "#div/0!", "#value!", "#name?", "#num!", "#null!", "#spill!"})
 """What a spreadsheet writes where a formula failed."""
 
-LENIENT_CHOICES = ("trap_type", "service", "thermometer", "sound_pattern", "observed")
-"""Choices whose unknown words are only noted: each tells something more of a row that can be
-judged without it, as it is where the cell is blank.
+NOTED_CHOICES = ("trap_type", "service")
+"""Choices whose unknown words are only noted: makers have names without end for what a device is,
+and a row can be judged without. An unknown word of the others may be evidence against its verdict,
+and sets its row aside."""
+SLIPS_TAKEN = (*NOTED_CHOICES, "thermometer", "sound_pattern", "observed")
+"""Choices of which a word with one typing slip is taken for the known one, and noted.
 
-The others set their row aside. `device` decides what the row is and so how all of it is judged.
-`valve_position` and `present` say that there is nothing to judge: taken as missing, a device that
-is shut off or not there at all would be called cold, and somebody sent to mend it; or a valve be
-thought open that is not.
+Not of the others. `device` decides how all of the row is judged. `valve_position` and `present` say
+that there is nothing to judge: a valve that was misread as open would send somebody to mend a
+device that is only shut off.
 """
 _SHORTEST_SLIP = 4
 
@@ -110,7 +112,7 @@ def slip_of(text: str, column: str) -> str | None:
     one another, and so is what another column calls a device.
     """
     typed = plain(text)
-    if column not in LENIENT_CHOICES or typed in CHOICE_WORDS["device"]:
+    if column not in SLIPS_TAKEN or typed in CHOICE_WORDS["device"]:
         return None
     if len(typed) < _SHORTEST_SLIP or any(map(str.isdecimal, typed)):
         return None
