@@ -37,7 +37,7 @@ def apart_words(apart_psig: tuple[float, float]) -> str:
     """Return what is to be said of units whose pressures are so far apart."""
     low, high = apart_psig
     return (
-        f"Their pressures were read from {low:.1f} psig to {high:.1f} psig, further apart than "
+        f"Their pressures run from {low:.1f} psig to {high:.1f} psig, further apart than "
         "gauges are: they seem to be fed by more than one station. A step needs the column that "
         "says which station feeds each unit."
     )

@@ -45,8 +45,8 @@ PRACTICE = (
 )
 FORMULA = (
     "Saved = baseline + adjustments - reporting period, unit by unit, summed over the units that "
-    "were read and decided in both rounds, and whose bore and trap type are not noted otherwise "
-    "but where a repair is noted."
+    "were read and decided in both rounds; of those that fail, or work, in both, the ones whose "
+    "bore and trap type are noted alike, or of which a repair is noted."
 )
 UNCERTAINTY = (
     "The range holds the truth 8 times in 10. It carries both rounds: what a unit's opening and "
@@ -60,8 +60,9 @@ NOT_IN_RANGE = (
     "round, hours and prices that are not as the site says, and a verdict's own calibration."
 )
 NOT_ALIKE_TO_DO = (
-    "Where the bore or trap type is noted otherwise and no repair is, the unit is left out of the "
-    "saving. If it was replaced, note the repair and it counts; if not, put the note right."
+    "A unit that fails, or works, in both rounds, and whose bore or trap type is noted otherwise "
+    "with no repair noted, is left out of the saving. If it was replaced, note the repair and it "
+    "counts; if not, put the note right."
 )
 REPAIRS_NOT_AT_HAND = "Repairs that may have been noted were not at hand, so none is shown here."
 NOT_NOTED = "not noted"

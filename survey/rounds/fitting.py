@@ -3,9 +3,9 @@
 A loss goes with the square of the bore that is noted. Where somebody notes 1/8 in for the 1/4 in
 of the round before and nothing was done to the trap, three quarters of its loss seem to be saved
 on paper alone. Which of the two bores is right nobody can tell from the readings, and with one
-bore for both rounds the figure would be as wrong as that choice. So the unit is left out of the
-saving, whichever way its difference points, until a repair is noted (then it is another hole, and
-each round has its own) or the note is put right.
+bore for both rounds the figure would be as wrong as that choice. So a unit that fails, or works, in
+both rounds is left out of the saving, whichever way its difference points, until a repair is noted
+(then it is another hole, and each round has its own) or the note is put right.
 """
 
 from __future__ import annotations
@@ -40,18 +40,22 @@ class Fitting:
     noted: np.ndarray
 
     @property
+    def unlike(self) -> np.ndarray:
+        """Whether the two losses rest on holes that are not known to be one."""
+        return np.asarray(self.other | self.once)
+
+    @property
     def unexplained(self) -> np.ndarray:
-        """Whether the two losses rest on different holes, and no repair says why."""
-        return np.asarray((self.other | self.once) & ~self.noted)
+        """Whether they do, and no repair says why."""
+        return np.asarray(self.unlike & ~self.noted)
 
     def comparable(self, outcome: np.ndarray) -> np.ndarray:
         """Return whether a unit's difference may count as saved or lost, (n,).
 
-        A bore noted once only counts where the unit was mended or failed since: one of the two
-        losses is next to nothing then, and the other's range carries that its bore is not known.
+        One that was mended or failed since counts whatever is noted: one of the two losses is next
+        to nothing then, and a trap that was replaced often has another bore or is of another type.
         """
-        unlike = self.other | (self.once & np.isin(outcome, _STILL))
-        return np.asarray(~unlike | self.noted)
+        return np.asarray(~self.unlike | ~np.isin(outcome, _STILL) | self.noted)
 
 
 def fitting(before: pd.DataFrame, after: pd.DataFrame, *, noted: np.ndarray) -> Fitting:

@@ -237,7 +237,7 @@ def test_rows_without_a_station_whose_pressures_differ_cannot_be_told() -> None:
     assert (station.standing, station.steps, station.binding) == ("cannot_tell", (), ())
     assert station.curve is None
     assert math.isnan(station.today_psig)
-    assert "read from 8.0 psig to 15.0 psig" in station.why
+    assert "run from 8.0 psig to 15.0 psig" in station.why
     assert "fed by more than one station" in station.why
     # With the column each is a station of its own, whatever the others have.
     named = plan(*(row | {"station": "E" if row["tag"] == "T-E" else "N"} for row in rows))

@@ -35,7 +35,6 @@ def compared(before: dict[str, Any], after: dict[str, Any]) -> Comparison:
     (SMALLER, "still_failing"),
     (SMALLER | {"loss": (80.0, 40.0, 120.0), "orifice_in": 0.5}, "still_failing"),
     (BLOWN | {"trap_type": "thermodynamic", "loss": 1.0}, "still_failing"),
-    ({"state": "working", "orifice_in": 0.125}, "mended"),
     (SMALLER | {"orifice_in": float("nan")}, "still_failing"),
 ])  # fmt: skip
 def test_another_bore_or_type_counts_neither_way(after: dict[str, Any], outcome: str) -> None:
@@ -57,8 +56,13 @@ def test_the_same_bore_counts_as_before() -> None:
     assert claim(both.saved.by_outcome["still_failing"]) == "cannot_tell"
 
 
-def test_a_bore_noted_once_counts_where_the_trap_was_mended() -> None:
-    both = compared(BLOWN | {"orifice_in": float("nan")}, {"state": "working"})
+@pytest.mark.parametrize(("bore", "new"), [
+    (float("nan"), {}), (0.25, {"orifice_in": 0.125}), (0.25, {"trap_type": "thermodynamic"}),
+])  # fmt: skip
+def test_a_trap_that_was_mended_counts_whatever_bore_its_new_one_has(
+    bore: float, new: dict[str, Any]
+) -> None:
+    both = compared(BLOWN | {"orifice_in": bore}, {"state": "working", **new})
     assert both.not_alike == ()
     assert both.saved.steam_lb_per_h.expected == pytest.approx(28.0)
 
