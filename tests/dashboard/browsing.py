@@ -93,8 +93,14 @@ class Technician:
         self.settles()
         box = self.page.get_by_role("combobox", name=label).last
         box.scroll_into_view_if_needed()
-        box.click()
-        self.page.get_by_role("option").first.wait_for()
+        choice = self.page.get_by_role("option").first
+        for _ in range(6):  # a script that is still at it draws the box anew, and shuts it
+            box.click()
+            self.page.wait_for_timeout(500)
+            if choice.is_visible():
+                break
+            self.settles()
+        choice.wait_for()
         box.press_sequentially(wanted)
         self.page.get_by_role("option").filter(has_text=wanted).first.click()
         self.settles()

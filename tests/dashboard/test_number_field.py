@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -10,8 +11,9 @@ from survey.dashboard.remembered import remember_manner
 from survey.reports import numerals
 from survey.reports.manner import Manner, using
 
-from .browsing import Technician, screens  # noqa: F401
+from .browsing import Technician
 from .conftest import Opened, unfold
+from .test_launch import launched
 
 PRICE = "typed_kept_site_price_per_mmbtu"
 
@@ -66,22 +68,21 @@ def test_the_number_stays_when_the_screen_changes_its_marks(open_app: Opened) ->
 
 
 @pytest.mark.browser
-def test_a_comma_typed_into_an_english_browser_is_not_dropped(
-    browser: Any,
-    screens: str,  # noqa: F811
-) -> None:
-    person = Technician(browser, screens, 390, "light")
-    for words in ("Site settings: altitude, fuel price, hours", "Units and numbers"):
-        person.page.get_by_text(words).click()
+def test_a_comma_typed_into_an_english_browser_is_not_dropped(browser: Any, tmp_path: Path) -> None:
+    home = tmp_path / "home"
+    home.mkdir()
+    (home / "figures.json").write_text('{"units": "us", "locale": "de_DE"}')
+    with launched(home) as (_, port, _, _):
+        person = Technician(browser, f"http://127.0.0.1:{port}/", 390, "light")
+        person.page.get_by_text("Site settings: altitude, fuel price, hours").click()
         person.settles()
-    person.chooses("Numbers, dates and money as in", "Germany")
-    price = person.page.locator('input[type="text"][aria-label="Fuel price for each million Btu"]')
-    price.fill("7,25")
-    price.press("Enter")
-    person.settles()
-    assert price.input_value() == "7,25"
-    person.checks("01_start_german")
-    person.press("Try the sample round")
-    person.sees("Overview")
-    assert person.complaints == []
-    person.context.close()
+        price = person.page.get_by_label("Fuel price for each million Btu")
+        price.fill("7,25")
+        price.press("Enter")
+        person.settles()
+        assert price.input_value() == "7,25"
+        person.checks("01_start_german")
+        person.press("Try the sample round")
+        person.sees("Overview")
+        assert person.complaints == []
+        person.context.close()
