@@ -13,6 +13,7 @@ import pandas as pd
 from survey.columns import DEVICES, UNDECIDED
 from survey.dashboard.wording import screen_words
 from survey.findings import Findings
+from survey.readings.gather import rejected_cells
 from survey.reports import manner, measures, tables, words
 from survey.reports.manner import Manner
 
@@ -229,20 +230,12 @@ def states_counted(findings: Findings) -> pd.DataFrame:
 def set_aside(findings: Findings) -> pd.DataFrame:
     """Return the rows set aside as they are told: row, tag, column, value and reason, as text.
 
-    The tag is blank where the row has none; it stands under the header that was taken for it.
+    The tag is blank where the row has none.
     """
     rejects = findings.rejects
-    tags = pd.Series("", index=rejects.index, dtype="str")
-    for match in findings.summary.get("headers", []):
-        if match.get("column") != "tag":
-            continue
-        header = str(match.get("header"))
-        # A header with another column's name, or one of a reject's own, is kept as input_….
-        name = f"input_{header}" if f"input_{header}" in rejects.columns else header
-        tags = tags.where(tags != "", tables.texts(rejects, name))
     columns = {name: tables.texts(rejects, name) for name in ("row", "column", "value", "reason")}
     shown = pd.DataFrame(columns, index=rejects.index)
-    shown.insert(1, "tag", tags)
+    shown.insert(1, "tag", rejected_cells(rejects, findings.summary.get("headers", []), "tag"))
     return shown
 
 

@@ -70,6 +70,7 @@ HEATER_OF_LOOK = {
 }
 INDEX: dict[str, int] = {h.name: i for i, h in enumerate(HYPOTHESES)}
 LOOKS_INDEX: dict[str, int] = {name: i for i, name in enumerate(LOOKS)}
+LOSING_LOOKS = [LOOKS_INDEX[name] for name in ("leaking", "failed_open")]
 LOOKS_OF = np.array([LOOKS_INDEX[h.looks] for h in HYPOTHESES])
 STATE_OF = np.array([TRAP_STATES.index(h.state) for h in HYPOTHESES])
 CAUSE_OF = np.array([CAUSES.index(h.cause) for h in HYPOTHESES])

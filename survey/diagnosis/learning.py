@@ -10,7 +10,7 @@ import numpy as np
 
 from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS, TRAP_TYPES
 from survey.diagnosis import priors
-from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS, LOOKS_INDEX
+from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS, LOOKS_INDEX, LOSING_LOOKS
 from survey.diagnosis.joint import TRAP_OWN, Joint
 from survey.diagnosis.lifting import Lifts
 from survey.diagnosis.likelihood import (
@@ -89,7 +89,7 @@ def learn_temperatures(model: Model, rows: Rows, state: Conditions, looks: np.nd
     )
     # A narrower spread than a working trap's would turn what is hotter against lost steam.
     working = model.outlet_spread[LOOKS_INDEX["working"]]
-    model.outlet_spread[_LOSING] = np.maximum(model.outlet_spread[_LOSING], working)
+    model.outlet_spread[LOSING_LOOKS] = np.maximum(model.outlet_spread[LOSING_LOOKS], working)
 
 
 def _as_working(model: Model) -> np.ndarray:
@@ -100,7 +100,7 @@ def _as_working(model: Model) -> np.ndarray:
     """
     changed = np.ones(len(LOOKS))
     working = LOOKS_INDEX["working"]
-    changed[_LOSING] = model.outlet_spread[working] / _PRIOR.outlet_spread[working]
+    changed[LOSING_LOOKS] = model.outlet_spread[working] / _PRIOR.outlet_spread[working]
     return changed
 
 
@@ -288,6 +288,5 @@ _WORKING, _LEAKING, _OPEN, _CLOSED = (
     list(priors.TRAP_RATES).index(name)
     for name in ("working", "leaking", "failed_open", "failed_closed")
 )
-_LOSING = [LOOKS_INDEX["leaking"], LOOKS_INDEX["failed_open"]]
 assert LEAKING_GRID.stop == OPEN_GRID.start
 assert LOOKS_INDEX["working"] == 0

@@ -10,7 +10,7 @@ import numpy as np
 
 from survey.columns import VALVE_POSITIONS
 from survey.diagnosis import priors
-from survey.diagnosis.hypotheses import HOT_LOOKS, HYPOTHESES, LOOKS, LOOKS_INDEX
+from survey.diagnosis.hypotheses import HOT_LOOKS, HYPOTHESES, LOOKS, LOOKS_INDEX, LOSING_LOOKS
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Conditions, Rows
 from survey.diagnosis.rowwise import looked_up, row_max, row_min, row_sum, table, times
@@ -23,7 +23,6 @@ of lost steam would fall again."""
 HOT_OUTLET_SPREADS = 1.5
 """How many spreads over a leaking trap's usual outlet an outlet still tells it from working ones:
 Student's tails cross where the distances in spreads from both multiply to eight."""
-_LOSING = (LOOKS_INDEX["leaking"], LOOKS_INDEX["failed_open"])
 OPENINGS = np.concatenate([priors.OPENING_LEAKING, priors.OPENING_OPEN])
 LEAKING_GRID = slice(0, len(priors.OPENING_LEAKING))
 OPEN_GRID = slice(len(priors.OPENING_LEAKING), len(OPENINGS))
@@ -178,7 +177,7 @@ def _hotter_is_lost(miss: np.ndarray, blur: np.ndarray) -> np.ndarray:
         at = log_student(miss[hot] - over[hot, None], blur if len(blur) == 1 else blur[hot], gross)
         fallen = logs[hot, leaking] - at[:, leaking]
         for look in range(len(LOOKS)):
-            if look not in _LOSING:
+            if look not in LOSING_LOOKS:
                 logs[hot, look] = at[:, look] + fallen
     return logs
 

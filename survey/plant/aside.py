@@ -6,16 +6,14 @@ the very unit that floods.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import pandas as pd
 
-from survey.columns import REJECT_NAMES
 from survey.plant.wording import NO_STATION
-from survey.readings.convert import text_column
-from survey.readings.gather import pa_strings
+from survey.readings.gather import rejected_cells
 
 MOST_NAMES = 12
 
@@ -64,7 +62,9 @@ def set_aside_by_station(
     names: dict[str, list[str]] = {}
     elsewhere: list[str] = []
     unnamed_only = set(stations) <= {NO_STATION}
-    tags, places = (_texts(rejected, column) for column in ("tag", "station"))
+    tags, places = (
+        rejected_cells(rejected.rows, rejected.headers, column) for column in ("tag", "station")
+    )
     for tag, place, row in zip(tags, places, rejected.rows["row"], strict=True):
         line = str(row) if "row" in str(row) else f"row {row}"
         asides = [line] if tag in judged else []
@@ -78,20 +78,3 @@ def set_aside_by_station(
 
 def _counted(names: Sequence[str]) -> SetAside:
     return SetAside(len(names), tuple(names[:MOST_NAMES]))
-
-
-def _texts(rejected: Rejected, column: str) -> list[str]:
-    """Return what the rows say under the headers taken for a column; '' where they say nothing."""
-    found = [""] * len(rejected.rows)
-    for name in _kept_as(rejected, column):
-        read = text_column(pa_strings(rejected.rows[name]), column).cells.to_pylist()
-        found = [before or after or "" for before, after in zip(found, read, strict=True)]
-    return found
-
-
-def _kept_as(rejected: Rejected, column: str) -> Iterable[str]:
-    given = [name for name in rejected.rows.columns if name not in REJECT_NAMES]
-    headers = [str(h.get("header")) for h in rejected.headers if h.get("column") == column]
-    for header in headers or [column]:
-        # A header that the findings use for something else was kept under another name.
-        yield from (name for name in (header, f"input_{header}") if name in given)

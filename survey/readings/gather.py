@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
+from survey.columns import REJECT_NAMES
 from survey.errors import UnreadableFile
 from survey.readings import kept
+from survey.readings.convert import text_column
 from survey.readings.faults import Faults, faulty_rows, joined
 from survey.readings.headers import Claim
 from survey.readings.limits import MAX_SET_ASIDE
@@ -169,3 +171,28 @@ def rejects_of(
     )
     rows = part.raw.cells.take(pa.array(found.positions))
     return pd.concat([head, kept.as_given(rows, part.claims, names)], axis=1)
+
+
+def rejected_cells(
+    rejects: pd.DataFrame, headers: Sequence[Mapping[str, Any]], column: str
+) -> list[str]:
+    """Return what rows set aside say in a column of the contract; '' where they say nothing.
+
+    Parameters
+    ----------
+    rejects
+        One line per row set aside, as in ``Findings.rejects``.
+    headers
+        ``summary["headers"]``: what each header was taken for. Where none was taken for the column,
+        its own name is looked for.
+    """
+    given = [name for name in rejects.columns if name not in REJECT_NAMES]
+    taken = [str(one.get("header")) for one in headers if one.get("column") == column]
+    found = [""] * len(rejects)
+    for header in taken or [column]:
+        # A header that the findings use for something else was kept under another name.
+        for name in (header, f"input_{header}"):
+            if name in given:
+                read = text_column(pa_strings(rejects[name]), column).cells.to_pylist()
+                found = [before or after or "" for before, after in zip(found, read, strict=True)]
+    return found
