@@ -7,7 +7,7 @@ another hole though nobody noted a repair, is named and kept apart.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,7 +16,7 @@ import pandas as pd
 
 from survey.errors import UsageError
 from survey.findings import Findings
-from survey.rounds.content import day_read, says_when_read, tags_of
+from survey.rounds.content import day_read, says_when_read, tags_of, tags_set_aside
 from survey.rounds.fitting import fitting, texts
 from survey.rounds.known import NOTHING_KNOWN, Known
 from survey.rounds.outcomes import OUTCOMES, PAIRED, outcomes
@@ -149,7 +149,7 @@ def compare_rounds(
         side(one.title, one.read_on, one.summary, table, dated=True)
         for one, table in zip((before, after), tables, strict=True)
     ]
-    return _compared(tables, [its.rejects for its in found], sides, at=at, done=done)
+    return _compared(tables, [tags_set_aside(its) for its in found], sides, at=at, done=done)
 
 
 def compare_findings(
@@ -185,7 +185,7 @@ def compare_findings(
         if one.unit in every and since <= one.done_on <= until
     ]  # fmt: skip
     return _compared(
-        tables, [before.rejects, after.rejects], sides, at=at, done=done,
+        tables, [tags_set_aside(its) for its in (before, after)], sides, at=at, done=done,
         repairs_known=known.repairs is not None,
     )  # fmt: skip
 
@@ -196,7 +196,7 @@ def _judged_on(findings: Findings) -> str:
 
 def _compared(
     tables: list[pd.DataFrame],
-    rejects: list[pd.DataFrame],
+    aside: Sequence[Sequence[str]],
     sides: list[RoundSide],
     *,
     at: str,
@@ -211,7 +211,7 @@ def _compared(
     found = outcomes(
         was, now,
         read_before=np.isin(every, before["unit"]), read_after=np.isin(every, after["unit"]),
-        aside_before=_set_aside(rejects[0], now), aside_after=_set_aside(rejects[1], was),
+        aside_before=_bears(now, aside[0]), aside_after=_bears(was, aside[1]),
         other_hole=holes.unexplained,
     )  # fmt: skip
     saved, adjustments, by_unit = saved_between(was, now, outcome=found, holes=holes, at=at)
@@ -225,9 +225,9 @@ def _compared(
     )  # fmt: skip
 
 
-def _set_aside(rejects: pd.DataFrame, table: pd.DataFrame) -> np.ndarray:
-    """Return which rows of a table bear a tag that is named among rows set aside."""
-    named = {" ".join(tag.split()) for tag in texts(rejects, "tag")} - {""}
+def _bears(table: pd.DataFrame, tags: Sequence[str]) -> np.ndarray:
+    """Return which rows of a table bear one of some tags."""
+    named = {" ".join(tag.split()) for tag in tags}
     return np.array([" ".join(tag.split()) in named for tag in texts(table, "tag")], dtype=bool)
 
 

@@ -11,6 +11,7 @@ import pandas as pd
 from survey.columns import INPUT_BY_NAME, INPUT_NAMES
 from survey.errors import RoundsError
 from survey.findings import Findings
+from survey.readings.gather import rejected_cells
 
 _DIGITS = 9
 
@@ -111,3 +112,9 @@ def _undated() -> RoundsError:
         do="add a read_at column to the round, give findings saved as .parquet or .xlsx, or name "
         "the day when it is kept: survey rounds add --on YYYY-MM-DD",
     )
+
+
+def tags_set_aside(findings: Findings) -> tuple[str, ...]:
+    """Return the tags that rows set aside bear, under whatever header was taken for the tag."""
+    headers = findings.summary.get("headers", [])
+    return tuple(filter(None, rejected_cells(findings.rejects, headers, "tag")))

@@ -10,8 +10,7 @@ import pandas as pd
 
 from survey.errors import UsageError
 from survey.findings import Findings
-from survey.plant.units import text_of
-from survey.rounds.content import day_read, fingerprint
+from survey.rounds.content import day_read, fingerprint, tags_set_aside
 
 
 @dataclass(frozen=True)
@@ -61,7 +60,7 @@ def series_of(findings: Sequence[Findings]) -> Series:
     _refuse_twice([(day, findings[place]) for day, place in dated])
     last = findings[dated[-1][1]]
     rounds = tuple((day, findings[place].table) for day, place in dated)
-    return Series(rounds, {}, _set_aside(last), dict(last.summary))
+    return Series(rounds, {}, tags_set_aside(last), dict(last.summary))
 
 
 def _refuse_twice(dated: Sequence[tuple[date, Findings]]) -> None:
@@ -103,8 +102,4 @@ def series_in_store(address: str | None = None) -> Series:
         for repair in repairs(store):
             mended.setdefault(str(repair.unit), []).append(repair.done_on)
         rounds = tuple((one.read_on, readings_of(store, one)) for one in kept)
-    return Series(rounds, mended, _set_aside(last), dict(last.summary))
-
-
-def _set_aside(findings: Findings) -> tuple[str, ...]:
-    return tuple(text for text in map(str, text_of(findings.rejects, "tag")) if text)
+    return Series(rounds, mended, tags_set_aside(last), dict(last.summary))

@@ -162,3 +162,14 @@ def test_findings_of_any_kind_of_file_are_found_in_the_store(store: Store, tmp_p
         AUTUMN.save(path)
         assert store.kept_as(Findings.load(path)) == kept
     assert store.kept_as(WINTER) is None
+
+
+def test_what_was_set_aside_is_told_under_the_sheets_own_header_for_the_tag() -> None:
+    aside = pd.DataFrame({"row": [7], "reason": ["bore over 2 in"], "Trap #": ["ST-17"]})
+    headers = [{"header": "Trap #", "column": "tag", "unit": "", "how": "name", "sample": "ST-14"}]
+    autumn = replace(
+        AUTUMN, rejects=aside, summary={**AUTUMN.summary, "headers": headers}
+    )
+    winter = findings(*(trap(tag, **LATER) for tag in ("ST-14", "ST-17")))
+    outcome = {unit.tag: unit.outcome for unit in compare_findings(autumn, winter).units}
+    assert outcome["ST-17"] == "unreadable_before"
