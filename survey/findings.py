@@ -178,13 +178,16 @@ def written_as(schema: Any) -> dict[str, Any]:
     """Return how a Parquet file of findings is written.
 
     Columns have a dictionary of their values, all but those that hardly repeat; and the least and
-    the greatest of a column are noted of numbers only: of sentences they tell nothing.
+    the greatest of a column are noted of numbers only: of sentences they tell nothing. Ranks are
+    written plainly: those of a large round are filled in last (`streaming.findings_file`).
     """
     import pyarrow as pa
 
+    numbers = [each.name for each in schema if pa.types.is_floating(each.type)]
     return {
         "use_dictionary": [name for name in schema.names if name not in _HARDLY_REPEATING],
-        "write_statistics": [each.name for each in schema if pa.types.is_floating(each.type)],
+        "write_statistics": [name for name in numbers if name != "rank"],
+        "compression": {name: "none" if name == "rank" else "snappy" for name in schema.names},
     }
 
 

@@ -5,11 +5,9 @@ from __future__ import annotations
 import os
 import tempfile
 import time
-from collections.abc import Iterable, Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Sequence
 from contextlib import AbstractContextManager, ExitStack, nullcontext
 from datetime import UTC, datetime
-from itertools import chain
 from os import PathLike
 from pathlib import Path
 from typing import Any
@@ -17,16 +15,16 @@ from typing import Any
 import numpy as np
 import pandas as pd
 import pyarrow as pa
-import pyarrow.parquet as pq
 
 from survey.columns import DEVICES
 from survey.errors import UsageError
-from survey.findings import Findings, described, written_as
+from survey.findings import Findings
 from survey.losses.counted import counted_diagnosis
 from survey.losses.ranking import NOTHING_DUE, ranks
 from survey.readings import Round
 from survey.readings.model import HeaderMap
 from survey.site import Site
+from survey.streaming.findings_file import FindingsFile
 from survey.streaming.gathering import Gathered, NotInBatchesError, gather_round
 from survey.streaming.here import Here, Progress, Put
 from survey.streaming.judging import COUNTED
@@ -34,8 +32,6 @@ from survey.streaming.source import BATCH_ROWS, Source, source_of
 from survey.summary import summarise
 from survey.writing import replacing
 
-SHOWN = 100
-"""Dearest rows given back: the rest is in the file."""
 _NO_SOURCE = "files that are not Parquet, headers that are not the columns' own or that differ"
 
 
@@ -70,7 +66,7 @@ def analyze_to_file(
     Returns
     -------
     Findings or None
-        The summary, the rows set aside, and the `SHOWN` dearest rows. None where the round is
+        The summary, the rows set aside, and the `findings_file.SHOWN` dearest rows. None where the round is
         not one to judge in batches, and no cluster was named: then nothing was written.
 
     Raises
@@ -97,11 +93,10 @@ def analyze_to_file(
         except NotInBatchesError as error:
             _refuse_for(cluster, str(error))
             return None
-        temporary = room.enter_context(replacing(out))
-        put = way.judge(source, gathered, site, folder=out.parent, room=room, tell=tell)
+        file = room.enter_context(FindingsFile(room.enter_context(replacing(out))))
+        put = way.judge(source, gathered, site, file=file, tell=tell)
         summary = _summary(source, gathered, put, site, started)
-        rank = _rank(put)
-        dearest = _write(put.pieces, temporary, rank, summary, gathered.rejects)
+        dearest = file.finish(_rank(put), summary, gathered.rejects)
     return Findings(dearest, gathered.rejects, summary)
 
 
@@ -154,40 +149,3 @@ def _rank(put: Put) -> np.ndarray:
     cost = put.counted["annual_cost"][due]
     result[due] = ranks(cost=cost, tag=pa.chunked_array(put.due_tags))
     return result
-
-
-def _write(
-    pieces: Iterable[Any],
-    path: Path,
-    rank: np.ndarray,
-    summary: dict[str, Any],
-    rejects: pd.DataFrame,
-) -> pd.DataFrame:
-    """Write the findings with their ranks; return the dearest rows, in the order of the file."""
-    start, dearest = 0, []
-    batches = _batches(pieces)
-    first = next(batches)
-    schema = described(first.schema, summary, rejects)
-    column = schema.get_field_index("rank")
-    with pq.ParquetWriter(path, schema, **written_as(schema)) as writer:
-        for batch in chain([first], batches):
-            mine = rank[start : start + len(batch)]
-            ranked = pa.array(mine, from_pandas=True)
-            whole = batch.set_column(column, schema.field(column), ranked)
-            writer.write_batch(whole)
-            dearest.append(whole.take(pa.array(np.flatnonzero(mine <= SHOWN))))
-            start += len(batch)
-    table: pd.DataFrame = pa.Table.from_batches(dearest).to_pandas()
-    return table
-
-
-def _batches(pieces: Iterable[Any]) -> Iterator[Any]:
-    """Give the record batches of Arrow streams, one stream after another, each read ahead."""
-    with ThreadPoolExecutor(1) as reading:
-        for piece in pieces:
-            with pa.ipc.open_stream(piece) as stream:
-                batches = iter(stream)
-                ahead = reading.submit(next, batches, None)
-                while (batch := ahead.result()) is not None:
-                    ahead = reading.submit(next, batches, None)
-                    yield batch

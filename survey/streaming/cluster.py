@@ -8,7 +8,7 @@ from __future__ import annotations
 import logging
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import CancelledError
+from concurrent.futures import CancelledError, ThreadPoolExecutor
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from importlib import import_module
@@ -21,6 +21,7 @@ import pyarrow as pa
 from survey.diagnosis.cuts import even_ends, runs_of
 from survey.errors import UsageError
 from survey.site import Site
+from survey.streaming.findings_file import FindingsFile
 from survey.streaming.gathering import Gathered, Seen, look_at
 from survey.streaming.here import Progress, Put
 from survey.streaming.judging import Judged, judge_batch
@@ -47,9 +48,18 @@ _ENVIRONMENT = {"OMP_NUM_THREADS": 1, "OPENBLAS_NUM_THREADS": 1}
 
 @dataclass(frozen=True)
 class Cluster:
-    """The two passes, on the workers of a cluster; a task whose worker is lost is done again."""
+    """The two passes, on the workers of a cluster; a task whose worker is lost is done again.
+
+    Parameters
+    ----------
+    client
+        Of Dask.
+    folder
+        Where workers put findings by: they need to see it.
+    """
 
     client: Any
+    folder: Path
 
     def look(self, source: Source, tell: Progress) -> Iterator[Seen]:
         """Carry out pass one; give what each run of batches leaves, in order."""
@@ -64,30 +74,30 @@ class Cluster:
             tell(0, 1)
 
     def judge(
-        self, source: Source, gathered: Gathered, site: Site, *,
-        folder: Path, room: ExitStack, tell: Progress,
-    ) -> Put:  # fmt: skip
-        """Carry out pass two, as `Here.judge` does; workers need to see ``folder`` too."""
-        shared = room.enter_context(
-            tempfile.TemporaryDirectory(dir=folder, prefix=".survey.", suffix=".pieces",
-                ignore_cleanup_errors=True)
-        )
-        runs = runs_of(gathered.ends, BATCHES_AT_ONCE)
-        pieces = [Path(shared) / f"{run:06}.arrow" for run in range(len(runs))]
-        asked = [
-            (source, gathered.of_rows(start, int(ends[-1])), start, site, piece)
-            for (start, ends), piece in zip(runs, pieces, strict=True)
-        ]
-        judged: dict[int, list[Judged]] = {}
-        for run, batches in self._done(judge_run, asked):
-            judged[run] = batches
-            tell(len(judged), len(runs) + 1)
+        self, source: Source, gathered: Gathered, site: Site, *, file: FindingsFile, tell: Progress
+    ) -> Put:
+        """Carry out pass two, as `Here.judge` does."""
+        with tempfile.TemporaryDirectory(
+            dir=self.folder, prefix=".survey.", suffix=".pieces", ignore_cleanup_errors=True
+        ) as shared:
+            runs = runs_of(gathered.ends, BATCHES_AT_ONCE)
+            pieces = [Path(shared) / f"{run:06}.arrow" for run in range(len(runs))]
+            asked = [
+                (source, gathered.of_rows(start, int(ends[-1])), start, site, piece)
+                for (start, ends), piece in zip(runs, pieces, strict=True)
+            ]
+            judged: dict[int, list[Judged]] = {}
+            for run, batches in self._done(judge_run, asked):
+                judged[run] = batches
+                tell(len(judged), len(runs) + 1)
+            for findings in _findings(pieces):
+                file.add(findings)
         counted, due_tags = WholeColumns(int(gathered.usable.sum())), []
         for run in sorted(judged):
             for batch in judged.pop(run):
                 counted.add(batch.counted)
                 due_tags.append(batch.due_tags)
-        return Put(counted, due_tags, batch.like, list(pieces))
+        return Put(counted, due_tags, batch.like)
 
     def _done(
         self, work: Callable[..., Any], asked: Sequence[tuple[Any, ...]]
@@ -107,6 +117,18 @@ class Cluster:
                 found=f"one whose workers or scheduler were lost ({type(error).__name__})",
                 do="see its logs; workers that run out of memory need more, or fewer threads",
             ) from None
+
+
+def _findings(pieces: Sequence[Path]) -> Iterator[pa.Table]:
+    """Give the findings that were put by, a batch at a time and each read ahead."""
+    with ThreadPoolExecutor(1) as reading:
+        for piece in pieces:
+            with pa.ipc.open_stream(str(piece)) as stream:
+                batches = iter(stream)
+                ahead = reading.submit(next, batches, None)
+                while (batch := ahead.result()) is not None:
+                    ahead = reading.submit(next, batches, None)
+                    yield pa.Table.from_batches([batch])
 
 
 def judge_run(
@@ -162,7 +184,7 @@ def connected(
             address = stack.enter_context(_local(workers)).scheduler_address
         client = stack.enter_context(_client(address))
         check_workers(client, [*source.paths, folder])
-        yield Cluster(client)
+        yield Cluster(client, folder)
 
 
 def _local(workers: int) -> Any:

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import sys
-import tempfile
 import threading
 from collections import deque
 from collections.abc import Callable, Generator, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
-from contextlib import ExitStack, closing
+from contextlib import closing
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any, TypeVar
 
 import numpy as np
@@ -19,6 +17,7 @@ import pyarrow as pa
 from survey.diagnosis.cuts import even_ends
 from survey.diagnosis.verdict import Diagnosis
 from survey.site import Site
+from survey.streaming.findings_file import FindingsFile
 from survey.streaming.gathering import Gathered, Seen, seen_of
 from survey.streaming.judging import judge_batch
 from survey.streaming.source import Source
@@ -30,7 +29,7 @@ Done = TypeVar("Done")
 
 @dataclass(frozen=True)
 class Put:
-    """A judged round whose findings are put by.
+    """A judged round whose findings are in their file, but for the ranks.
 
     Parameters
     ----------
@@ -40,14 +39,11 @@ class Put:
         Tags of the rows that something is due on, in order.
     like
         What the totals need of the round: a diagnosis of no rows.
-    pieces
-        Paths or open files, in order: Arrow streams that hold the findings.
     """
 
     counted: WholeColumns
     due_tags: list[pa.Array]
     like: Diagnosis
-    pieces: list[Any]
 
 
 @dataclass(frozen=True)
@@ -71,33 +67,20 @@ class Here:
                 start += len(table.cells)
 
     def judge(
-        self, source: Source, gathered: Gathered, site: Site, *,
-        folder: Path, room: ExitStack, tell: Progress,
-    ) -> Put:  # fmt: skip
-        """Carry out pass two.
-
-        Parameters
-        ----------
-        folder
-            Where to put findings by, for as long as ``room`` is open.
-        """
-        # A file with no name: nothing of it is left whatever ends this process.
-        spill = room.enter_context(tempfile.TemporaryFile(dir=folder))  # noqa: SIM115  it is
+        self, source: Source, gathered: Gathered, site: Site, *, file: FindingsFile, tell: Progress
+    ) -> Put:
+        """Carry out pass two; the findings go into the file as they come."""
         counted, due_tags = WholeColumns(int(gathered.usable.sum())), []
-        writer: Any = None
         batches = self._batches(source, gathered, site)
         with closing(self._few_ahead(judge_batch, batches)) as judged_in_turn:
             for judged in judged_in_turn:
-                writer = writer or pa.ipc.new_stream(spill, judged.findings.schema)
-                writer.write_table(judged.findings)
+                file.add(judged.findings)
                 counted.add(judged.counted)
                 due_tags.append(judged.due_tags)
                 tell(len(due_tags), len(gathered.ends) + 1)
-        writer.close()
         # What batches took is handed back, before the totals and the file take theirs.
         pa.default_memory_pool().release_unused()
-        spill.seek(0)
-        return Put(counted, due_tags, judged.like, [spill])
+        return Put(counted, due_tags, judged.like)
 
     def _batches(
         self, source: Source, gathered: Gathered, site: Site

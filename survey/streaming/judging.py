@@ -94,7 +94,8 @@ def _in_arrow(columns: dict[str, pd.Series]) -> pa.Table:
         pa.array(values, type=kind, from_pandas=True)
         for values, kind in zip(columns.values(), schema.types, strict=True)
     ]
-    return pa.Table.from_arrays(arrays, schema=schema)
+    # In one piece, so that it is one row group whichever process judged it.
+    return pa.Table.from_arrays(arrays, schema=schema).combine_chunks()
 
 
 @lru_cache

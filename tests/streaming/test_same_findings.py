@@ -13,7 +13,8 @@ import pytest
 
 from survey.findings import Findings
 from survey.pipeline import analyze
-from survey.streaming.analyzing import SHOWN, analyze_to_file
+from survey.streaming.analyzing import analyze_to_file
+from survey.streaming.findings_file import SHOWN
 from tests.streaming.rounds import BATCH, SITE, messy, misspelt, plain_round, same
 
 
