@@ -48,6 +48,11 @@ def is_canonical(claim: Claim) -> bool:
     return claim.match.column is not None and claim.match.column == claim.match.header
 
 
+def none_as_given(claims: Sequence[Claim], as_typed: Sequence[str]) -> bool:
+    """Say whether `originals` has no column: the tidy table holds all that was given."""
+    return all(is_canonical(claim) and claim.match.header not in as_typed for claim in claims)
+
+
 def originals(
     cells: Any, claims: Sequence[Claim], names: dict[str, str], as_typed: Sequence[str]
 ) -> pd.DataFrame:

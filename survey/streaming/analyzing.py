@@ -66,8 +66,9 @@ def analyze_to_file(
     Returns
     -------
     Findings or None
-        The summary, the rows set aside, and the `findings_file.SHOWN` dearest rows. None where the round is
-        not one to judge in batches, and no cluster was named: then nothing was written.
+        The summary, the rows set aside, and the `findings_file.SHOWN` dearest rows. None where
+        the round is not one to judge in batches, and no cluster was named: then nothing was
+        written.
 
     Raises
     ------

@@ -20,7 +20,6 @@ from survey.readings import kept
 from survey.readings.faults import faulty_rows
 from survey.readings.gather import Part, rejects_of
 from survey.readings.limits import MAX_SET_ASIDE
-from survey.readings.model import RawTable
 from survey.readings.repeats import repeated_tags
 from survey.readings.spellings import Renames, Spellings, added_up, with_names
 from survey.site import Site
@@ -126,16 +125,15 @@ def look_at(
     seen = Seen([], pd.DataFrame())
     for tables in source.cut_at(ends, start):
         for table in tables:
-            one = seen_of(source, table, start)
+            one = seen_of(source, source.part(table), start)
             seen = Seen([*seen.kept, *one.kept], _both(seen.sample, one.sample))
             start += len(table.cells)
         tell()
     return seen
 
 
-def seen_of(source: Source, raw: RawTable, start: int) -> Seen:
+def seen_of(source: Source, part: Part, start: int) -> Seen:
     """Return what one table leaves of itself; ``start`` rows of the source come before it."""
-    part = source.part(raw)
     names = PlaceNames.of(part.tidied.table)
     kept = _keep(part, names, several=source.several, first=start == 0)
     usable = np.flatnonzero(~kept.columns[_FAULTY])

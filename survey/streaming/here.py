@@ -8,19 +8,23 @@ from collections import deque
 from collections.abc import Callable, Generator, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any, TypeVar
 
-import numpy as np
+import pandas as pd
 import pyarrow as pa
 
 from survey.diagnosis.cuts import even_ends
 from survey.diagnosis.verdict import Diagnosis
+from survey.readings.kept import none_as_given
+from survey.readings.model import RawTable
 from survey.site import Site
 from survey.streaming.findings_file import FindingsFile
 from survey.streaming.gathering import Gathered, Seen, seen_of
 from survey.streaming.judging import judge_batch
 from survey.streaming.source import Source
+from survey.streaming.tidied_rows import MOST_BYTES, TidiedRows
 from survey.streaming.whole import WholeColumns
 
 Progress = Callable[[int, int], None]
@@ -48,14 +52,16 @@ class Put:
 
 @dataclass(frozen=True)
 class Here:
-    """The two passes, on so many threads of this process."""
+    """The two passes, on so many threads of this process; for one round."""
 
     workers: int
+    tidied: TidiedRows = field(default_factory=lambda: TidiedRows(MOST_BYTES))
 
     def look(self, source: Source, tell: Progress) -> Iterator[Seen]:
         """Carry out pass one; give what each table leaves, in order."""
-        with closing(self._few_ahead(seen_of, self._tables(source))) as seen:
-            for one in seen:
+        with closing(self._few_ahead(_seen_and_tidied, self._tables(source))) as seen:
+            for one, table in seen:
+                self.tidied.add(table)
                 yield one
                 tell(0, 1)
 
@@ -85,9 +91,15 @@ class Here:
     def _batches(
         self, source: Source, gathered: Gathered, site: Site
     ) -> Iterator[tuple[Any, ...]]:
-        bounds = zip(np.append(0, gathered.ends), gathered.ends, strict=False)
-        for (start, end), raw in zip(bounds, source.cut_at(gathered.ends), strict=False):
-            yield source, raw, gathered.of_rows(start, end), site
+        tidied_is_all = none_as_given(source.claims, gathered.as_typed)
+        read: Iterator[list[RawTable]] | None = None
+        for at, (start, end) in enumerate(pairwise([0, *gathered.ends])):
+            tidied = self.tidied.take(int(end - start))
+            raw: list[RawTable] = []
+            if tidied is None or not tidied_is_all:
+                read = read or source.cut_at(gathered.ends[at:], int(start))
+                raw = next(read)
+            yield source, raw, gathered.of_rows(int(start), int(end)), site, tidied
 
     def _few_ahead(
         self, work: Callable[..., Done], asked: Iterable[tuple[Any, ...]]
@@ -101,6 +113,11 @@ class Here:
                     yield waiting.popleft().result()
             while waiting:
                 yield waiting.popleft().result()
+
+
+def _seen_and_tidied(source: Source, raw: RawTable, start: int) -> tuple[Seen, pd.DataFrame]:
+    part = source.part(raw)
+    return seen_of(source, part, start), part.tidied.table
 
 
 class _TurnsTakenOften:

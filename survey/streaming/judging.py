@@ -26,6 +26,7 @@ from survey.readings.spellings import with_names
 from survey.site import Site
 from survey.streaming.gathering import Gathered
 from survey.streaming.source import Source
+from survey.streaming.tidied_rows import joined
 
 COUNTED = ("state", "cause", "steam_loss_lb_per_h", "annual_loss_klb", "annual_cost",
            "annual_co2_t", "loss_variance")  # fmt: skip
@@ -59,20 +60,27 @@ class Judged:
 
 
 def judge_batch(
-    source: Source, raw: Sequence[RawTable], gathered: Gathered, site: Site
+    source: Source,
+    raw: Sequence[RawTable],
+    gathered: Gathered,
+    site: Site,
+    tidied: pd.DataFrame | None = None,
 ) -> Judged:
     """Judge the rows of a batch that can be judged.
 
     Parameters
     ----------
     raw
-        The batch, a table to each file that it has rows of.
+        The batch, a table to each file that it has rows of; none where it is tidied, and no
+        column of it is kept as given.
     gathered
         Of these rows alone.
+    tidied
+        The same rows as pass one tidied them, if it kept them.
     """
     usable = gathered.usable
     equipment = gathered.equipment[usable]
-    read = _round(source, raw, gathered)
+    read = _round(source, raw, tidied, gathered)
     intake = take_in(read.table, site, gathered.calibration.gaps, equipment)
     diagnosis = judge(intake, site=site, calibration=gathered.calibration)
     table = add_losses(diagnosis, read.table, site)
@@ -104,33 +112,31 @@ def _schema(kinds: tuple[tuple[str, Any], ...]) -> pa.Schema:
     return pa.Schema.from_pandas(frame, preserve_index=False)
 
 
-def _round(source: Source, raw: Sequence[RawTable], gathered: Gathered) -> Round:
-    tables, originals, start = [], [], 0
+def _round(
+    source: Source, raw: Sequence[RawTable], tidied: pd.DataFrame | None, gathered: Gathered
+) -> Round:
     usable = gathered.usable
-    names = kept.kept_names(source.claims)
-    for one in raw:
-        mine = usable[start : start + len(one.cells)]
-        stays = one.cells if mine.all() else one.cells.filter(pa.array(mine))
-        table = source.part(one).tidied.table
-        tables.append(with_names(table if mine.all() else table[mine], gathered.renames))
-        originals.append(kept.originals(stays, source.claims, names, gathered.as_typed))
-        start += len(mine)
+    table = tidied
+    if table is None:
+        table = joined([source.part(one).tidied.table for one in raw])
+    if not usable.all():
+        table = table[usable].reset_index(drop=True)
+    originals = pd.DataFrame(index=table.index)
+    if raw:
+        names = kept.kept_names(source.claims)
+        cells = pa.concat_tables([one.cells for one in raw])
+        cells = cells if usable.all() else cells.filter(pa.array(usable))
+        originals = kept.originals(cells, source.claims, names, gathered.as_typed)
     return Round(
-        table=_one_after_another(tables),
-        originals=_one_after_another(originals),
+        table=with_names(table, gathered.renames),
+        originals=originals,
         given=tuple(claim.match.header for claim in source.claims),
-        lines=np.concatenate([one.lines for one in raw])[usable],
+        lines=np.zeros(0, dtype=np.int64),  # which they are is asked of rows set aside only
         rejects=pd.DataFrame(),
         matches=source.matches,
-        rows_read=start,
+        rows_read=len(usable),
         notes=(),
     )
-
-
-def _one_after_another(tables: list[pd.DataFrame]) -> pd.DataFrame:
-    if len(tables) == 1:
-        return tables[0].reset_index(drop=True)
-    return pd.concat(tables, ignore_index=True)
 
 
 def _counted(table: pd.DataFrame) -> dict[str, Any]:

@@ -11,10 +11,15 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+from survey.columns import INPUT_NAMES
 from survey.findings import Findings
 from survey.pipeline import analyze
+from survey.readings.gather import Part
+from survey.readings.model import RawTable
+from survey.streaming import here
 from survey.streaming.analyzing import analyze_to_file
 from survey.streaming.findings_file import SHOWN
+from survey.streaming.source import Source
 from tests.streaming.rounds import BATCH, SITE, messy, misspelt, plain_round, same
 
 
@@ -55,6 +60,33 @@ def test_batches_change_nothing(plain: pd.DataFrame, tmp_path: Path, kind: str) 
             "North-0", "South-0", "North-1", "South-1", "SOUTH-2", "North-2", "North-3", "South-3",
             "Nroth-0",
         }  # fmt: skip
+
+
+@pytest.mark.parametrize(("bytes_a_row", "also_given"), [
+    (0, False), (150, False), (150, True), (1_000, False),
+])  # fmt: skip
+def test_rows_kept_from_pass_one_change_nothing(
+    plain: pd.DataFrame, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+    bytes_a_row: int, also_given: bool,
+) -> None:  # fmt: skip
+    frame = messy(plain)
+    if not also_given:
+        frame = frame[[name for name in frame.columns if name in INPUT_NAMES]]
+    monkeypatch.setattr(here, "MOST_BYTES", bytes_a_row * len(frame))
+    tidied = 0
+
+    def counted(self: Source, table: RawTable) -> Part:
+        nonlocal tidied
+        tidied += len(table.cells)
+        return part_of_source(self, table)
+
+    part_of_source = Source.part
+    monkeypatch.setattr(Source, "part", counted)
+    whole, batches, _ = both(frame, tmp_path, workers=2)
+    same(whole, batches)
+    again = tidied / len(frame) - 1  # besides those near a tag given twice
+    least, most = {0: (1.0, 1.2), 150: (0.4, 0.7), 1_000: (0.0, 0.2)}[bytes_a_row]
+    assert least <= again <= most
 
 
 def test_one_core_and_several_give_the_same_bytes(plain: pd.DataFrame, tmp_path: Path) -> None:

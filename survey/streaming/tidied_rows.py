@@ -1,0 +1,55 @@
+"""Rows as pass one tidied them, kept for pass two as far as memory allows."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Sequence
+
+import pandas as pd
+import pyarrow as pa
+
+from survey.readings.tidy import text_series
+
+MOST_BYTES = 256 * 2**20
+"""As many as some million rows take; what a round has beyond them is read and tidied again."""
+
+
+class TidiedRows:
+    """The first rows of a round, tidied; given back in order, and no longer kept then."""
+
+    def __init__(self, most_bytes: int) -> None:
+        self._room = most_bytes
+        self._tables: deque[pd.DataFrame] = deque()
+
+    def add(self, table: pd.DataFrame) -> None:
+        """Keep the next rows, unless they or rows before them are more than there is room for."""
+        self._room -= int(table.memory_usage(index=False).sum())
+        if self._room >= 0:
+            self._tables.append(table)
+
+    def take(self, count: int) -> pd.DataFrame | None:
+        """Return the next rows, None where not all of them are kept: then none after them is."""
+        if sum(map(len, self._tables)) < count:
+            self._tables.clear()
+            return None
+        taken: list[pd.DataFrame] = []
+        while count:
+            table = self._tables.popleft()
+            taken.append(table.iloc[:count])
+            if len(table) > count:
+                self._tables.appendleft(table.iloc[count:])
+            count -= len(taken[-1])
+        return joined(taken)
+
+
+def joined(tables: Sequence[pd.DataFrame]) -> pd.DataFrame:
+    """Return tidy tables one after another, their texts in one piece of memory as of one table."""
+    if len(tables) == 1:
+        return tables[0].reset_index(drop=True)
+    whole = pd.concat(tables, ignore_index=True)
+    texts = whole.columns[whole.dtypes == "str"]
+    return whole.assign(**{name: text_series(_one_piece(pa.array(whole[name]))) for name in texts})
+
+
+def _one_piece(array: pa.Array | pa.ChunkedArray) -> pa.Array:
+    return array.combine_chunks() if isinstance(array, pa.ChunkedArray) else array
