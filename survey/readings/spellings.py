@@ -18,6 +18,7 @@ import numpy as np
 import pandas as pd
 
 from survey.columns import INPUT_NAMES
+from survey.readings.limits import MAX_NAME_CHARACTERS
 from survey.readings.words import slip_of
 
 NAMED = ("area", "station")
@@ -216,7 +217,11 @@ def _asked(
 
 def _alike(names: Counts, known: Collection[str]) -> list[tuple[str, str]]:
     """Pair each rare name with the commonest that is one slip away."""
-    every = sorted(name for name in names if len(_key(name)) >= _SHORTEST - 1)
+    # Rows with longer names are set aside, and to compare two of them could take minutes.
+    every = sorted(
+        name for name in names
+        if len(name) <= MAX_NAME_CHARACTERS and len(_key(name)) >= _SHORTEST - 1
+    )  # fmt: skip
     highest = max((names[name] for name in every), default=0)
     most = max(_RARE_ROWS, _RARE_SHARE * highest)
     rare = [name for name in every if names[name] <= most and name not in known]
