@@ -21,16 +21,10 @@ _SUMMARY_KEY = b"survey.summary"
 _REJECTS_KEY = b"survey.rejects"
 # Words such as "None" or "NA" are text that someone wrote.
 _ONLY_BLANK_IS_MISSING: dict[str, Any] = {"keep_default_na": False, "na_values": [""]}
-_HARDLY_REPEATING = frozenset(
-    (
-        "tag",
-        "evidence",
-        "inlet_temp_f",
-        "outlet_temp_f",
-        "sound_db",
-        *(c.name for c in FINDING_COLUMNS if c.kind == "number"),
-    )
-)
+_HARDLY_REPEATING = frozenset((
+    "tag", "evidence", "inlet_temp_f", "outlet_temp_f", "sound_db",
+    *(c.name for c in FINDING_COLUMNS if c.kind == "number"),
+))  # fmt: skip
 _OURS = frozenset(column.name for column in (*INPUT_COLUMNS, *FINDING_COLUMNS))
 _NEEDED = ("tag", "device", *FINDING_NAMES)
 _LONGEST_SHOWN = 80
@@ -177,9 +171,9 @@ def described(schema: Any, summary: dict[str, Any], rejects: pd.DataFrame) -> An
 def written_as(schema: Any) -> dict[str, Any]:
     """Return how a Parquet file of findings is written.
 
-    Columns have a dictionary of their values, all but those that hardly repeat; and the least and
-    the greatest of a column are noted of numbers only: of sentences they tell nothing. Ranks are
-    written plainly: those of a large round are filled in last (`streaming.findings_file`).
+    Columns have a dictionary of their values, all but those that hardly repeat; the least and the
+    greatest are noted of numbers only: of sentences they tell nothing. Ranks are written plainly:
+    those of a large round are filled in last.
     """
     import pyarrow as pa
 

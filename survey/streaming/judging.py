@@ -121,15 +121,9 @@ def _round(
         table = joined([source.part(one).tidied.table for one in raw])
     if not usable.all():
         table = table[usable].reset_index(drop=True)
-    originals = pd.DataFrame(index=table.index)
-    if raw:
-        names = kept.kept_names(source.claims)
-        cells = pa.concat_tables([one.cells for one in raw])
-        cells = cells if usable.all() else cells.filter(pa.array(usable))
-        originals = kept.originals(cells, source.claims, names, gathered.as_typed)
     return Round(
         table=with_names(table, gathered.renames),
-        originals=originals,
+        originals=_originals(source, raw, gathered) if raw else pd.DataFrame(index=table.index),
         given=tuple(claim.match.header for claim in source.claims),
         lines=np.zeros(0, dtype=np.int64),  # which they are is asked of rows set aside only
         rejects=pd.DataFrame(),
@@ -137,6 +131,16 @@ def _round(
         rows_read=len(usable),
         notes=(),
     )
+
+
+def _originals(source: Source, raw: Sequence[RawTable], gathered: Gathered) -> pd.DataFrame:
+    names, start, found = kept.kept_names(source.claims), 0, []
+    for one in raw:
+        mine = gathered.usable[start : start + len(one.cells)]
+        stays = one.cells if mine.all() else one.cells.filter(pa.array(mine))
+        found.append(kept.originals(stays, source.claims, names, gathered.as_typed))
+        start += len(mine)
+    return joined(found)
 
 
 def _counted(table: pd.DataFrame) -> dict[str, Any]:
