@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import sys
 from datetime import date
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from survey.errors import UnreadableFile, UsageError
+from survey.errors import UnreadableFile
 from survey.paths import is_file
 
 if TYPE_CHECKING:
@@ -115,8 +114,7 @@ def compare(
         There is no such round, they are one, or the file cannot be written.
     """
     from survey.reports.before_after import (
-        BEFORE_AFTER_SUFFIXES,
-        SUFFIX_TO_GIVE,
+        before_after_suffix,
         before_after_text,
         write_before_after,
     )
@@ -124,9 +122,8 @@ def compare(
     from survey.rounds.compare import compare_rounds
     from survey.rounds.store import open_existing
 
-    if out is not None and Path(out).suffix.lower() not in BEFORE_AFTER_SUFFIXES:
-        raise UsageError("A comparison ends in .html, .txt or .json", found=Path(out).name,
-                         do=SUFFIX_TO_GIVE)  # fmt: skip
+    if out is not None:
+        before_after_suffix(out)  # before two rounds are read for nothing
     with open_existing(store) as opened:
         found = compare_rounds(opened, opened.round(before), opened.round(after), at=at)
     if out is not None:

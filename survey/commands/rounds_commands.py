@@ -82,7 +82,7 @@ def show(round_: str, store: str | None) -> None:
 @click.argument("before", metavar="BEFORE")
 @click.argument("after", metavar="AFTER")
 @click.option("--out", metavar="FILE",
-              help="Save it: a name ending in .html, .txt or .json.")  # fmt: skip
+              help="Save it: a name ending in .html, .pdf, .txt or .json.")  # fmt: skip
 @click.option(
     "--at",
     type=click.Choice(["after", "before"]),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
 
 import streamlit as st
@@ -9,7 +10,11 @@ import streamlit as st
 from survey.dashboard import blocks_shown, downloads
 from survey.dashboard.rounds_kept import round_choice, store
 from survey.dashboard.wording import planning_words
-from survey.reports.before_after import before_after_blocks, before_after_html
+from survey.reports.before_after import (
+    before_after_blocks,
+    before_after_html,
+    before_after_pdf,
+)
 from survey.reports.blocks import Heading
 from survey.rounds.compare import compare_rounds
 from survey.rounds.store import KeptRound
@@ -42,7 +47,8 @@ def show(rounds: list[KeptRound]) -> None:
         block for block in before_after_blocks(comparison)
         if not (isinstance(block, Heading) and block.level == 1)
     )  # fmt: skip
-    downloads.paper(
-        planning_words.BEFORE_AFTER_PAPER, "before-and-after.html",
-        partial(before_after_html, comparison),
-    )  # fmt: skip
+    make: dict[str, Callable[[], str | bytes]] = {
+        "pdf": partial(before_after_pdf, comparison),
+        "html": partial(before_after_html, comparison),
+    }
+    downloads.papers("before-and-after", planning_words.BEFORE_AFTER_FILES, make)

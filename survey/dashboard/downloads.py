@@ -73,10 +73,19 @@ def paper(label: str, file_name: str, make: Callable[[], str]) -> None:
     one(label, file_name, partial(in_manner, make, manner.current()))
 
 
-def in_manner(make: Callable[[], str], its: manner.Manner) -> bytes:
-    """Return a page made in these units and with these decimals."""
+def papers(
+    name: str, kinds: Mapping[str, str], make: Mapping[str, Callable[[], str | bytes]]
+) -> None:
+    """Draw one button for each kind of a paper, made as `paper` makes it."""
+    its = manner.current()
+    _buttons(name, kinds, lambda suffix: partial(in_manner, make[suffix], its))
+
+
+def in_manner(make: Callable[[], str | bytes], its: manner.Manner) -> bytes:
+    """Return a page or a PDF made in these units and with these decimals."""
     with manner.using(units=its.units, locale=its.locale):
-        return make().encode("utf-8", "replace")
+        made = make()
+    return made.encode("utf-8", "replace") if isinstance(made, str) else made
 
 
 def _buttons(

@@ -71,7 +71,7 @@ def _keep(work: state.Work, *, confirmed: bool) -> None:
         work.mark = kept.keep(
             kept.KeptRound(
                 work.findings, work.upload, work.site_file, work.site_given, work.header_map,
-                work.picked,
+                work.picked, work.filters,
             )
         )  # fmt: skip
         if confirmed:

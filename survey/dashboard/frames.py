@@ -21,6 +21,12 @@ FILTERS = {
     name: screen_words.HEADS[name]
     for name in ("area", "station", "device", "state", "cause", "trap_type")
 }
+AT_FIRST: dict[str, Any] = {
+    "only_to_do": True,
+    "tag_part": "",
+    **{f"filter_{name}": [] for name in FILTERS},
+}
+"""Every filter of the list as it stands before anyone touches it."""
 NOT_GIVEN = screen_words.NOT_GIVEN
 _LISTED = (
     "tag",

@@ -1,7 +1,8 @@
 """The round that was judged last, kept in this user's data folder: one file, old or new.
 
-Its work list is a small file beside it, so that a tick need not write the round again. The two
-are tied by a mark of the round's own: the list of another round is none of this one.
+Its work list and the filters of its ranked list are a small file beside it, so that a tick need
+not write the round again. The two are tied by a mark of the round's own: the list of another
+round is none of this one.
 
 A browser that is reloaded is a new session to Streamlit, and a phone reloads when it wakes up.
 """
@@ -36,6 +37,7 @@ class KeptRound:
     site_given: dict[str, Any] = field(default_factory=dict)
     header_map: dict[str, str] = field(default_factory=dict)
     picked: list[str] = field(default_factory=list)
+    filters: dict[str, Any] = field(default_factory=dict)
     mark: str = ""
 
 
@@ -56,7 +58,12 @@ def folder() -> Path:
 
 
 def keep(kept: KeptRound) -> str:
-    """Keep a judged round and its work list in the place of the one before; return its mark.
+    """Keep a judged round, its work list and filters in the place of the one before.
+
+    Returns
+    -------
+    str
+        Its mark.
 
     Raises
     ------
@@ -82,13 +89,13 @@ def keep(kept: KeptRound) -> str:
         for name, upload in ((_ROUND, kept.upload), (_SITE, kept.site_file)):
             if upload is not None:
                 archive.writestr(name, upload.content)
-    if kept.picked:
-        keep_list(mark, kept.picked)
+    if kept.picked or kept.filters:
+        keep_list(mark, kept.picked, kept.filters)
     return mark
 
 
-def keep_list(mark: str, picked: list[str]) -> None:
-    """Keep the work list of the kept round; nothing where another round is kept by now.
+def keep_list(mark: str, picked: list[str], filters: dict[str, Any]) -> None:
+    """Keep work list and filters of the kept round; nothing where another is kept by now.
 
     Raises
     ------
@@ -99,16 +106,19 @@ def keep_list(mark: str, picked: list[str]) -> None:
     if its is None or its.mark != mark:
         return
     with replacing(home() / _LIST, mode=0o600) as path:
-        path.write_text(json.dumps({"mark": mark, "picked": picked}), encoding="utf-8")
+        told = {"mark": mark, "picked": picked, "filters": filters}
+        path.write_text(json.dumps(told), encoding="utf-8")
 
 
-def _list_of(mark: str) -> list[str]:
-    """Return the work list of the round of this mark; empty where its file is damaged."""
+def _list_of(mark: str) -> tuple[list[str], dict[str, Any]]:
+    """Return work list and filters of the round of this mark; empty where they are damaged."""
     try:
         told = json.loads((home() / _LIST).read_text(encoding="utf-8"))
-        return [str(tag) for tag in told["picked"]] if told["mark"] == mark else []
+        if told["mark"] == mark:
+            return [str(tag) for tag in told["picked"]], dict(told.get("filters", {}))
     except (OSError, KeyError, ValueError, TypeError):
-        return []
+        pass
+    return [], {}
 
 
 def about() -> About | None:
@@ -134,7 +144,7 @@ def opened() -> KeptRound | None:
                 Upload(told["site_name"], archive.read(_SITE)) if _SITE in names else None,
                 dict(told["site_given"]),
                 dict(told["header_map"]),
-                _list_of(mark),
+                *_list_of(mark),
                 mark,
             )
     except Exception:  # a damaged file can raise anything; the round can be given again

@@ -72,6 +72,7 @@ def _filtered(listed: frames.Listed) -> np.ndarray:
             )
             for position, (name, label) in enumerate(frames.FILTERS.items())
         }
+    state.keep_filters()  # picks that this round does not have are dropped by Streamlit
     places = listed.places(picks, tag_part=part, only_to_do=only_to_do)
     count, every = words.whole(len(places)), words.whole(len(listed.order))
     st.markdown(findings_words.DEVICES_SHOWN.format(count=count, all=every))

@@ -43,6 +43,7 @@ class Work:
     problem: Exception | None = None
     new_link: SharedLink | None = None
     picked: list[str] = field(default_factory=list)
+    filters: dict[str, Any] = field(default_factory=dict)
     mark: str = ""
     touched: str = ""
     listed: frames.Listed | None = None
@@ -103,6 +104,7 @@ def open_last() -> None:
             st.error(screen_words.LAST_UNREADABLE)
             return
         _fill_site_form(its.site_given)
+        _set_filters(its.filters)
         st.session_state[_WORK] = Work(
             upload=its.upload,
             site_file=its.site_file,
@@ -110,6 +112,7 @@ def open_last() -> None:
             header_map=its.header_map,
             findings=its.findings,
             picked=its.picked,
+            filters=its.filters,
             mark=its.mark,
         )
         st.rerun()
@@ -124,6 +127,12 @@ def _fill_site_form(given: dict[str, Any]) -> None:
         if value is not None:
             st.session_state[f"{_KEPT_SITE}{name}"] = value
             st.session_state.pop(f"{SITE_IN_SI}{name}", None)
+
+
+def _set_filters(kept_ones: dict[str, Any]) -> None:
+    for name, first in frames.AT_FIRST.items():
+        value = kept_ones.get(name, first)
+        st.session_state[f"{_KEPT}{name}"] = value if isinstance(value, type(first)) else first
 
 
 def listed() -> frames.Listed:
@@ -155,8 +164,23 @@ def set_list(tags: list[str]) -> None:
     if its.picked == tags:
         return
     its.picked = tags
+    _keep_list(its)
+
+
+def keep_filters() -> None:
+    """Keep what the list is filtered by now, for a browser that is reloaded."""
+    its = work()
+    now = {name: st.session_state.get(f"{_KEPT}{name}", first)
+           for name, first in frames.AT_FIRST.items()}  # fmt: skip
+    told = {name: value for name, value in now.items() if value != frames.AT_FIRST[name]}
+    if its.filters != told:
+        its.filters = told
+        _keep_list(its)
+
+
+def _keep_list(its: Work) -> None:
     if its.mark:
         try:
-            kept.keep_list(its.mark, tags)
+            kept.keep_list(its.mark, its.picked, its.filters)
         except (SurveyError, OSError):
-            _LOG.warning("the work list could not be kept for next time")
+            _LOG.warning("work list and filters could not be kept for next time")

@@ -1,9 +1,10 @@
-"""Before and after as paper, as a block of the owner's page, and as JSON."""
+"""Before and after as paper or PDF, as a block of the owner's page, and as JSON."""
 
 from __future__ import annotations
 
 import json
 import math
+from collections.abc import Callable
 from dataclasses import asdict
 from datetime import date
 from pathlib import Path
@@ -34,10 +35,6 @@ from survey.writing import replacing
 
 MOST_UNITS = 60
 MOST_UNITS_IN_BLOCK = 12
-BEFORE_AFTER_SUFFIXES = (".html", ".txt", ".json")
-SUFFIX_TO_GIVE = (
-    "give --out a name with one of these endings; a browser prints the .html as a PDF"
-)
 _NAMED = (
     "mended", "got_worse", "still_failing", "newly_failed", "no_steam", "not_heard", "undecided",
     "not_read", "new", "unreadable_now", "unreadable_before",
@@ -58,6 +55,19 @@ def before_after_html(comparison: Comparison, *, show_money: bool = True) -> str
     return as_html(blocks, title=_title(comparison))
 
 
+def before_after_pdf(comparison: Comparison, *, show_money: bool = True) -> bytes:
+    """Return the paper as a PDF to print: tagged, PDF/UA-1."""
+    from survey.reports.pdf import blocks_pdf
+
+    blocks = before_after_blocks(comparison, show_money=show_money)
+    return blocks_pdf(blocks, title=_title(comparison))
+
+
+_MAKERS: dict[str, Callable[..., str | bytes]] = {
+    ".html": before_after_html, ".pdf": before_after_pdf, ".txt": before_after_text,
+}  # fmt: skip
+
+
 def before_after_json(comparison: Comparison) -> str:
     """Return the comparison as JSON; what is not known is null."""
     given = {**asdict(comparison), "claim": claim(comparison.saved.annual_cost)}
@@ -72,22 +82,27 @@ def write_before_after(
     Raises
     ------
     UsageError
-        The suffix is not .html, .txt or .json.
+        The suffix is not .html, .pdf, .txt or .json.
     OutputError
         The place cannot be written.
     """
-    path = Path(path)
-    suffix = path.suffix.lower()
-    if suffix not in BEFORE_AFTER_SUFFIXES:
-        raise UsageError("A comparison ends in .html, .txt or .json", found=path.name,
-                         do=SUFFIX_TO_GIVE)  # fmt: skip
+    suffix = before_after_suffix(path)
+    made: str | bytes
     if suffix == ".json":
-        text = before_after_json(comparison)
+        made = before_after_json(comparison)
     else:
-        make = before_after_html if suffix == ".html" else before_after_text
-        text = make(comparison, show_money=show_money)
-    with replacing(path) as temporary:
-        temporary.write_text(text, encoding="utf-8", newline="\n")
+        made = _MAKERS[suffix](comparison, show_money=show_money)
+    with replacing(Path(path)) as temporary:
+        temporary.write_bytes(made.encode() if isinstance(made, str) else made)
+
+
+def before_after_suffix(path: str | Path) -> str:
+    """Return the kind of file that a name asks for; raises UsageError where there is none."""
+    suffix = Path(path).suffix.lower()
+    if suffix != ".json" and suffix not in _MAKERS:
+        raise UsageError("A comparison ends in .html, .pdf, .txt or .json", found=Path(path).name,
+                         do="give --out a name with one of these endings")  # fmt: skip
+    return suffix
 
 
 def before_after_block(comparison: Comparison, *, show_money: bool = True) -> Markup:

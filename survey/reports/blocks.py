@@ -14,6 +14,7 @@ from survey.reports import palette
 from survey.reports.words import tidy
 
 LONGEST_CELL = 400
+LONGEST_TEXT = 2000
 _CSS = """
 *{box-sizing:border-box}
 body{margin:0 auto;padding:1.2rem;max-width:62rem;background:var(--paper);color:var(--ink);
@@ -110,7 +111,7 @@ def as_text(blocks: Sequence[Block], *, width: int = 88) -> str:
 
 def _wrapped(text: str, width: int, lead: str = "") -> list[str]:
     return textwrap.wrap(
-        tidy(text, 2000), width, initial_indent=lead, subsequent_indent=" " * len(lead)
+        tidy(text, LONGEST_TEXT), width, initial_indent=lead, subsequent_indent=" " * len(lead)
     )
 
 
@@ -158,9 +159,10 @@ def _markup(block: Block) -> Markup:
         text = tidy(block.text, LONGEST_CELL)
         return Markup("<h{level}>{text}</h{level}>").format(level=block.level, text=text)
     if isinstance(block, Paragraph):
-        return Markup("<p>{}</p>").format(tidy(block.text, 2000))
+        return Markup("<p>{}</p>").format(tidy(block.text, LONGEST_TEXT))
     if isinstance(block, Points):
-        items = Markup("").join(Markup("<li>{}</li>").format(tidy(i, 2000)) for i in block.items)
+        item = Markup("<li>{}</li>")
+        items = Markup("").join(item.format(tidy(one, LONGEST_TEXT)) for one in block.items)
         listed = Markup("<ul>{}</ul>").format(items)
         aside = Markup('<aside class="caution">{}</aside>')
         return aside.format(listed) if block.caution else listed

@@ -37,7 +37,7 @@ def content(findings: Findings, *, show_money: bool) -> dict[str, Any]:
         "description": f"{said['large']} {said['headline']}".strip(),
         "made": _date(findings),
         "foot": SAY["foot"].format(site=site, made=made).strip(),
-        "sheet": "us-letter" if manner.current().units == "us" else "a4",
+        "sheet": sheet(),
         "say": SAY | {"range_note": PAGE_SAY["range_note"]},
         "facts": _facts(said["facts"], show_money),
         "states": _states(said, total),
@@ -50,6 +50,11 @@ def content(findings: Findings, *, show_money: bool) -> dict[str, Any]:
         "basis": _basis(said),
         "aside": _aside(said),
     }
+
+
+def sheet() -> str:
+    """Return what kind of paper goes with the units that figures are shown in."""
+    return "us-letter" if manner.current().units == "us" else "a4"
 
 
 def _date(findings: Findings) -> dict[str, int] | None:

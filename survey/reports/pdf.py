@@ -1,8 +1,9 @@
-"""The owner's paper as a PDF: tagged, PDF/UA-1, the same bytes for the same findings.
+"""A paper as a PDF: tagged, PDF/UA-1, the same bytes for the same findings.
 
-Typst sets it from `paper.typ`. The words of the round go in as JSON and are never read as
-markup; pictures go in as SVG. The fonts that typst brings along are used; only where they lack a
-letter do those of this machine help out, see `letters`.
+Typst sets the owner's paper from `paper.typ`, and any other, which is a list of blocks, from
+`blocks.typ`; both start with `sheet.typ`. The words of the round go in as JSON and are never read
+as markup; pictures go in as SVG. The fonts that typst brings along are used; only where they lack
+a letter do those of this machine help out, see `letters`.
 """
 
 from __future__ import annotations
@@ -15,10 +16,19 @@ from typing import Any
 
 from survey.findings import Findings
 from survey.reports import letters
+from survey.reports.blocks import (
+    LONGEST_CELL,
+    LONGEST_TEXT,
+    Block,
+    Heading,
+    Paragraph,
+    Points,
+    Table,
+)
 from survey.reports.narrowing import narrowed
-from survey.reports.paper import content
+from survey.reports.paper import content, sheet
 from survey.reports.paper_words import SAY
-from survey.reports.words import counted
+from survey.reports.words import counted, tidy
 
 _NO_TIME = 0
 _TRIES = 8
@@ -50,15 +60,52 @@ def render_pdf(
         An area is not in the findings.
     """
     data = content(narrowed(findings, areas), show_money=show_money)
-    return _typeset(data)
+    return _typeset("paper.typ", data)
+
+
+def blocks_pdf(blocks: Sequence[Block], *, title: str) -> bytes:
+    """Return a paper of blocks as a PDF, tagged as the owner's paper is.
+
+    Parameters
+    ----------
+    blocks
+        What it says, in order. A drawing is left out: what it shows is said in words beside it.
+    title
+        What the paper is called, and what stands at the foot of each page.
+    """
+    said = [data for block in blocks if (data := _as_data(block))]
+    about = next((one["text"] for one in said if one["kind"] == "paragraph"), "")
+    name = tidy(title, 120)
+    return _typeset("blocks.typ", {
+        "title": name, "description": about, "made": None, "foot": name, "sheet": sheet(),
+        "say": SAY, "blocks": said,
+    })  # fmt: skip
+
+
+def _as_data(block: Block) -> dict[str, Any] | None:
+    """Return a block as JSON types, cut where its page cuts it; None for a drawing."""
+    if isinstance(block, Heading):
+        return {"kind": "heading", "level": block.level, "text": tidy(block.text, LONGEST_CELL)}
+    if isinstance(block, Paragraph):
+        return {"kind": "paragraph", "text": tidy(block.text, LONGEST_TEXT)}
+    if isinstance(block, Points):
+        items = [tidy(item, LONGEST_TEXT) for item in block.items]
+        return {"kind": "points", "items": items, "caution": block.caution}
+    if isinstance(block, Table):
+        heads, *rows = [[tidy(cell, LONGEST_CELL) for cell in row]
+                        for row in (block.heads, *block.rows)]
+        return {"kind": "table", "caption": tidy(block.caption, LONGEST_CELL), "heads": heads,
+                "rows": rows}
+    return None
 
 
 @cache
-def _source() -> str:
-    return resources.files("survey.reports").joinpath("paper.typ").read_text("utf-8")
+def _source(name: str) -> bytes:
+    here = resources.files("survey.reports")
+    return b"\n".join(here.joinpath(part).read_bytes() for part in ("sheet.typ", name))
 
 
-def _typeset(data: dict[str, Any]) -> bytes:
+def _typeset(name: str, data: dict[str, Any]) -> bytes:
     """Set the paper; a cluster of letters that is found to have no shape now is named as well."""
     import typst
 
@@ -66,13 +113,13 @@ def _typeset(data: dict[str, Any]) -> bytes:
     missing = said.missing
     for _ in range(_TRIES):
         try:
-            return _compiled(_said(data, missing), machine_fonts=said.machine_fonts)
+            return _compiled(name, _said(data, missing), machine_fonts=said.machine_fonts)
         except typst.TypstError as error:
             more = letters.not_shown(error.diagnostic) - missing
             if not more:
                 raise
             missing |= more
-    return _compiled(_said(data, missing), machine_fonts=said.machine_fonts)
+    return _compiled(name, _said(data, missing), machine_fonts=said.machine_fonts)
 
 
 def _said(data: dict[str, Any], missing: frozenset[str]) -> str:
@@ -81,10 +128,10 @@ def _said(data: dict[str, Any], missing: frozenset[str]) -> str:
     return letters.without(text, missing)
 
 
-def _compiled(data: str, *, machine_fonts: bool) -> bytes:
+def _compiled(name: str, data: str, *, machine_fonts: bool) -> bytes:
     import typst
 
     return typst.compile(
-        _source().encode(), format="pdf", sys_inputs={"data": data}, pdf_standards=["ua-1"],
+        _source(name), format="pdf", sys_inputs={"data": data}, pdf_standards=["ua-1"],
         ignore_system_fonts=not machine_fonts, timestamp=_NO_TIME,
     )

@@ -41,6 +41,40 @@ def test_a_row_put_on_the_list_by_the_large_button_leaves_the_order_alone(
     person.context.close()
 
 
+def test_a_phone_that_wakes_up_shows_the_list_as_it_was_filtered(
+    browser: Any,
+    screens: str,  # noqa: F811
+) -> None:
+    person = Technician(browser, screens, 390, "dark")
+    person.press("Try the sample round")
+    person.sees("Overview")
+    person.go("Ranking", "What to mend first")
+    person.page.get_by_text("Filter by place, device, state, cause or type").click()
+    person.chooses("Area", "Laundry")
+    person.page.keyboard.press("Escape")
+    person.page.get_by_label("Tag has in it").fill("t-1")
+    person.page.keyboard.press("Enter")
+    shown = count(person)
+    assert not shown.startswith("60 of")  # all that need something done
+    person.page.reload()
+    person.sees("What to mend first")
+    person.press("Open the last round")
+    person.reads(shown)
+    person.page.get_by_text("Filter by place, device, state, cause or type").click()
+    person.page.get_by_role("button", name="Laundry").first.wait_for()
+    assert person.page.get_by_label("Tag has in it").input_value() == "t-1"
+    person.page.get_by_text("Filter by place, device, state, cause or type").click()
+    person.checks("04_ranking_after_a_reload")
+    assert person.complaints == []
+    person.context.close()
+
+
+def count(person: Technician) -> str:
+    person.settles()
+    said: str = person.page.get_by_text("devices shown.").inner_text()
+    return said
+
+
 def first_tags(person: Technician, count: int = 5) -> list[str]:
     return [tag for tag, _ in rows(person)[:count]]
 

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
+import json
 import os
 from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from survey import Findings
-from survey.dashboard import kept, remembered
+from survey import Findings, analyze
+from survey.dashboard import frames, kept, remembered
 from survey.dashboard.headers import headers_of
 from survey.dashboard.judging import Upload
 from survey.errors import UsageError
 from survey.reports.manner import Manner
 from survey.sharing.home import home
 
-from .conftest import Opened, button, go, title, unfold
+from .conftest import Opened, button, go, table, title, unfold
 from .test_walk import DOUBTFUL, give, taken_for
 
 
@@ -65,6 +66,109 @@ def test_the_work_list_comes_back_with_the_round_and_a_tick_writes_a_small_file(
     assert button(open_app("ranking.py"), "Open the last round").session_state["work"].picked == []
 
 
+FILTERS = {
+    "only_to_do": False, "tag_part": "t-0", "filter_area": ["Glasshouse A", "Laundry"],
+    "filter_trap_type": ["float_thermostatic"],
+}  # fmt: skip
+
+
+def filters(app: AppTest) -> dict[str, object]:
+    """Return what the list is filtered by, where it is not as at first."""
+    now = {name: app.session_state[f"kept_{name}"] for name in frames.AT_FIRST}
+    return {name: value for name, value in now.items() if value != frames.AT_FIRST[name]}
+
+
+def filtered(app: AppTest) -> AppTest:
+    """Go to the ranked list and set `FILTERS` there, as a person does."""
+    app = go(app, "ranking.py")
+    app.toggle(key="kept_only_to_do").set_value(False)
+    app.text_input(key="kept_tag_part").set_value("t-0")
+    for name in ("filter_area", "filter_trap_type"):
+        app.multiselect(key=f"kept_{name}").set_value(FILTERS[name])
+    return app.run()
+
+
+def counted(app: AppTest) -> str:
+    [said] = [each.value for each in app.markdown if "shown" in each.value]
+    return said
+
+
+def test_what_the_list_is_filtered_by_comes_back_with_the_round(open_app: Opened) -> None:
+    app = go(open_app().button(key="sample").click().run(), "ranking.py")
+    every = counted(app)
+    assert not (home() / "last_round_list.json").exists()  # nothing was touched yet
+    round_kept = (home() / "last_round.zip").stat().st_mtime_ns
+    app = filtered(app)
+    assert (home() / "last_round.zip").stat().st_mtime_ns == round_kept
+    again = button(open_app("ranking.py"), "Open the last round")
+    assert not again.exception
+    assert filters(again) == FILTERS
+    assert counted(again) == counted(app) != every
+    assert table(again)["tag"].tolist() == table(app)["tag"].tolist()
+    # Taken off, they stay off; the work list that lies in the same file stays too.
+    tag = table(again)["tag"].iloc[0]
+    again = again.button(key=f"pick_{tag}").click().run()
+    for name in ("filter_area", "filter_trap_type"):
+        again.multiselect(key=f"kept_{name}").set_value([])
+    again.run()
+    last = button(open_app("ranking.py"), "Open the last round")
+    assert filters(last) == {"only_to_do": False, "tag_part": "t-0"}
+    assert last.session_state["work"].picked == [tag]
+
+
+def test_filters_stay_when_the_round_is_judged_again_and_go_with_it(open_app: Opened) -> None:
+    app = filtered(open_app().button(key="sample").click().run())
+    app = unfold(go(app, "start.py"), "site")
+    app = button(app, "Judge again with these settings")
+    again = button(open_app("ranking.py"), "Open the last round")
+    assert filters(again) == FILTERS
+    afresh = button(go(again, "start.py"), "Close this round").button(key="sample").click().run()
+    assert filters(go(afresh, "ranking.py")) == {}
+    assert filters(button(open_app("ranking.py"), "Open the last round")) == {}
+
+
+def test_one_window_does_not_take_the_filters_of_another(open_app: Opened) -> None:
+    ours = open_app().button(key="sample").click().run()
+    theirs = button(open_app("ranking.py"), "Open the last round")
+    filtered(ours)
+    assert filters(theirs.run()) == {}
+
+
+def test_what_is_picked_and_not_in_the_round_any_more_is_dropped(
+    open_app: Opened, tmp_path: Path
+) -> None:
+    rows = "tag,inlet_temp_f,supply_psig,area\nT-1,180,15,{}\nT-2,190,15,Laundry\n"
+    app = give(open_app(), "monday.csv", rows.format("West").encode())
+    app = go(app, "ranking.py")
+    app.toggle(key="kept_only_to_do").set_value(False)
+    app = app.multiselect(key="kept_filter_area").set_value(["Laundry", "West"]).run()
+    told = json.loads((home() / "last_round_list.json").read_text())
+    assert told["filters"] == {"only_to_do": False, "filter_area": ["Laundry", "West"]}
+    other = tmp_path / "tuesday.csv"
+    other.write_text(rows.format("East"))
+    # The same session: another round is judged in the place of this one.
+    app.session_state["work"].findings = analyze(other)
+    app = app.run()
+    assert not app.exception
+    assert app.multiselect(key="kept_filter_area").value == ["Laundry"]
+    assert table(app)["tag"].tolist() == ["T-2"]
+    # A reload that finds filters which are none of this round's, or no filters at all.
+    strange = {"only_to_do": "no", "tag_part": 3, "filter_area": ["Laundry", "Mars", ["x"], None],
+               "filter_state": "cold", "site_altitude_ft": 9, "unit": "T-9"}  # fmt: skip
+    told["filters"] = strange
+    (home() / "last_round_list.json").write_text(json.dumps(told))
+    again = button(open_app("ranking.py"), "Open the last round")
+    assert not again.exception
+    assert filters(again) == {"filter_area": ["Laundry"]}
+    assert "kept_site_altitude_ft" not in again.session_state
+    for damaged in (5, "text", [1], None):
+        told["filters"] = damaged
+        (home() / "last_round_list.json").write_text(json.dumps(told))
+        again = button(open_app("ranking.py"), "Open the last round")
+        assert not again.exception
+        assert filters(again) == {}
+
+
 def test_the_work_list_stays_when_the_round_is_judged_again(open_app: Opened) -> None:
     app = go(open_app().button(key="sample").click().run(), "ranking.py")
     app = app.button(key="pick_T-160").click().run()
@@ -81,15 +185,15 @@ def test_the_list_of_another_round_or_a_damaged_one_is_not_taken(findings: Findi
     assert opened is not None
     assert (opened.picked, opened.mark) == (["T-1"], first)
     second = kept.keep(kept.KeptRound(findings))
-    kept.keep_list(first, ["T-2"])  # another window, still at the round before
+    kept.keep_list(first, ["T-2"], {"tag_part": "T"})  # another window, still at the round before
     opened = kept.opened()
     assert opened is not None
-    assert (opened.picked, opened.mark) == ([], second)
-    kept.keep_list(second, ["T-3"])
+    assert (opened.picked, opened.filters, opened.mark) == ([], {}, second)
+    kept.keep_list(second, ["T-3"], {"tag_part": "T"})
     (home() / "last_round_list.json").write_text('{"mark": 3')
     opened = kept.opened()
     assert opened is not None
-    assert opened.picked == []
+    assert (opened.picked, opened.filters) == ([], {})
     kept.forget()
     assert list(home().iterdir()) == []
 

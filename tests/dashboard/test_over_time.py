@@ -17,8 +17,12 @@ from survey.dashboard import drawing
 from survey.dashboard.downloads import in_manner
 from survey.dashboard.other_readings import other_verdicts
 from survey.dashboard.what_if import calibrated
-from survey.reports import tables, words
-from survey.reports.before_after import before_after_blocks, before_after_html
+from survey.reports import manner, tables, words
+from survey.reports.before_after import (
+    before_after_blocks,
+    before_after_html,
+    before_after_pdf,
+)
 from survey.reports.blocks import Table
 from survey.reports.manner import Manner
 from survey.rounds.ahead import Ahead, days_to_choose, how_traps_fail
@@ -84,8 +88,11 @@ def test_before_and_after_says_what_the_paper_says(open_app: Opened, two_kept: N
     assert all(caption in texts(app) for caption in captions)
     paper = in_manner(partial(before_after_html, comparison), Manner())
     assert b"Before and after" in paper or b"before and after" in paper
-    [offered] = [each.label for each in app.get("download_button")]
-    assert offered == "Before and after, a page to e-mail or print"
+    offered = [each.label for each in app.get("download_button")]
+    assert offered == ["Before and after, PDF", "Before and after, web page"]
+    with manner.using(units="si", locale="de_DE"):
+        expected = before_after_pdf(comparison)
+    assert in_manner(partial(before_after_pdf, comparison), Manner("si", "de_DE")) == expected
 
 
 def test_a_unit_has_its_history_and_repairs_are_noted(

@@ -28,7 +28,7 @@ NOT_READ_BY_PEOPLE = {
         "import sys; from survey.sharing import serve_pages; "
         "serve_pages(host=sys.argv[1], port=int(sys.argv[2]))",
     },
-    "state.py": {"the work list could not be kept for next time"},  # a log's line
+    "state.py": {"work list and filters could not be kept for next time"},  # a log's line
     "flow.py": {"not foreseen", "the round could not be kept for next time"},  # a log's lines
     "served.py": {  # values of HTTP headers
         "default-src 'none'; script-src 'self' 'unsafe-inline' 'wasm-unsafe-eval'; "

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from reports.papers import pdf_text
 
 from survey.cli import main
 from survey.findings import Findings
@@ -113,14 +114,15 @@ def test_show_prints_the_whole_summary(run: Run) -> None:
     assert "mend first" in shown
 
 
-@pytest.mark.parametrize("suffix", ["html", "txt", "json"])
+@pytest.mark.parametrize("suffix", ["html", "pdf", "txt", "json"])
 def test_compare_prints_and_saves(filled: Run, suffix: str) -> None:
     done = filled("compare", "Autumn", "latest", "--out", f"proof.{suffix}")
     assert done.exit_code == 0
     assert "Mended: 1 unit, saving USD 1,200" in done.output
     assert "1 mended" in done.output
     assert f"Comparison saved to proof.{suffix}" in done.output
-    text = Path(f"proof.{suffix}").read_text(encoding="utf-8")
+    saved = Path(f"proof.{suffix}").read_bytes()
+    text = pdf_text(saved) if suffix == "pdf" else saved.decode()
     if suffix == "json":
         given = json.loads(text)
         assert given["claim"] == "saved"
@@ -138,8 +140,8 @@ def test_compare_without_money_names_none(filled: Run) -> None:
 
 def test_compare_tells_what_it_cannot_do(filled: Run) -> None:
     assert "Found: Autumn twice" in filled("compare", "1", "Autumn").stderr
-    wrong = filled("compare", "1", "2", "--out", "proof.pdf")
-    assert (wrong.exit_code, "ends in .html, .txt or .json" in wrong.stderr) == (2, True)
+    wrong = filled("compare", "1", "2", "--out", "proof.docx")
+    assert (wrong.exit_code, "ends in .html, .pdf, .txt or .json" in wrong.stderr) == (2, True)
 
 
 def test_match_asks_and_carries_out(filled: Run) -> None:

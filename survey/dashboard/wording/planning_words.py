@@ -79,7 +79,7 @@ AFTER = "After"
 TAKEN_AT = "Hours, pressure and price"
 TAKEN_AT_ROUND = {"after": "of the later round", "before": "of the earlier round"}
 COMPARING = "Comparing …"
-BEFORE_AFTER_PAPER = "Before and after, a page to e-mail or print"
+BEFORE_AFTER_FILES = {"pdf": "Before and after, PDF", "html": "Before and after, web page"}
 
 # The next round
 NEXT_TITLE = "The next round"
