@@ -12,8 +12,6 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-import pandas as pd
-
 from survey.errors import OutputError
 from survey.findings import Findings
 from survey.reports import sentences, words

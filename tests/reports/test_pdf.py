@@ -254,7 +254,7 @@ def test_a_round_that_loses_next_to_nothing_is_set_all_the_same() -> None:
     assert "T-2" in pdf_text(render_pdf(sound))
 
 
-@pytest.mark.parametrize("day", ["99999-01-01", "0000-00-00"])
+@pytest.mark.parametrize("day", ["0000-01-01", "-1"])
 def test_a_day_that_no_calendar_has_is_left_out(day: str) -> None:
     units = [UNITS[0], UNITS[1], UNITS[2] | {"read_at": day}]
     paper = render_pdf(findings(units, SUMMARY | {"made_at": day}))

@@ -124,6 +124,6 @@ def test_two_rounds_on_one_day_are_no_time() -> None:
 
 
 def test_a_day_of_fitting_that_no_calendar_has_is_not_known() -> None:
-    told = [(day, table.assign(installed_at="99999-01-01")) for day, table in rounds("working")]
+    told = [(day, table.assign(installed_at="0000-01-01")) for day, table in rounds("working")]
     untold = [(day, table.drop(columns="installed_at")) for day, table in told]
     pd.testing.assert_frame_equal(lives_of(told).traps, lives_of(untold).traps)
