@@ -26,7 +26,10 @@ _SLIP = re.compile(
 )
 _INFINITE = re.compile(r"^[+-]?(inf|infinity|∞|1\.#inf)$", re.I)
 _VULGAR = {c: unicodedata.normalize("NFKC", c).replace("⁄", "/") for c in "¼½¾⅛⅜⅝⅞⅓⅔⅙⅚⅕⅖⅗⅘"}
-_MINUS = str.maketrans("−‒", "--")  # the others are made plain by NFKC
+_MINUS = str.maketrans("−‒⁄", "--/")  # the others are made plain by NFKC
+# A small digit after another marks a footnote: made plain, '24²' would be read as 242.
+_FOOTNOTE = re.compile(r"(?:^|[\d.,])[²³¹⁰⁴-⁹₀-₉①-⓿]")
+_WHEN = re.compile(r"^\d{4}-\d{2}-\d{2}(?!\d)|^\d{1,2}:\d{2}(?!\d)")
 
 
 class Number(NamedTuple):
@@ -64,7 +67,11 @@ def read_number(text: str, column: str, decimal: str) -> Number:
         return Number(reason=f"a spreadsheet error ({cell.upper()}), not a reading")
     if len(cell) > _LONGEST_NUMBER:
         return _NOT_A_NUMBER
+    if _WHEN.match(cell):
+        return Number(reason="a date or a time, not a reading (spreadsheets turn 1/4 into one)")
     if not cell.isascii():
+        if _FOOTNOTE.search(cell):
+            return _NOT_A_NUMBER
         cell = "".join(f" {_VULGAR[c]}" if c in _VULGAR else c for c in cell).strip()
         cell = unicodedata.normalize("NFKC", cell.replace("º", "°").replace("˚", "°"))
         cell = cell.translate(_MINUS)

@@ -97,7 +97,18 @@ def _groups_after(metadata: Any, skip: int) -> tuple[list[int], int]:
 def _raw(path: Path, cells: Any, first_line: int) -> RawTable:
     names, _ = unique_headers(cells.column_names)
     lines = np.arange(first_line, first_line + len(cells), dtype=np.int64)
-    return RawTable(path.name, cells.rename_columns(list(names)), lines)
+    return RawTable(path.name, _no_views(cells).rename_columns(list(names)), lines)
+
+
+def _no_views(table: Any) -> Any:
+    """Return the table with text kept as views made plain text: Arrow has no `take` for views."""
+    import pyarrow as pa
+
+    plain = {pa.string_view(): pa.string(), pa.binary_view(): pa.binary()}
+    if not any(kind in plain for kind in table.schema.types):
+        return table
+    fields = [field.with_type(plain.get(field.type, field.type)) for field in table.schema]
+    return table.cast(pa.schema(fields))
 
 
 @contextlib.contextmanager

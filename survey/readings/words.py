@@ -109,10 +109,12 @@ def slip_of(text: str, column: str) -> str | None:
     """Return the known word that a cell is one typing slip away from, if it can be no other.
 
     A slip is one letter wrong, missing, too many, or two swapped. Short words are too near to
-    one another, and so is what another column calls a device.
+    one another; and a word that any column knows is no slip: it stands in the wrong column.
     """
     typed = plain(text)
-    if column not in SLIPS_TAKEN or typed in CHOICE_WORDS["device"]:
+    if column not in SLIPS_TAKEN or any(typed in known for known in CHOICE_WORDS.values()):
+        return None
+    if typed.startswith("not "):  # no slip of 'hot', though it looks like one
         return None
     if len(typed) < _SHORTEST_SLIP or any(map(str.isdecimal, typed)):
         return None

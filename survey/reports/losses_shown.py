@@ -176,9 +176,11 @@ def _split(
     if not (rows[by] > 0).any() or (column == "station" and len(rows) < 2):
         return None
     rows = rows.sort_values([by, "to_do"], ascending=False, kind="stable")
-    sentence = sentences.split_sentence(rows, by, column)
     bars = [_bar(row, total, show_money) for row in _records(rows, most)]
     bars = [bar for bar in bars if bar.words]
+    if not bars:
+        return None  # next to nothing everywhere: a picture of no bars is no picture
+    sentence = sentences.split_sentence(rows, by, column)
     return Split(
         column=column,
         title=_TITLES[column],

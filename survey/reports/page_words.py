@@ -32,7 +32,7 @@ SAY = {
         "The thin line under a bar is its range. Ranges of single devices are added up here as if "
         "their errors all went the same way, so they are rather too wide than too narrow."
     ),
-    "where_none": "No steam loss was found, so there is nothing to divide up.",
+    "where_none": "No steam loss to speak of was found, so there is nothing to divide up.",
     "as_table": "The same as a table",
     "worst_heading": "The devices that lose most",
     "worst_key": "Dots are what was read; upright lines are steam temperatures to compare with.",

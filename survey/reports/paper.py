@@ -8,7 +8,17 @@ from typing import Any
 import pandas as pd
 
 from survey.findings import Findings
-from survey.reports import charts, losses_shown, manner, palette, sections, tables, words, work
+from survey.reports import (
+    charts,
+    losses_shown,
+    manner,
+    palette,
+    sections,
+    sentences,
+    tables,
+    words,
+    work,
+)
 from survey.reports.page import style
 from survey.reports.page_words import COLUMN_HEADS, LIMITS
 from survey.reports.page_words import SAY as PAGE_SAY
@@ -58,12 +68,8 @@ def sheet() -> str:
 
 
 def _date(findings: Findings) -> dict[str, int] | None:
-    made = pd.to_datetime(
-        str(findings.summary.get("made_at", "")), errors="coerce", format="ISO8601", utc=True
-    )
-    if pd.isna(made) or not 1 <= made.year <= 9999:
-        return None
-    return {"year": made.year, "month": made.month, "day": made.day}
+    made = sentences.moment_made(findings)
+    return {"year": made.year, "month": made.month, "day": made.day} if made else None
 
 
 def _facts(facts: dict[str, str], show_money: bool) -> list[list[str]]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 import pandas as pd
 
 from survey.findings import Findings
@@ -67,6 +69,7 @@ def when_read(findings: Findings) -> str:
     times = pd.to_datetime(
         texts(findings.table, "read_at"), errors="coerce", format="ISO8601", utc=True
     ).dropna()
+    times = times[times.dt.year.between(1, 9999)]  # a calendar has no others
     if times.empty:
         return ""
     first, last = times.min(), times.max()
@@ -76,10 +79,19 @@ def when_read(findings: Findings) -> str:
 
 def when_made(findings: Findings) -> str:
     """Return the day the findings were made, '' where the summary does not say."""
+    made = moment_made(findings)
+    return "" if made is None else numerals.day(made.date())
+
+
+def moment_made(findings: Findings) -> datetime | None:
+    """Return when the findings were made, UTC; None where the summary names no such day."""
     made = pd.to_datetime(
         str(findings.summary.get("made_at", "")), errors="coerce", format="ISO8601", utc=True
     )
-    return "" if pd.isna(made) else numerals.day(made.date())
+    if pd.isna(made) or not 1 <= made.year <= 9999:
+        return None
+    moment: datetime = made.to_pydatetime()
+    return moment
 
 
 def states_sentence(total: Totals) -> str:

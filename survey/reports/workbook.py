@@ -12,11 +12,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-import pandas as pd
-
 from survey.errors import OutputError
 from survey.findings import Findings
-from survey.reports import words
+from survey.reports import sentences, words
 from survey.reports.narrowing import narrowed
 from survey.reports.paper_words import SAY, SHEETS
 from survey.reports.sheets import LONG, Column, sheets
@@ -108,7 +106,4 @@ def _title(findings: Findings) -> str:
 
 
 def _made(findings: Findings) -> datetime:
-    made = pd.to_datetime(
-        str(findings.summary.get("made_at", "")), errors="coerce", format="ISO8601", utc=True
-    )
-    return datetime(2000, 1, 1, tzinfo=UTC) if pd.isna(made) else made.to_pydatetime()
+    return sentences.moment_made(findings) or datetime(2000, 1, 1, tzinfo=UTC)

@@ -133,7 +133,8 @@ def _seen_in(day: date, table: pd.DataFrame) -> pd.DataFrame:
 
 
 def _days(table: pd.DataFrame, name: str) -> np.ndarray:
-    return pd.to_datetime(pd.Series(text_of(table, name)), errors="coerce").to_numpy()
+    days = pd.to_datetime(pd.Series(text_of(table, name)), errors="coerce", format="mixed")
+    return days.where(days.dt.year.between(1, 9999)).to_numpy()  # a calendar has no others
 
 
 def _add_unit(builder: _Builder, records: Sequence[Row], repairs: Sequence[date]) -> None:

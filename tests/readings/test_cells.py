@@ -15,6 +15,7 @@ from survey.readings.units import find_unit
 from survey.readings.words import CHOICE_WORDS, is_missing, read_choice
 
 ESTIMATE = "an estimate or a bound, not a reading"
+WHEN = "a date or a time, not a reading (spreadsheets turn 1/4 into one)"
 
 
 @pytest.mark.parametrize(
@@ -53,6 +54,7 @@ ESTIMATE = "an estimate or a bound, not a reading"
         ("1" + "0" * 63, "inlet_temp_f", ".", 1e63),
         ("⅜", "orifice_in", ".", 0.375),
         ("2 ⅔ ft", "lift_ft", ".", 2 + 2 / 3),
+        ("7⁄64", "orifice_in", ".", 7 / 64),  # as word processors write a fraction
     ],
 )
 def test_a_number_as_typed(typed, column, decimal, value):
@@ -69,6 +71,7 @@ def test_a_number_as_typed(typed, column, decimal, value):
         ("3.175 mm", "orifice_in", 0.125),
         ("2 m", "lift_ft", 2 / 0.3048),
         ("6000 h", "hours_per_year", 6000.0),
+        ("1 kg/cm²", "supply_psig", 98066.5 / 6894.757293168),
         ("1 bar", "supply_psig", 14.503773773),  # NIST SP 811: 1 psi is 6894.757 Pa
         ("14.695949 psia", "supply_psig", 0.0),
         ("200 kPa(g)", "supply_psig", 29.007547546),
@@ -112,6 +115,12 @@ def test_a_unit_in_the_cell_is_converted(typed, column, value):
         ("--5", "not a number"),
         ("1.#INF", "infinite, not a reading"),
         ("1" * 65, "not a number"),
+        # The mark of a footnote is no digit of the figure.
+        ("24²", "not a number"),
+        ("18.5①", "not a number"),
+        ("2025-11-04", WHEN),
+        ("2025-11-04T08:00:00", WHEN),
+        ("12:30:00", WHEN),
     ],
 )
 def test_what_is_no_reading_has_its_reason(typed, reason):

@@ -169,6 +169,8 @@ def test_a_typing_slip_is_taken_for_the_known_word_and_said(tmp_path, column, ty
         ("sound_pattern", "unsteady"),
         ("valve_position", "closedd"),  # dangerous to be wrong about
         ("present", "fited"),
+        ("observed", "not water"),  # no slip of 'hot water'
+        ("trap_type", "water"),  # of another column, and no 'wafer'
     ],
 )
 def test_what_may_be_another_word_is_no_slip(column, typed):

@@ -30,6 +30,8 @@ def write(tmp_path, columns, name="r.parquet", **options):
         (pa.array([Decimal("200.25"), None]), [200.25, None]),
         (pa.array(["200", "n/a"]), [200.0, None]),
         (pa.array(["200", None], pa.large_string()), [200.0, None]),
+        (pa.array(["200", None], pa.string_view()), [200.0, None]),
+        (pa.array([b"200", None], pa.binary_view()), [200.0, None]),
         (pa.array(["200", "93.3 °C"]).dictionary_encode(), [200.0, 199.94]),
         (pa.array([b"200", b""], pa.binary()), [200.0, None]),
     ],
@@ -206,3 +208,11 @@ def test_a_row_may_take_as_little_as_eight_bytes_and_few_rows_nothing():
     assert limits.most_packed_rows(0) == 3_000_000
     assert limits.most_packed_rows(80_000_000) == 10_000_000
     assert limits.most_packed_rows(10**12) == limits.MAX_ROWS
+
+
+def test_rows_whose_text_is_kept_as_views_are_set_aside_as_others_are(tmp_path):
+    tags = pa.array(["A", "A", "B"], pa.string_view())
+    path = write(tmp_path, {"tag": tags, "inlet_temp_f": [200.0, 201.0, 202.0], "own": tags})
+    read = checked(read_round(path))
+    assert read.table["tag"].tolist() == ["A", "B"]
+    assert read.originals["own"].tolist() == ["A", "B"]

@@ -16,7 +16,7 @@ from reports.build import SUMMARY, UNITS, findings, many
 from reports.papers import NUMBER, is_shown, pdf_text
 from survey import Site, analyze
 from survey.errors import UsageError
-from survey.reports import letters, manner
+from survey.reports import letters, losses_shown, manner, tables
 from survey.reports import paper as paper_content
 from survey.reports.pdf import render_pdf
 from survey.reports.words import CAUTION_POINTS
@@ -245,3 +245,17 @@ def test_a_round_with_little_in_it_still_makes_a_paper(units: list[dict[str, Any
     if units != [UNITS[4]]:
         assert "Nothing in this round needs anything done." in said
         assert CAUTION_POINTS[0] not in said
+
+
+def test_a_round_that_loses_next_to_nothing_is_set_all_the_same() -> None:
+    next_to_nothing = UNITS[2] | {"steam_loss_lb_per_h": 1e-4, "annual_cost": 0.02}
+    sound = findings([next_to_nothing], {"currency": "USD"})
+    assert losses_shown.splits(sound, tables.totals(sound), show_money=True) == []
+    assert "T-2" in pdf_text(render_pdf(sound))
+
+
+@pytest.mark.parametrize("day", ["0000-01-01", "-1"])
+def test_a_day_that_no_calendar_has_is_left_out(day: str) -> None:
+    units = [UNITS[0], UNITS[1], UNITS[2] | {"read_at": day}]
+    paper = render_pdf(findings(units, SUMMARY | {"made_at": day}))
+    assert "3 November 2026 to 5 November 2026" in pdf_text(paper)

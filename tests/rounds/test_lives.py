@@ -121,3 +121,9 @@ def test_two_rounds_on_one_day_are_no_time() -> None:
     lives = lives_of(rounds("working", "working", days=(AUTUMN, AUTUMN)))
     assert np.isfinite(lives.low_years).all()
     assert (lives.high_years >= lives.low_years).all()
+
+
+def test_a_day_of_fitting_that_no_calendar_has_is_not_known() -> None:
+    told = [(day, table.assign(installed_at="0000-01-01")) for day, table in rounds("working")]
+    untold = [(day, table.drop(columns="installed_at")) for day, table in told]
+    pd.testing.assert_frame_equal(lives_of(told).traps, lives_of(untold).traps)
