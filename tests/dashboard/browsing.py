@@ -1,12 +1,14 @@
 """A technician at a real browser: what a test can do there, and what no page may do.
 
 Needs Playwright and Chromium. Where they are missing the tests skip and say why, unless
-SURVEY_REQUIRE_BROWSER=1, which makes that a failure and tries every width and scheme. With
-SURVEY_ARTEFACTS set to a folder, every page is also kept there as a picture.
+SURVEY_REQUIRE_BROWSER=1, which makes that a failure and tries every width and scheme: the screen
+turns from light to dark, or back, at every page that is looked at. With SURVEY_ARTEFACTS set to a
+folder, every page is also kept there as a picture.
 """
 
 from __future__ import annotations
 
+import contextlib
 import os
 import re
 from collections.abc import Iterator
@@ -15,18 +17,31 @@ from typing import Any
 
 import pytest
 
+from survey.reports import palette
 from tests.chromium import BROWSER_REQUIRED
 
 from .test_launch import launched
 
 ARTEFACTS = os.environ.get("SURVEY_ARTEFACTS", "")
-WALKS = [(390, "light")]
+# How wide each walk is, and in which schemes everything is checked: it begins in the first.
+WALKS: list[tuple[int, tuple[str, ...]]] = [(390, ("light",))]
 if BROWSER_REQUIRED or ARTEFACTS:
-    WALKS += [(1280, "dark"), (390, "dark"), (1280, "light")]
+    WALKS = [(390, ("light", "dark")), (1280, ("dark", "light"))]
 WAIT_MS = 60_000
 # What axe finds in Streamlit's own shell, by rule and by where: nothing at present. A line
 # belongs here only where the element is not one that this package draws.
 SHELL_FINDINGS: tuple[tuple[str, str], ...] = ()
+COLOURS = {"light": palette.LIGHT, "dark": palette.DARK}
+# A colour twice: as the script's own style has it, and as Streamlit's shell shows its own.
+TURNED = """([paper, ink]) => {
+    const probe = document.body.appendChild(document.createElement('i'));
+    probe.style.color = ink;
+    const wanted = getComputedStyle(probe).color;
+    probe.remove();
+    const app = getComputedStyle(document.querySelector('[data-testid="stApp"]'));
+    const named = getComputedStyle(document.documentElement).getPropertyValue('--paper');
+    return named.trim() === paper && app.color === wanted;
+}"""
 
 
 @pytest.fixture
@@ -39,15 +54,16 @@ def screens(tmp_path: Path, browser: Any) -> Iterator[str]:
 class Technician:
     """One person at one screen, who notes whatever a page should not do."""
 
-    def __init__(self, browser: Any, screens: str, width: int, scheme: str, tall: int = 844):
+    def __init__(self, browser: Any, screens: str, width: int, *schemes: str, tall: int = 844):
         self.context = browser.new_context(
             viewport={"width": width, "height": tall},
-            color_scheme=scheme,
+            color_scheme=schemes[0],
             reduced_motion="reduce",
             accept_downloads=True,
         )
         self.context.set_default_timeout(WAIT_MS)
-        self.page, self.width, self.scheme = self.context.new_page(), width, scheme
+        self.page, self.width = self.context.new_page(), width
+        self.schemes, self.scheme = schemes, schemes[0]
         self.complaints: list[str] = []
         self.page.on("console", lambda said: self._hear(said.type, said.text, said.location))
         self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
@@ -135,9 +151,39 @@ class Technician:
             .first
         )
 
-    def checks(self, name: str) -> None:
-        """Nothing scrolls sideways, nothing shuts anyone out; keep a picture if asked."""
+    def turns(self, scheme: str) -> None:
+        """Have the screen turn light or dark; wait until the shell and our own style follow."""
+        self.page.emulate_media(color_scheme=scheme)
+        # Streamlit's shell turns at once, our style when the script has run again, which R asks
+        # for; but not while it runs, nor from within a table.
+        from playwright.sync_api import TimeoutError as NotYet
+
+        colours = [COLOURS[scheme][name] for name in ("paper", "ink")]
+        for patience_ms in (1_000, 2_000, 4_000, WAIT_MS):
+            self.page.evaluate("document.activeElement.blur()")
+            self.page.keyboard.press("r")
+            with contextlib.suppress(NotYet):
+                self.page.wait_for_function(TURNED, arg=colours, timeout=patience_ms)
+                break
+        self.page.wait_for_function(TURNED, arg=colours)
+        self.scheme = scheme
         self.settles()
+
+    def checks(self, name: str) -> None:
+        """Check what is shown in every scheme of this walk; the screen stays in the last of them.
+
+        So what follows is done in light and in dark by turns.
+        """
+        self.settles()
+        self._checks_as_it_is(name)
+        for scheme in self.schemes:
+            if scheme != self.scheme:
+                self.turns(scheme)
+                self._checks_as_it_is(name)
+                break
+
+    def _checks_as_it_is(self, name: str) -> None:
+        """Nothing scrolls sideways, nothing shuts anyone out; keep a picture if asked."""
         wide, room = self.page.evaluate(
             "(() => { const main = document.querySelector('[data-testid=\"stMain\"]');"
             "return [Math.max(main.scrollWidth, document.documentElement.scrollWidth),"

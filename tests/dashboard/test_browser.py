@@ -25,16 +25,16 @@ def messy() -> Findings:
     return analyze(MESSY)
 
 
-@pytest.mark.parametrize(("width", "scheme"), WALKS)
+@pytest.mark.parametrize(("width", "schemes"), WALKS, ids=lambda given: str(given))
 def test_from_a_messy_sheet_to_a_link_that_opens_and_ends(
     browser: Any,
     screens: str,  # noqa: F811
     messy: Findings,
     tmp_path: Path,
     width: int,
-    scheme: str,
+    schemes: tuple[str, ...],
 ) -> None:
-    person = Technician(browser, screens, width, scheme)
+    person = Technician(browser, screens, width, *schemes)
     person.sees("survey")
     person.checks("01_start")
     for words in ("Site settings: altitude, fuel price, hours", "Units and numbers"):
@@ -158,25 +158,27 @@ def a_link_made_opened_and_ended(browser: Any, person: Technician) -> None:
     person.press("Make the link")
     link = person.page.get_by_test_id("stCode").inner_text().strip()
     person.checks("06_link")
-    assert opened(browser, link, person) == (200, True)
+    for scheme in person.schemes:
+        assert opened(browser, link, person.width, scheme) == (200, True)
     person.press("End a link")
     person.press("End it now")
     person.page.locator("td", has_text="ended").wait_for()
-    assert opened(browser, link, person) == (404, False)
+    for scheme in person.schemes:
+        assert opened(browser, link, person.width, scheme) == (404, False)
 
 
-def opened(browser: Any, link: str, person: Technician) -> tuple[int, bool]:
+def opened(browser: Any, link: str, width: int, scheme: str) -> tuple[int, bool]:
     """Open a link as an owner would, in a browser that knows nothing else."""
     context = browser.new_context(
-        viewport={"width": person.width, "height": 844},
-        color_scheme=person.scheme,
+        viewport={"width": width, "height": 844},
+        color_scheme=scheme,
         java_script_enabled=False,
     )
     page = context.new_page()
     answer = page.goto(link)
     shows = "Nothing here" not in page.content()
     if ARTEFACTS and answer.ok:
-        page.screenshot(path=Path(ARTEFACTS) / f"07_owner_{person.width}_{person.scheme}.png")
+        page.screenshot(path=Path(ARTEFACTS) / f"07_owner_{width}_{scheme}.png")
     context.close()
     return answer.status, shows
 

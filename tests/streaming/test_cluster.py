@@ -26,6 +26,8 @@ module = pytest.importorskip("survey.streaming.cluster")
 pytestmark = pytest.mark.thorough
 ROWS_AT_ONCE = 40
 """So few that every pass has several tasks for each of two workers."""
+COMING_SECONDS = 180
+"""A worker is a process that imports Dask: on a busy machine that takes its time."""
 
 
 @pytest.fixture(scope="module")
@@ -97,7 +99,7 @@ def test_a_worker_that_is_killed_costs_no_finding(
     monkeypatch.setattr(module, "BATCHES_AT_ONCE", 1)  # so many tasks that some are left to lose
     killed: list[int] = []
     with distributed.Client(cluster.scheduler_address, set_as_default=False) as client:
-        client.wait_for_workers(2, timeout=30)
+        client.wait_for_workers(2, timeout=COMING_SECONDS)
         pids = client.run(os.getpid)
 
         def kill_one_at_work(done: int, total: int) -> None:
@@ -110,7 +112,7 @@ def test_a_worker_that_is_killed_costs_no_finding(
         out = tmp_path / "out.parquet"
         judged_on(cluster.scheduler_address, folder, out, progress=kill_one_at_work)
         same_to_the_bit(alone, out)
-        client.wait_for_workers(2, timeout=30)
+        client.wait_for_workers(2, timeout=COMING_SECONDS)
         assert killed[0] not in client.run(os.getpid).values()
 
 

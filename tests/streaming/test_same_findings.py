@@ -6,6 +6,8 @@ share a register depends on where a batch begins. On any number of cores they ar
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 
 import pandas as pd
@@ -28,28 +30,66 @@ def plain() -> pd.DataFrame:
     return plain_round()
 
 
-def both(frame: pd.DataFrame, folder: Path, *, workers: int) -> tuple[Findings, Findings, Findings]:
-    """Judge a round both ways; return it whole, in batches, and what the batches gave back."""
-    given, out = folder / "round.parquet", folder / f"batches-{workers}.parquet"
+Both = tuple[Findings, Findings, Findings]
+
+
+def in_batches(frame: pd.DataFrame, folder: Path, *, workers: int) -> tuple[Findings, Findings]:
+    """Judge a round in batches; return the findings of its file, and what was given back."""
+    given, out = folder / "round.parquet", folder / "batches.parquet"
     frame.to_parquet(given)
     told = analyze_to_file([str(given)], out, site=SITE, workers=workers, batch_rows=BATCH)
     assert told is not None
-    whole = folder / "whole.parquet"
-    analyze(given, site=SITE).save(whole)
-    return Findings.load(whole), Findings.load(out), told
+    return Findings.load(out), told
+
+
+def as_a_whole(frame: pd.DataFrame, folder: Path) -> Findings:
+    given, out = folder / "round.parquet", folder / "whole.parquet"
+    frame.to_parquet(given)
+    analyze(given, site=SITE).save(out)
+    return Findings.load(out)
+
+
+@pytest.fixture(scope="module")
+def rounds(plain: pd.DataFrame) -> dict[str, pd.DataFrame]:
+    """Return rounds by their kind."""
+    kinds = {"plain": plain, "messy": messy(plain)}
+    kinds["misspelt"] = misspelt(kinds["messy"])
+    kinds["shuffled"] = kinds["messy"].sample(frac=1.0, random_state=1, ignore_index=True)
+    kinds["messy, columns of ours"] = kinds["messy"][
+        [name for name in kinds["messy"].columns if name in INPUT_NAMES]
+    ]
+    return kinds
+
+
+@pytest.fixture(scope="module")
+def whole_of(
+    rounds: dict[str, pd.DataFrame], tmp_path_factory: pytest.TempPathFactory
+) -> Callable[[str], Findings]:
+    """Judge a kind of round as a whole, once for all tests: none of them may change what it has."""
+    return cache(lambda kind: as_a_whole(rounds[kind], tmp_path_factory.mktemp("whole")))
+
+
+@pytest.fixture(scope="module")
+def both(
+    rounds: dict[str, pd.DataFrame], whole_of: Callable[[str], Findings],
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Callable[[str], Both]:  # fmt: skip
+    """Judge a kind of round both ways, once: whole, in batches, and what the batches gave back."""
+
+    def judged(kind: str) -> Both:
+        return whole_of(kind), *in_batches(
+            rounds[kind], tmp_path_factory.mktemp("batches"), workers=2
+        )
+
+    return cache(judged)
 
 
 @pytest.mark.parametrize("kind", [
     pytest.param("plain", marks=pytest.mark.thorough), "messy", "misspelt",
     pytest.param("shuffled", marks=pytest.mark.thorough),
 ])  # fmt: skip
-def test_batches_change_nothing(plain: pd.DataFrame, tmp_path: Path, kind: str) -> None:
-    frame = plain if kind == "plain" else messy(plain)
-    if kind == "misspelt":
-        frame = misspelt(frame)
-    if kind == "shuffled":
-        frame = frame.sample(frac=1.0, random_state=1, ignore_index=True)
-    whole, batches, _ = both(frame, tmp_path, workers=2)
+def test_batches_change_nothing(both: Callable[[str], Both], kind: str) -> None:
+    whole, batches, _ = both(kind)
     same(whole, batches)
     if kind == "misspelt":
         assert len([note for note in whole.summary["notes"] if "taken as one" in note]) == 2
@@ -66,12 +106,11 @@ def test_batches_change_nothing(plain: pd.DataFrame, tmp_path: Path, kind: str) 
     (0, False), (150, False), (150, True), (1_000, False),
 ])  # fmt: skip
 def test_rows_kept_from_pass_one_change_nothing(
-    plain: pd.DataFrame, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
-    bytes_a_row: int, also_given: bool,
+    rounds: dict[str, pd.DataFrame], whole_of: Callable[[str], Findings], tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch, bytes_a_row: int, also_given: bool,
 ) -> None:  # fmt: skip
-    frame = messy(plain)
-    if not also_given:
-        frame = frame[[name for name in frame.columns if name in INPUT_NAMES]]
+    kind = "messy" if also_given else "messy, columns of ours"
+    frame, whole = rounds[kind], whole_of(kind)
     monkeypatch.setattr(here, "MOST_BYTES", bytes_a_row * len(frame))
     tidied = 0
 
@@ -82,31 +121,32 @@ def test_rows_kept_from_pass_one_change_nothing(
 
     part_of_source = Source.part
     monkeypatch.setattr(Source, "part", counted)
-    whole, batches, _ = both(frame, tmp_path, workers=2)
+    batches, _ = in_batches(frame, tmp_path, workers=2)
     same(whole, batches)
     again = tidied / len(frame) - 1  # besides those near a tag given twice
     least, most = {0: (1.0, 1.2), 150: (0.4, 0.7), 1_000: (0.0, 0.2)}[bytes_a_row]
     assert least <= again <= most
 
 
-def test_one_core_and_several_give_the_same_bytes(plain: pd.DataFrame, tmp_path: Path) -> None:
-    _, one, _ = both(messy(plain), tmp_path, workers=1)
-    _, several, _ = both(messy(plain), tmp_path, workers=3)
+def test_one_core_and_several_give_the_same_bytes(
+    rounds: dict[str, pd.DataFrame], tmp_path: Path
+) -> None:
+    one, _ = in_batches(rounds["messy"], tmp_path, workers=1)
+    several, _ = in_batches(rounds["messy"], tmp_path, workers=3)
     pd.testing.assert_frame_equal(one.table, several.table, check_exact=True)
 
 
 @pytest.mark.thorough
-def test_no_row_is_lost(plain: pd.DataFrame, tmp_path: Path) -> None:
-    frame = messy(plain)
-    _, batches, told = both(frame, tmp_path, workers=2)
-    assert len(batches.table) + len(batches.rejects) == len(frame)
-    assert told.summary["rows_read"] == len(frame)
+def test_no_row_is_lost(both: Callable[[str], Both], rounds: dict[str, pd.DataFrame]) -> None:
+    _, batches, told = both("messy")
+    assert len(batches.table) + len(batches.rejects) == len(rounds["messy"])
+    assert told.summary["rows_read"] == len(rounds["messy"])
     assert told.summary["rows_set_aside"] == len(batches.rejects) == 4
 
 
 @pytest.mark.thorough
-def test_the_dearest_rows_are_given_back(plain: pd.DataFrame, tmp_path: Path) -> None:
-    _, batches, told = both(plain, tmp_path, workers=2)
+def test_the_dearest_rows_are_given_back(both: Callable[[str], Both]) -> None:
+    _, batches, told = both("plain")
     dearest = batches.table[batches.table["rank"] <= SHOWN].reset_index(drop=True)
     assert len(dearest) == SHOWN
     pd.testing.assert_frame_equal(told.table, dearest)
