@@ -15,6 +15,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from survey import writing
 from survey.columns import FINDING_COLUMNS, FINDING_NAMES, INPUT_COLUMNS
 from survey.errors import OutputError, SurveyError, UnreadableFile
+from survey.paths import check_plain
 from survey.writing import as_written, printable, replacing, write_csv, write_xlsx
 
 _SUMMARY_KEY = b"survey.summary"
@@ -116,6 +117,7 @@ class Findings:
         if loader is None:
             raise _not_findings(path, f"a name ending in {path.suffix or 'nothing'}")
         try:
+            check_plain(path)
             if path.is_dir():
                 raise _not_findings(path, "a folder")
             findings = loader(path)

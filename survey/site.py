@@ -20,6 +20,7 @@ from pydantic import (
 
 from survey.columns import FT_PER_M, STANDARD_ATMOSPHERE_PSIA, standard_atmosphere_psia
 from survey.errors import SiteError
+from survey.paths import plain_bytes
 
 KG_CO2_PER_MMBTU = {
     "natural_gas": 53.06,
@@ -118,8 +119,9 @@ class Site(_Strict):
                     where=str(path),
                     do="give the site's own settings file, not a round",
                 )
-            text = path.read_bytes().decode("utf-8-sig", "replace")
-            raw = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
+            content = plain_bytes(path)
+            text = content.decode("utf-8-sig", "replace")
+            raw = tomllib.loads(content.decode("utf-8-sig"))
         except OSError as error:
             raise SiteError(
                 "A site file was expected",

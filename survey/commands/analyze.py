@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from survey.commands.places import check_own_files, place
 from survey.commands.progress import Progress
 from survey.errors import NothingToJudge, OutputError, UsageError
 from survey.paths import is_file, is_folder
@@ -50,7 +51,12 @@ def run(
     """
     _check_cluster(cluster, out)
     rounds = _files(rounds, out)
-    _check_outputs(rounds, out=out, rejects=rejects, summary=summary)
+    _check_suffix(out)
+    check_own_files(
+        {"--out": out, "--rejects": rejects or _rejects_beside(out), "--summary": summary},
+        {"the round itself": rounds, "the file after --site": [site],
+         "the file after --map": [header_map]},
+    )  # fmt: skip
     findings, written = _judge(
         rounds, site=site, header_map=header_map, out=out, cluster=cluster
     )
@@ -77,7 +83,7 @@ def _files(rounds: Sequence[str], out: str | None) -> list[str]:
     folders = [Path(name) for name in rounds if is_folder(name)]
     if not folders:
         return list(rounds)
-    if out is not None and Path(out).resolve().parent in [one.resolve() for one in folders]:
+    if out is not None and Path(place(out)).parent in [Path(place(one)) for one in folders]:
         raise UsageError(
             "A folder of its own was expected for the findings",
             found=f"{out} after --out, in a folder that is read as a round",
@@ -135,26 +141,13 @@ def _judge_whole(
         return aside
 
 
-def _check_outputs(rounds: Sequence[str], **outputs: str | None) -> None:
+def _check_suffix(out: str | None) -> None:
     # Told before the work, not after it.
-    out = outputs["out"]
     if out is not None and Path(out).suffix.lower() not in FINDINGS_SUFFIXES:
         raise OutputError(
             "A findings file ends in .parquet, .csv or .xlsx", found=Path(out).name,
             do="give --out a name with one of these endings",
         )
-    taken = {Path(name).resolve(): "the round itself" for name in rounds}
-    for option, name in outputs.items():
-        if name is None:
-            continue
-        place = Path(name).resolve()
-        if place in taken:
-            raise UsageError(
-                "A file of its own was expected for each thing to write",
-                found=f"{name} after --{option}, which is {taken[place]}",
-                do=f"give --{option} another name",
-            )
-        taken[place] = f"the file after --{option}"
 
 
 def _save(
@@ -188,7 +181,10 @@ def _save(
     return lines
 
 
-def _rejects_beside(out: str) -> str:
+def _rejects_beside(out: str | None) -> str | None:
+    """Return where rows set aside go if nobody says where: beside the findings."""
+    if out is None:
+        return None
     path = Path(out)
     return str(path.with_name(f"{path.stem}-rejects.csv"))
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, datetime
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from survey.commands.places import check_own_files
 from survey.errors import UsageError
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ def run_next(
     from survey.reports.words import path_told
     from survey.rounds.interval import Effort
 
-    _own_files(findings, [out])
+    check_own_files({"--out": out}, _read(findings, site))
     ahead, before = _ahead(findings, store, site, on)
     effort = Effort(per_trap=look_cost, per_visit=visit_cost)
     paper = NextRound(
@@ -60,7 +60,7 @@ def run_route(
     from survey.reports import route_sheet
     from survey.reports.words import path_told
 
-    _own_files(findings, [out, phone, csv])
+    check_own_files({"--out": out, "--phone": phone, "--csv": csv}, _read(findings, site))
     ahead, day = _ahead(findings, store, site, on)
     route = ahead.route(day, odds=ahead.odds(day), areas=areas, only_reasons=only_reasons)
     if not route.stops:
@@ -81,6 +81,10 @@ def run_route(
     if not any((out, phone, csv)):
         click.echo("To take it along, run it again with --out sheet.html, --phone phone.html or "
                    "--csv round.csv.")  # fmt: skip
+
+
+def _read(findings: Sequence[str], site: str | None) -> dict[str, Sequence[str | None]]:
+    return {"a round": findings, "the file after --site": [site]}
 
 
 def _ahead(
@@ -128,15 +132,3 @@ def _day(on: datetime | None, series: Series) -> date:
                          found=day.isoformat(),
                          do=f"give a day up to {furthest.isoformat()}")  # fmt: skip
     return day
-
-
-def _own_files(findings: Sequence[str], written: Sequence[str | None]) -> None:
-    """Refuse to write over a round, or two sheets to one file; raises UsageError."""
-    taken = {Path(one).resolve() for one in findings}
-    for path in written:
-        if path is None:
-            continue
-        if Path(path).resolve() in taken:
-            raise UsageError("A file of its own was expected for each paper", found=path,
-                             do="give it another name")  # fmt: skip
-        taken.add(Path(path).resolve())

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from survey.commands.places import check_own_files
 from survey.commands.progress import Progress
 from survey.errors import UsageError
 
@@ -42,7 +43,12 @@ def run(
     from survey.reports.words import path_told
     from survey.site import Site
 
-    _check_out(rounds, out=out, after=after)
+    _check_suffix(out)
+    check_own_files(
+        {"--out": out},
+        {"the round itself": rounds, "the round after --after": [after],
+         "the file after --site": [site], "the file after --map": [header_map]},
+    )  # fmt: skip
     settings = Site.from_toml(site) if site else Site()
     before = _judged(list(rounds), settings, header_map)
     later = _judged([after], settings, header_map) if after else None
@@ -77,7 +83,7 @@ def _echo_notes(findings: Findings, **heading: str) -> None:
         click.echo(f"{said}\n")
 
 
-def _check_out(rounds: Sequence[str], *, out: str | None, after: str | None) -> None:
+def _check_suffix(out: str | None) -> None:
     from survey.reports.plan import PLAN_SUFFIXES
 
     if out is None:
@@ -85,10 +91,6 @@ def _check_out(rounds: Sequence[str], *, out: str | None, after: str | None) -> 
     if Path(out).suffix.lower() not in PLAN_SUFFIXES:
         raise UsageError("A plan ends in .html, .txt or .json", found=Path(out).name,
                          do="give --out a name with one of these endings")  # fmt: skip
-    given = [*rounds, after] if after else rounds
-    if Path(out).resolve() in {Path(name).resolve() for name in given}:
-        raise UsageError("A file of its own was expected for the plan", found=f"{out} after --out, "
-                         "which is a round", do="give --out another name")  # fmt: skip
 
 
 def _judged(rounds: list[str], site: Site, header_map: str | None) -> Findings:

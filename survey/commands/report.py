@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from survey.commands.earlier import earlier, say_what_is_missing
-from survey.errors import UsageError
+from survey.commands.places import check_own_files
 
 
 def run(
@@ -33,11 +33,10 @@ def run(
     from survey.reports.words import path_told
 
     place = Path(out) if out else Path(findings).with_suffix(".html")
-    if place.resolve() == Path(findings).resolve():
-        raise UsageError(
-            "A report in a file of its own was expected", found="the findings file itself",
-            where=str(place), do="give --out another name",
-        )
+    check_own_files(
+        {"--out": str(place)},
+        {"the findings file itself": [findings], "the findings after --before": [before]},
+    )
     judged = Findings.load(findings)
     its = earlier(before, judged, after=findings)
     write_report(

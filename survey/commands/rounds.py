@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from survey.errors import UnreadableFile
-from survey.paths import is_file
+from survey.paths import NOT_PLAIN, is_file
 
 if TYPE_CHECKING:
     from survey.findings import Findings
@@ -212,7 +212,8 @@ def _findings(file: str, *, site: str | None, header_map: str | None) -> Finding
     except UnreadableFile as error:
         if not is_file(file):
             raise UnreadableFile(
-                "A findings file or a round was expected", found="no such file", where=file,
+                "A findings file or a round was expected", where=file,
+                found=NOT_PLAIN if error.found == NOT_PLAIN else "no such file",
                 do="check the name",
             ) from None  # fmt: skip
         judged = _judged(file, site=None, header_map=None)

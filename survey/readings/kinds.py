@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Literal
 
 from survey.errors import UnreadableFile
+from survey.paths import NOT_PLAIN
 from survey.readings.limits import MAX_FILE_BYTES
 
 FileKind = Literal["text", "workbook", "parquet"]
@@ -46,9 +47,8 @@ def tell_kind(path: Path) -> FileKind:
     """
     try:
         if not path.is_file():
-            raise unreadable(
-                path, "a folder" if path.is_dir() else "no such file", do="check the name"
-            )
+            other = NOT_PLAIN if path.exists() else "no such file"
+            raise unreadable(path, "a folder" if path.is_dir() else other, do="check the name")
         size = path.stat().st_size
         with path.open("rb") as stream:
             head = stream.read(_HEAD_BYTES)

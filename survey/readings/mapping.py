@@ -10,6 +10,7 @@ from typing import Any
 
 from survey.columns import INPUT_NAMES
 from survey.errors import MapError
+from survey.paths import plain_bytes
 from survey.readings.model import HeaderMap, HeaderMatch
 from survey.readings.units import CONTRACT_UNIT, VARIANTS
 
@@ -123,7 +124,7 @@ def _read_toml(path: Path) -> dict[str, Any]:
                 where=str(path),
                 do=_SHAPE,
             )
-        return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
+        return tomllib.loads(plain_bytes(path).decode("utf-8-sig"))
     except OSError as error:
         raise MapError(
             "A header map was expected",

@@ -10,6 +10,7 @@ from pathlib import Path
 import pandas as pd
 
 from survey.errors import UnreadableFile
+from survey.paths import plain_bytes
 from survey.rounds.matching import Proposal
 from survey.writing import write_csv
 
@@ -46,7 +47,7 @@ def read_answers(path: Path) -> dict[tuple[int, int, int], bool]:
         It is not such a file, or an answer is neither yes nor no.
     """
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        text = plain_bytes(path).decode("utf-8-sig")
     except (OSError, UnicodeDecodeError):
         raise _unreadable(path, "nothing readable as UTF-8") from None
     delimiter = ";" if text.partition("\n")[0].count(";") > 1 else ","
