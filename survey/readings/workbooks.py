@@ -19,6 +19,8 @@ from survey.readings.limits import MAX_COLUMNS, MAX_SHEETS, SAMPLE_ROWS
 from survey.readings.model import HeaderMap, RawTable
 
 _FEWEST_KNOWN = 2
+_MERGED_NOTE = "what stands in a cell that is merged over several rows was taken for each of them"
+_Range = tuple[tuple[int, int], tuple[int, int]]
 
 
 def read_workbook(
@@ -65,10 +67,12 @@ def _read_sheets(
         for name in sheets:
             part = parts.get(part_of.get(name, ""), SheetPart())
             label = path.name if len(sheets) == 1 else f"{path.name}, sheet {name!r}"
-            rows = book.get_sheet_by_name(name).to_python(
+            sheet = book.get_sheet_by_name(name)
+            rows = sheet.to_python(
                 skip_empty_area=False, nrows=SAMPLE_ROWS + 60 if preview else None
             )
-            table, known = _read_sheet(rows, part, label, header_map)
+            merged = sheet.merged_cell_ranges or []
+            table, known = _read_sheet(rows, merged, part, label, header_map)
             if table is not None and known >= _FEWEST_KNOWN:
                 tables.append(table)
             else:
@@ -95,7 +99,11 @@ def _chosen(
 
 
 def _read_sheet(
-    rows: Sequence[Sequence[Any]], part: SheetPart, label: str, header_map: HeaderMap | None
+    rows: Sequence[Sequence[Any]],
+    merged: Sequence[_Range],
+    part: SheetPart,
+    label: str,
+    header_map: HeaderMap | None,
 ) -> tuple[RawTable | None, int]:
     top = [[cell_text(cell) for cell in row] for row in rows[:SAMPLE_ROWS]]
     found = layout.find_layout(top, header_map)
@@ -103,11 +111,40 @@ def _read_sheet(
         return None, 0
     if len(found.headers) > MAX_COLUMNS:
         return None, 0
-    cells = _to_arrow(rows[found.rows_at :], found.headers, part, found.rows_at)
+    told, shared = _shared_down(rows, merged, found.rows_at)
+    cells = _to_arrow(told, found.headers, part, found.rows_at)
     lines = np.arange(found.rows_at + 1, found.rows_at + 1 + len(cells), dtype=np.int64)
     cells, lines, faults = strays.drop_strays(cells, lines, [], found)
-    raw = RawTable(label, cells, lines, found.units, ".", tuple(faults), found.notes, is_text=True)
+    notes = (*found.notes, _MERGED_NOTE) if shared else found.notes
+    raw = RawTable(label, cells, lines, found.units, ".", tuple(faults), notes, is_text=True)
     return raw, found.known
+
+
+def _shared_down(
+    rows: Sequence[Sequence[Any]], merged: Sequence[_Range], first: int
+) -> tuple[Sequence[Sequence[Any]], bool]:
+    """Return the rows from one on, with what is in a cell merged over several in each of them.
+
+    A workbook keeps it in the uppermost. What is merged across columns stays where it is, and a
+    row with nothing else in it stays empty. Also returned: whether there was any such cell.
+    """
+    if not merged:
+        return rows[first:], False
+    result = [list(row) for row in rows[first:]]
+    filled = [any(cell not in ("", None) for cell in row) for row in result]
+    done: dict[int, int] = {}  # ranges that overlap, as no program writes them, cost no more
+    shared = False
+    for (top, column), (bottom, _) in sorted(merged):
+        start = max(top, done.get(column, -1)) + 1 - first
+        end = min(bottom + 1 - first, len(result))
+        if top < first or start >= end or column >= len(result[start]):
+            continue
+        for at in range(start, end):
+            if filled[at]:
+                result[at][column] = result[top - first][column]
+                shared = True
+        done[column] = bottom
+    return result, shared
 
 
 def _to_arrow(

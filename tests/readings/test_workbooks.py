@@ -166,3 +166,53 @@ def test_a_line_of_totals_is_set_aside_as_one(tmp_path):
     read = read_round(write_sheets(tmp_path / "r.xlsx", {"A": rows}))
     assert read.table["tag"].tolist() == ["T-1"]
     assert read.rejects["reason"].tolist() == ["a line of totals, not a device"]
+
+
+def test_a_cell_merged_over_several_rows_counts_for_each(tmp_path):
+    path = tmp_path / "r.xlsx"
+    with xlsxwriter.Workbook(path) as book:
+        sheet = book.add_worksheet("Round")
+        sheet.merge_range("A1:D1", "North houses, merged across: no cell of the round")
+        sheet.write_row("A3", ["area", "tag", "inlet_temp_f", "supply_psig", "note"])
+        for row, (tag, inlet) in enumerate([("A", 230), ("B", 231), ("C", 229), ("D", 228)], 3):
+            sheet.write_row(row, 1, [tag, inlet, 12])
+        sheet.merge_range("A4:A6", "Glasshouse A")
+        sheet.merge_range("A7:A12", "Glasshouse B")  # past the last device
+        sheet.merge_range("D4:D5", 15)
+        sheet.merge_range("E6:F6", "merged across")
+    read = checked(read_round(path))
+    assert read.table["area"].tolist() == [*["Glasshouse A"] * 3, "Glasshouse B"]
+    assert read.table["supply_psig"].tolist() == [15, 15, 12, 12]
+    assert read.table["note"].dropna().tolist() == ["merged across"]
+    assert len(read.rejects) == 0
+    assert any("merged over several rows" in note for note in read.notes)
+
+
+def test_a_tag_merged_over_two_rows_is_one_given_twice(tmp_path):
+    path = tmp_path / "r.xlsx"
+    with xlsxwriter.Workbook(path) as book:
+        sheet = book.add_worksheet("Round")
+        sheet.write_row("A1", ["tag", "inlet_temp_f"])
+        sheet.write_column("B2", [230, 231])
+        sheet.merge_range("A2:A3", "T-1")
+    read = checked(read_round(path))
+    assert read.table["inlet_temp_f"].tolist() == [230]
+    assert read.rejects["reason"].tolist() == ["the tag is already on row 2"]
+
+
+def test_cells_merged_over_one_another_cost_no_more(tmp_path):
+    path = tmp_path / "r.xlsx"
+    with xlsxwriter.Workbook(path) as book:
+        sheet = book.add_worksheet("Round")
+        sheet.write_row("A1", ["tag", "inlet_temp_f", "area"])
+        for row in range(1, 4_000):
+            sheet.write_row(row, 0, [f"T-{row}", 230, f"Bay {row}"])
+        sheet.merge_range("C2:C4000", "Glasshouse A")
+    odd = path.with_name("odd.xlsx")
+    with zipfile.ZipFile(path) as old, zipfile.ZipFile(odd, "w") as new:
+        for name in old.namelist():
+            ranges = "".join(f'<mergeCell ref="C{row}:C4000"/>' for row in range(3, 3_999))
+            content = old.read(name).replace(b"</mergeCells>", f"{ranges}</mergeCells>".encode())
+            new.writestr(name, content)
+    read = checked(read_round(odd))
+    assert set(read.table["area"]) == {"Glasshouse A"}
