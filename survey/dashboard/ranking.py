@@ -59,7 +59,8 @@ def _large(listed: frames.Listed, places: np.ndarray, currency: str) -> None:
 def _filtered(listed: frames.Listed) -> np.ndarray:
     """Draw the filters; return the places of the rows that pass them."""
     only_to_do = st.toggle(findings_words.ONLY_TO_DO, value=True, key="kept_only_to_do")
-    with st.expander(findings_words.FILTER):
+    unfolded = st.session_state.get(state.FILTERS_UNFOLDED, False)
+    with st.expander(findings_words.FILTER, expanded=unfolded):
         part = st.text_input(screen_words.TAG_PART, key="kept_tag_part", max_chars=80)
         columns = st.columns(2)
         picks = {

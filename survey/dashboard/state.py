@@ -26,6 +26,7 @@ _WORK = "work"
 _KEPT = "kept_"
 _KEPT_SITE = "kept_site_"
 SITE_IN_SI = "site_in_si_"
+FILTERS_UNFOLDED = "filters_unfolded"
 
 
 @dataclass
@@ -130,6 +131,8 @@ def _fill_site_form(given: dict[str, Any]) -> None:
 
 
 def _set_filters(kept_ones: dict[str, Any]) -> None:
+    # Folded away, a filter that was kept would hide rows with nothing on the screen to say why.
+    st.session_state[FILTERS_UNFOLDED] = bool(kept_ones.keys() - {"only_to_do"})
     for name, first in frames.AT_FIRST.items():
         value = kept_ones.get(name, first)
         st.session_state[f"{_KEPT}{name}"] = value if isinstance(value, type(first)) else first

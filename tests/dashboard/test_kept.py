@@ -13,6 +13,7 @@ from survey import Findings, analyze
 from survey.dashboard import frames, kept, remembered
 from survey.dashboard.headers import headers_of
 from survey.dashboard.judging import Upload
+from survey.dashboard.wording import findings_words
 from survey.errors import UsageError
 from survey.reports.manner import Manner
 from survey.sharing.home import home
@@ -78,6 +79,12 @@ def filters(app: AppTest) -> dict[str, object]:
     return {name: value for name, value in now.items() if value != frames.AT_FIRST[name]}
 
 
+def shown_open(app: AppTest) -> bool:
+    """Return whether the filters are drawn open, so that whoever wakes the phone sees them."""
+    [filters_of] = [one for one in app.expander if one.label == findings_words.FILTER]
+    return bool(filters_of.proto.expanded)
+
+
 def filtered(app: AppTest) -> AppTest:
     """Go to the ranked list and set `FILTERS` there, as a person does."""
     app = go(app, "ranking.py")
@@ -103,6 +110,8 @@ def test_what_the_list_is_filtered_by_comes_back_with_the_round(open_app: Opened
     again = button(open_app("ranking.py"), "Open the last round")
     assert not again.exception
     assert filters(again) == FILTERS
+    assert shown_open(again)
+    assert not shown_open(app)  # as the person left it
     assert counted(again) == counted(app) != every
     assert table(again)["tag"].tolist() == table(app)["tag"].tolist()
     # Taken off, they stay off; the work list that lies in the same file stays too.
