@@ -204,7 +204,7 @@ def test_a_report_never_replaces_its_findings(tmp_path: Path, findings_file: Pat
     before = findings_file.read_bytes()
     done = run("report", findings_file, "--out", findings_file)
     assert done.exit_code == 2
-    assert "Found: the findings file itself." in done.stderr
+    assert "which is the findings file itself." in done.stderr
     assert findings_file.read_bytes() == before
 
 

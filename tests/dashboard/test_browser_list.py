@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from .browsing import Technician, screens  # noqa: F401
+from .browsing import WAIT_MS, Technician, screens  # noqa: F401
 
 pytestmark = pytest.mark.browser
 TABLE = '[data-testid="stDataFrame"]'
@@ -45,6 +45,8 @@ def test_a_phone_that_wakes_up_shows_the_list_as_it_was_filtered(
     browser: Any,
     screens: str,  # noqa: F811
 ) -> None:
+    from playwright.sync_api import expect
+
     person = Technician(browser, screens, 390, "dark")
     person.press("Try the sample round")
     person.sees("Overview")
@@ -61,7 +63,7 @@ def test_a_phone_that_wakes_up_shows_the_list_as_it_was_filtered(
     person.press("Open the last round")
     person.reads(shown)
     person.page.get_by_role("button", name="Laundry").first.wait_for()  # nobody unfolded it
-    assert person.page.get_by_label("Tag has in it").input_value() == "t-1"
+    expect(person.page.get_by_label("Tag has in it")).to_have_value("t-1", timeout=WAIT_MS)
     person.checks("04_ranking_after_a_reload")
     assert person.complaints == []
     person.context.close()
