@@ -21,6 +21,7 @@ from survey.streaming.analyzing import analyze_to_file
 from survey.streaming.source import source_of
 from tests.streaming.rounds import OF_THE_RUN, SITE, messy, misspelt, plain_round, same
 
+dask = pytest.importorskip("dask", reason="needs Dask: pip install '.[scale]'")
 distributed = pytest.importorskip("distributed", reason="needs Dask: pip install '.[scale]'")
 module = pytest.importorskip("survey.streaming.cluster")
 pytestmark = pytest.mark.thorough
@@ -32,7 +33,10 @@ COMING_SECONDS = 180
 
 @pytest.fixture(scope="module")
 def cluster() -> Iterator[Any]:
-    with distributed.LocalCluster(
+    # A LocalCluster gives up for good on a worker that is away 15 s after one of its name was
+    # lost, whether slow to come back or killed once more: no waiting brings that one back.
+    patience = {"distributed.deploy.lost-worker-timeout": "1h"}
+    with dask.config.set(patience), distributed.LocalCluster(
         n_workers=2, threads_per_worker=1, dashboard_address="127.0.0.1:0",
         silence_logs=logging.CRITICAL,
     ) as found:  # fmt: skip
