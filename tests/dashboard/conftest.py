@@ -1,11 +1,13 @@
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pandas as pd
 import pytest
+from streamlit.components.v2 import manifest_scanner
 from streamlit.testing.v1 import AppTest
 
 import survey.dashboard
@@ -19,6 +21,15 @@ SCREENS = Path(survey.dashboard.__file__).with_name("screens.py")
 TIMEOUT_S = 60
 
 Opened = Callable[..., AppTest]
+
+
+@pytest.fixture(scope="session", autouse=True)
+def packages_looked_through_once() -> Iterator[None]:
+    """Let Streamlit look through all that is installed once, not for every app that is opened."""
+    with pytest.MonkeyPatch.context() as patch:
+        once = cache(manifest_scanner.scan_component_manifests)
+        patch.setattr(manifest_scanner, "scan_component_manifests", once)
+        yield
 
 
 @pytest.fixture(scope="session")
