@@ -1,19 +1,20 @@
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from functools import cache
+from collections.abc import Callable
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pandas as pd
 import pytest
-from streamlit.components.v2 import manifest_scanner
 from streamlit.testing.v1 import AppTest
 
 import survey.dashboard
 from survey import Findings, Site, analyze
 from survey.dashboard.state import Work
 from survey.rounds.store import open_store
+from tests.apps import packages_looked_through_once
+
+__all__ = ["packages_looked_through_once"]  # the fixture
 
 ROOT = Path(__file__).parents[2]
 SAMPLE = ROOT / "sample_data"
@@ -21,15 +22,6 @@ SCREENS = Path(survey.dashboard.__file__).with_name("screens.py")
 TIMEOUT_S = 60
 
 Opened = Callable[..., AppTest]
-
-
-@pytest.fixture(scope="session", autouse=True)
-def packages_looked_through_once() -> Iterator[None]:
-    """Let Streamlit look through all that is installed once, not for every app that is opened."""
-    with pytest.MonkeyPatch.context() as patch:
-        once = cache(manifest_scanner.scan_component_manifests)
-        patch.setattr(manifest_scanner, "scan_component_manifests", once)
-        yield
 
 
 @pytest.fixture(scope="session")
