@@ -12,6 +12,9 @@ import survey.dashboard
 from survey import Findings, Site, analyze
 from survey.dashboard.state import Work
 from survey.rounds.store import open_store
+from tests.apps import packages_looked_through_once
+
+__all__ = ["packages_looked_through_once"]  # the fixture
 
 ROOT = Path(__file__).parents[2]
 SAMPLE = ROOT / "sample_data"

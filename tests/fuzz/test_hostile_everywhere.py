@@ -56,7 +56,10 @@ HOSTILE = {
     "long without end": "<" * 200_000,
     "combining": "a" + "\u0301" * 500,
 }
-PLACES = ("tag", "note", "area", "station", "equipment", "odd header")
+PLACES = (
+    "tag", "note", "odd header",
+    *(pytest.param(name, marks=pytest.mark.thorough) for name in ("area", "station", "equipment")),
+)  # fmt: skip
 ALLOWED_CONTROLS = {"\n"}
 FORMULA = re.compile(r"^[\s\u00a0]*[=+\-@＝＋－＠]")
 NUMBER = re.compile(r"[+-]?\d+\.?\d*(e[+-]?\d+)?", re.IGNORECASE)

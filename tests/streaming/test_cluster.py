@@ -21,6 +21,7 @@ from survey.streaming.analyzing import analyze_to_file
 from survey.streaming.source import source_of
 from tests.streaming.rounds import OF_THE_RUN, SITE, messy, misspelt, plain_round, same
 
+dask = pytest.importorskip("dask", reason="needs Dask: pip install '.[scale]'")
 distributed = pytest.importorskip("distributed", reason="needs Dask: pip install '.[scale]'")
 module = pytest.importorskip("survey.streaming.cluster")
 pytestmark = pytest.mark.thorough
@@ -30,23 +31,15 @@ COMING_SECONDS = 180
 """A worker is a process that imports Dask: on a busy machine that takes its time."""
 
 
-def two_workers() -> Any:
-    return distributed.LocalCluster(
-        n_workers=2, threads_per_worker=1, dashboard_address="127.0.0.1:0",
-        silence_logs=logging.CRITICAL,
-    )  # fmt: skip
-
-
 @pytest.fixture(scope="module")
 def cluster() -> Iterator[Any]:
-    with two_workers() as found:
-        yield found
-
-
-@pytest.fixture
-def cluster_to_harm() -> Iterator[Any]:
-    """Return a cluster of the test's own: Dask at times starts no other worker for a killed one."""
-    with two_workers() as found:
+    # A LocalCluster gives up for good on a worker that is away 15 s after one of its name was
+    # lost, whether slow to come back or killed once more: no waiting brings that one back.
+    patience = {"distributed.deploy.lost-worker-timeout": "1h"}
+    with dask.config.set(patience), distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, dashboard_address="127.0.0.1:0",
+        silence_logs=logging.CRITICAL,
+    ) as found:  # fmt: skip
         yield found
 
 
@@ -104,13 +97,12 @@ def test_a_cluster_gives_the_same_bits(
 
 @pytest.mark.parametrize("lost_in", ["pass one", "pass two"])
 def test_a_worker_that_is_killed_costs_no_finding(
-    cluster_to_harm: Any, folder: Path, alone: Path, tmp_path: Path,
+    cluster: Any, folder: Path, alone: Path, tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch, lost_in: str,
 ) -> None:  # fmt: skip
     monkeypatch.setattr(module, "BATCHES_AT_ONCE", 1)  # so many tasks that some are left to lose
     killed: list[int] = []
-    address = cluster_to_harm.scheduler_address
-    with distributed.Client(address, set_as_default=False) as client:
+    with distributed.Client(cluster.scheduler_address, set_as_default=False) as client:
         client.wait_for_workers(2, timeout=COMING_SECONDS)
         pids = client.run(os.getpid)
 
@@ -122,8 +114,9 @@ def test_a_worker_that_is_killed_costs_no_finding(
             os.kill(killed[0], signal.SIGKILL)
 
         out = tmp_path / "out.parquet"
-        judged_on(address, folder, out, progress=kill_one_at_work)
+        judged_on(cluster.scheduler_address, folder, out, progress=kill_one_at_work)
         same_to_the_bit(alone, out)
+        client.wait_for_workers(2, timeout=COMING_SECONDS)
         assert killed[0] not in client.run(os.getpid).values()
 
 

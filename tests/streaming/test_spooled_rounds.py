@@ -97,6 +97,7 @@ def test_findings_are_the_same_and_nothing_is_left_behind(
     assert batches.rejects["reason"].str.contains("total").any()
 
 
+@pytest.mark.thorough
 def test_put_by_or_held_the_findings_are_the_same_bit_for_bit(
     frame: pd.DataFrame, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

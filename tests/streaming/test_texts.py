@@ -46,8 +46,9 @@ def with_another_header(frame: pd.DataFrame) -> str:
 
 
 @pytest.mark.parametrize("write", [
-    plain_text, with_commas_in_numbers, with_lines_between, with_a_mark_and_quotes,
-    with_another_header,
+    pytest.param(plain_text, marks=pytest.mark.thorough), with_commas_in_numbers,
+    with_lines_between, pytest.param(with_a_mark_and_quotes, marks=pytest.mark.thorough),
+    pytest.param(with_another_header, marks=pytest.mark.thorough),
 ])  # fmt: skip
 def test_text_in_batches_is_judged_as_it_is_whole(
     frame: pd.DataFrame, tmp_path: Path, write: Callable[[pd.DataFrame], str]
