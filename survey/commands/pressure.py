@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from survey.commands.places import check_own_files
 from survey.commands.progress import Progress
-from survey.errors import UsageError
 
 if TYPE_CHECKING:
     from survey.findings import Findings
@@ -37,13 +35,14 @@ def run(
         A file cannot be read or written, nothing could be judged, or a station is not in it.
     """
     from survey.plant.stepdown import Wishes
-    from survey.reports.plan import plan_text, write_plan
+    from survey.reports.plan import plan_suffix, plan_text, write_plan
     from survey.reports.plan_paper import make_paper
     from survey.reports.terminal import NOTICED
     from survey.reports.words import path_told
     from survey.site import Site
 
-    _check_suffix(out)
+    if out is not None:
+        plan_suffix(out)  # told before the work, not after it
     check_own_files(
         {"--out": out},
         {"the round itself": rounds, "the round after --after": [after],
@@ -68,7 +67,7 @@ def run(
     if later is not None:
         _echo_notes(later, heading=f"{NOTICED} the round after the step")
     click.echo(f"Plan saved to {path_told(out)}" if out else "To take it along, run it again "
-               "with --out plan.html (or a name ending in .txt or .json).")  # fmt: skip
+               "with --out plan.html (or a name ending in .pdf, .txt or .json).")  # fmt: skip
 
 
 def _echo_notes(findings: Findings, **heading: str) -> None:
@@ -81,16 +80,6 @@ def _echo_notes(findings: Findings, **heading: str) -> None:
     said = notes_text(findings, used=used, width=TEXT_WIDTH, **heading)
     if said:
         click.echo(f"{said}\n")
-
-
-def _check_suffix(out: str | None) -> None:
-    from survey.reports.plan import PLAN_SUFFIXES
-
-    if out is None:
-        return
-    if Path(out).suffix.lower() not in PLAN_SUFFIXES:
-        raise UsageError("A plan ends in .html, .txt or .json", found=Path(out).name,
-                         do="give --out a name with one of these endings")  # fmt: skip
 
 
 def _judged(rounds: list[str], site: Site, header_map: str | None) -> Findings:

@@ -17,7 +17,7 @@ from survey.findings import Findings
 from survey.plant.stepdown import Wishes
 from survey.plant.worklist import work_list
 from survey.reports import manner, measures, plan_words, words
-from survey.reports.plan import PlanPaper, plan_html
+from survey.reports.plan import PlanPaper, plan_html, plan_pdf
 from survey.reports.plan_paper import make_paper
 from survey.site import Site
 
@@ -97,7 +97,8 @@ def _cautions() -> None:
 
 def _stations(paper: PlanPaper) -> None:
     way_down.show(paper.plan)
-    downloads.paper(planning_words.STEP_LIST, "pressure-plan.html", partial(plan_html, paper))
+    make = {"pdf": partial(plan_pdf, paper), "html": partial(plan_html, paper)}
+    downloads.papers("pressure-plan", planning_words.STEP_LIST_FILES, make)
     with st.expander(planning_words.ASSUMED):
         say.items([told(line) for line in paper.plan.assumptions])
 

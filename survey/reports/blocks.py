@@ -15,6 +15,13 @@ from survey.reports.words import tidy
 
 LONGEST_CELL = 400
 LONGEST_TEXT = 2000
+_DRAWN = """
+svg text{font-size:14px;fill:var(--ink)}
+.line{fill:none;stroke:var(--copper);stroke-width:3}
+.range{fill:var(--copper-wash)}
+.axis{stroke:var(--soft);stroke-width:1.5}
+.mark{stroke:var(--slate);stroke-width:2;stroke-dasharray:5 4}
+"""
 _CSS = """
 *{box-sizing:border-box}
 body{margin:0 auto;padding:1.2rem;max-width:62rem;background:var(--paper);color:var(--ink);
@@ -33,11 +40,7 @@ caption{text-align:left;font-weight:600;padding:.5rem 0 .2rem}
 th,td{text-align:left;vertical-align:top;padding:.35rem .7rem .35rem 0;
 border-bottom:1px solid var(--rule);overflow-wrap:normal;min-width:4rem}
 svg{display:block;width:100%;max-width:44rem;height:auto}
-svg text{font-size:14px;fill:var(--ink)}
-.line{fill:none;stroke:var(--copper);stroke-width:3}
-.range{fill:var(--copper-wash)}
-.axis{stroke:var(--soft);stroke-width:1.5}
-.mark{stroke:var(--slate);stroke-width:2;stroke-dasharray:5 4}
+""" + _DRAWN + """
 @media screen and (max-width:40rem){table,caption,tbody,tr,th,td{display:block}
 thead{position:absolute;clip-path:inset(50%);height:1px;overflow:hidden}
 tr{border-bottom:2px solid var(--rule);padding:.3rem 0}th,td{border:0;padding:.1rem 0}
@@ -81,9 +84,22 @@ class Table:
 
 @dataclass(frozen=True)
 class Drawing:
-    """An SVG, left out of plain text: what it shows is said in words beside it."""
+    """An SVG, left out of plain text: what it shows is said in words beside it.
+
+    Parameters
+    ----------
+    shows
+        What it shows, for those who cannot see it.
+    """
 
     svg: Markup
+    shows: str
+
+    def alone(self) -> str:
+        """Return it as a picture of its own, on paper: its style inside, its colours fixed."""
+        own = str(self.svg).replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" ', 1)
+        start = own.index(">") + 1
+        return f"{own[:start]}<style>{palette.fixed(_DRAWN)}</style>{own[start:]}"
 
 
 Block = Heading | Paragraph | Points | Table | Drawing

@@ -58,6 +58,13 @@ def css_variables() -> str:
     )
 
 
+def fixed(css: str) -> str:
+    """Return style with the light colours themselves, for paper, in place of their names."""
+    for name, colour in LIGHT.items():
+        css = css.replace(f"var(--{name})", colour)
+    return css
+
+
 def contrast(first: str, second: str) -> float:
     """Return the contrast ratio of two colours, 1 to 21 (WCAG 2.2, relative luminance)."""
     high, low = sorted((_luminance(first), _luminance(second)), reverse=True)

@@ -183,9 +183,7 @@ def _svg(chart: Any) -> str:
 def _picture_style() -> str:
     css = style()
     css = css[css.index(".chart{"):css.index(".swatch{")]
-    for name, colour in palette.LIGHT.items():
-        css = css.replace(f"var(--{name})", "#ffffff" if name == "sheet" else colour)
-    return css + _PICTURE_FONT
+    return palette.fixed(css.replace("var(--sheet)", "#ffffff")) + _PICTURE_FONT
 
 
 def _basis(said: dict[str, Any]) -> list[dict[str, Any]]:

@@ -20,10 +20,10 @@ from survey.reports.blocks import (
     LONGEST_CELL,
     LONGEST_TEXT,
     Block,
+    Drawing,
     Heading,
     Paragraph,
     Points,
-    Table,
 )
 from survey.reports.narrowing import narrowed
 from survey.reports.paper import content, sheet
@@ -69,11 +69,11 @@ def blocks_pdf(blocks: Sequence[Block], *, title: str) -> bytes:
     Parameters
     ----------
     blocks
-        What it says, in order. A drawing is left out: what it shows is said in words beside it.
+        What it says, in order.
     title
         What the paper is called, and what stands at the foot of each page.
     """
-    said = [data for block in blocks if (data := _as_data(block))]
+    said = [_as_data(block) for block in blocks]
     about = next((one["text"] for one in said if one["kind"] == "paragraph"), "")
     name = tidy(title, 120)
     return _typeset("blocks.typ", {
@@ -82,8 +82,8 @@ def blocks_pdf(blocks: Sequence[Block], *, title: str) -> bytes:
     })  # fmt: skip
 
 
-def _as_data(block: Block) -> dict[str, Any] | None:
-    """Return a block as JSON types, cut where its page cuts it; None for a drawing."""
+def _as_data(block: Block) -> dict[str, Any]:
+    """Return a block as JSON types, cut where its page cuts it."""
     if isinstance(block, Heading):
         return {"kind": "heading", "level": block.level, "text": tidy(block.text, LONGEST_CELL)}
     if isinstance(block, Paragraph):
@@ -91,12 +91,12 @@ def _as_data(block: Block) -> dict[str, Any] | None:
     if isinstance(block, Points):
         items = [tidy(item, LONGEST_TEXT) for item in block.items]
         return {"kind": "points", "items": items, "caution": block.caution}
-    if isinstance(block, Table):
-        heads, *rows = [[tidy(cell, LONGEST_CELL) for cell in row]
-                        for row in (block.heads, *block.rows)]
-        return {"kind": "table", "caption": tidy(block.caption, LONGEST_CELL), "heads": heads,
-                "rows": rows}
-    return None
+    if isinstance(block, Drawing):
+        return {"kind": "drawing", "svg": block.alone(), "shows": tidy(block.shows, LONGEST_TEXT)}
+    heads, *rows = [[tidy(cell, LONGEST_CELL) for cell in row]
+                    for row in (block.heads, *block.rows)]
+    return {"kind": "table", "caption": tidy(block.caption, LONGEST_CELL), "heads": heads,
+            "rows": rows}
 
 
 @cache

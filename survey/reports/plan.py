@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -33,7 +33,6 @@ from survey.writing import replacing
 
 MOST_TO_MEND = 40
 TEXT_WIDTH = 88
-PLAN_SUFFIXES = (".html", ".txt", ".json")
 
 
 @dataclass(frozen=True)
@@ -66,6 +65,13 @@ def plan_html(paper: PlanPaper) -> str:
     return as_html(plan_blocks(paper), title=_title(paper))
 
 
+def plan_pdf(paper: PlanPaper) -> bytes:
+    """Return the paper as a PDF to print: tagged, PDF/UA-1."""
+    from survey.reports.pdf import blocks_pdf
+
+    return blocks_pdf(plan_blocks(paper), title=_title(paper))
+
+
 def plan_json(paper: PlanPaper) -> str:
     """Return everything on the paper as JSON; what is not known is null."""
     given = {
@@ -86,21 +92,27 @@ def write_plan(paper: PlanPaper, path: str | Path) -> None:
     Raises
     ------
     UsageError
-        The suffix is not .html, .txt or .json.
+        The suffix is not .html, .pdf, .txt or .json.
     OutputError
         The place cannot be written.
     """
-    path = Path(path)
-    makers = {".html": plan_html, ".txt": plan_text, ".json": plan_json}
-    if path.suffix.lower() not in makers:
-        raise UsageError(
-            "A plan ends in .html, .txt or .json",
-            found=path.name,
-            do="give --out a name with one of these endings",
-        )
-    text = makers[path.suffix.lower()](paper)
-    with replacing(path) as temporary:
-        temporary.write_text(text, encoding="utf-8", newline="\n")
+    made = _MAKERS[plan_suffix(path)](paper)
+    with replacing(Path(path)) as temporary:
+        temporary.write_bytes(made.encode() if isinstance(made, str) else made)
+
+
+_MAKERS: dict[str, Callable[[PlanPaper], str | bytes]] = {
+    ".html": plan_html, ".pdf": plan_pdf, ".txt": plan_text, ".json": plan_json,
+}  # fmt: skip
+
+
+def plan_suffix(path: str | Path) -> str:
+    """Return the kind of file that a name asks for; raises UsageError where there is none."""
+    suffix = Path(path).suffix.lower()
+    if suffix not in _MAKERS:
+        raise UsageError("A plan ends in .html, .pdf, .txt or .json", found=Path(path).name,
+                         do="give --out a name with one of these endings")  # fmt: skip
+    return suffix
 
 
 def _without_nan(value: Any) -> Any:

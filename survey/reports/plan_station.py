@@ -82,8 +82,9 @@ def station_blocks(plan: StationPlan, currency: str) -> list[Block]:
         ))  # fmt: skip
     if plan.curve is not None:
         drawn = lost_chart(plan.curve, today_psig=plan.today_psig, end_psig=plan.end_psig)
-        blocks += [Heading(3, "Units lost against pressure"), Drawing(drawn),
-                   Paragraph(chart_words(plan.curve))]  # fmt: skip
+        said = chart_words(plan.curve)
+        blocks += [Heading(3, "Units lost against pressure"), Drawing(drawn, said),
+                   Paragraph(said)]  # fmt: skip
     if plan.binding:
         blocks += _binding(plan)
     for step in plan.steps:

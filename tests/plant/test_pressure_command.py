@@ -142,7 +142,7 @@ def test_a_second_round_that_is_lower_is_judged(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (["--to", "20", "--out", "plan.docx"], "A plan ends in .html, .txt or .json."),
+        (["--to", "20", "--out", "plan.docx"], "A plan ends in .html, .pdf, .txt or .json."),
         (["--to", "20", "--station", "West"], "give one of: North, South."),
         (["--to", "warm"], "'warm' is not a valid float"),
         ([], "Missing option '--to'"),

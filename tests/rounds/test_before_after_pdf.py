@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 import io
 import re
 from pathlib import Path
@@ -10,6 +9,7 @@ from pathlib import Path
 import pypdf
 import pytest
 from reports.papers import pdf_text
+from reports.pdf_words import kinds_of, words_of_page, words_of_paper
 
 from survey.reports import letters, manner
 from survey.reports.before_after import (
@@ -18,7 +18,7 @@ from survey.reports.before_after import (
     before_after_pdf,
     write_before_after,
 )
-from survey.reports.blocks import Block, Drawing, Heading, Paragraph, Points, Table
+from survey.reports.blocks import Heading, Paragraph, Points, Table
 from survey.reports.pdf import blocks_pdf
 from survey.rounds.compare import Comparison, compare_findings
 from tests.rounds.build import findings, trap
@@ -27,31 +27,6 @@ from tests.rounds.test_compare import AFTER, BEFORE
 
 FIGURE = re.compile(r"\d[\d.,]*\d|\d")
 LONG = {"state": "failed_open", "loss": 7.3, "action": "Replace the trap; note its bore."}
-
-
-def closed_up(text: str) -> str:
-    """Return text without white space: a line ends elsewhere on paper than on a page."""
-    return "".join(text.split())
-
-
-def words_of_page(page: str) -> list[str]:
-    """Return what a page says, one text for each element, in the order they are read."""
-    body = page.partition("<main>")[2].partition("</main>")[0]
-    return [closed_up(html.unescape(text)) for text in re.split(r"<[^>]*>", body) if text.strip()]
-
-
-def words_of_paper(paper: bytes, blocks: list[Block]) -> str:
-    """Return what a PDF says, closed up: no foot, no heads said again on a further page."""
-    said = []
-    for page in pypdf.PdfReader(io.BytesIO(paper)).pages:
-        text = closed_up(page.extract_text()).replace("•", "")  # before each line of a list
-        foot = re.search(r"Nursery:beforeandafter\d+of\d+$", text)
-        assert foot
-        text = text[: foot.start()]
-        again = [head for block in blocks if isinstance(block, Table)
-                 if text.startswith(head := closed_up("".join(block.heads)))]  # fmt: skip
-        said.append(text[len(again[0]) :] if again and said else text)
-    return "".join(said)
 
 
 def long_comparison() -> Comparison:
@@ -73,7 +48,8 @@ def test_the_paper_says_what_the_page_says(
     with manner.using(units=units, locale=locale):
         page = words_of_page(before_after_html(comparison, show_money=show_money))
         paper = before_after_pdf(comparison, show_money=show_money)
-        said = words_of_paper(paper, before_after_blocks(comparison, show_money=show_money))
+        blocks = before_after_blocks(comparison, show_money=show_money)
+        said = words_of_paper(paper, blocks, title="Nursery: before and after")
     assert (len(pypdf.PdfReader(io.BytesIO(paper)).pages) > 2) == (made == "long")
     assert said == "".join(page)
     assert len(FIGURE.findall(said)) > 60
@@ -94,16 +70,6 @@ def test_it_is_tagged_and_names_itself() -> None:
     assert {"/H1", "/H2", "/H3", "/L", "/P"} <= set(kinds)
 
 
-def kinds_of(node: object) -> list[str]:
-    node = node.get_object() if hasattr(node, "get_object") else node
-    if isinstance(node, list):
-        return [kind for child in node for kind in kinds_of(child)]
-    if not isinstance(node, dict):
-        return []
-    mine = [str(node["/S"])] if "/S" in node else []
-    return mine + kinds_of(node.get("/K", []))
-
-
 def test_text_of_a_round_is_only_text(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(letters, "MACHINE_FONTS", False)
     nasty = f'{HOSTILE} #read("/etc/passwd") ]#panic() $x$ 日'
@@ -116,9 +82,9 @@ def test_text_of_a_round_is_only_text(monkeypatch: pytest.MonkeyPatch) -> None:
     assert "\u202e" not in said
 
 
-def test_a_drawing_is_left_out_and_a_caution_is_not() -> None:
-    blocks = [Heading(1, "A"), Paragraph("B"), Drawing("<svg></svg>"),
-              Points(("C", "D"), caution=True), Table("E", ("F", "G"), ())]  # fmt: skip
+def test_a_caution_is_said() -> None:
+    blocks = [Heading(1, "A"), Paragraph("B"), Points(("C", "D"), caution=True),
+              Table("E", ("F", "G"), ())]  # fmt: skip
     assert "".join(pdf_text(blocks_pdf(blocks, title="Z")).split()).startswith("AB•C•DEFG")
 
 

@@ -21,7 +21,9 @@ UNKNOWN = "{what}: {count}. To do: {do}."
 STEP = ("step", "steps")
 STEPS = "The way down, {count}"
 TO_MIND = "{what}: {note}"
-STEP_LIST = "The step list, to take along on paper"
+STEP_LIST_FILES = {
+    "pdf": "The step list to take along, PDF", "html": "The step list, web page",
+}  # fmt: skip
 ASSUMED = "What was assumed"
 
 # Rounds over time
