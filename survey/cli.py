@@ -140,7 +140,9 @@ def analyze(
     metavar="HOURS",
     help="How long to wait after each step.",
 )
-@click.option("--out", metavar="PLAN", help="Save the plan: a name ending in .html, .pdf, .txt or .json.")
+@click.option(
+    "--out", metavar="PLAN", help="Save the plan: a name ending in .html, .pdf, .txt or .json."
+)
 @click.option(
     "--after",
     metavar="ROUND2",
