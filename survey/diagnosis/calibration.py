@@ -16,7 +16,7 @@ from survey.diagnosis import learning
 from survey.diagnosis.companion_looks import LOOKS_BY_DEVICE
 from survey.diagnosis.companions import DeviceModel
 from survey.diagnosis.gaps import Gaps
-from survey.diagnosis.hypotheses import LOOKS, by_look
+from survey.diagnosis.hypotheses import INDEX, LOOKS, LOOKS_INDEX, by_look
 from survey.diagnosis.instruments import INFRARED, Instruments
 from survey.diagnosis.learning_devices import learn_device
 from survey.diagnosis.learning_instruments import HeldShares, learn_shares, learn_surfaces
@@ -30,6 +30,9 @@ from survey.site import Site
 
 PASSES = 14
 PASSES_BEFORE_GAUGES = 3
+PASSES_BEFORE_OUTLETS = 7
+"""Passes in which outlets do not say which traps teach where leaking and blown ones' outlets stand:
+a prior that is off for a plant would else choose the traps that bear it out."""
 BACKGROUND_DB = 28.0
 """Usual background of a meter that has none read; meters have references of their own, so this
 stands in only where few sounds were read. Common practice, no source."""
@@ -143,7 +146,8 @@ def _one_pass(
         instruments.gauge_shift_psi = _gauge_shifts(instruments, rows, at)
     usual = weighed.joint.trap.sum(axis=0) / max(len(traps), 1)
     told = log_sum(weighed.logs.total + np.log(usual + 1e-9)).sum()
-    _learn(model, kinds, instruments, whole, weighed, looks, anchor_db)
+    teaching = looks if turn >= PASSES_BEFORE_OUTLETS else _losing_by_sound(weighed, looks)
+    _learn(model, kinds, instruments, whole, weighed, looks, teaching, anchor_db)
     return float(told)
 
 
@@ -154,14 +158,22 @@ def _learn(
     whole: Round,
     weighed: Weighed,
     looks: np.ndarray,
+    teaching: np.ndarray,
     anchor_db: float,
 ) -> None:
+    """Move all of the model by one pass.
+
+    Parameters
+    ----------
+    looks, teaching
+        Chance of each trap's looks, and as temperatures are learnt from them, (traps, looks) each.
+    """
     rows, state = whole.part(weighed.traps)
     typed = rows.trap_type >= 0
     steady = np.flatnonzero(typed & instruments.steady_share(rows))
     known = np.flatnonzero(typed)
     learning.learn_temperatures(
-        model, instruments.corrected(rows.take(steady)), state.take(steady), looks[steady]
+        model, instruments.corrected(rows.take(steady)), state.take(steady), teaching[steady]
     )
     openings = np.concatenate(
         [
@@ -194,6 +206,19 @@ def _without_temperatures(weighed: Weighed) -> np.ndarray:
     chance = np.exp(logs - logs.max(axis=1, keepdims=True))
     looks = by_look(chance)
     result: np.ndarray = looks / looks.sum(axis=1, keepdims=True)
+    return result
+
+
+def _losing_by_sound(weighed: Weighed, looks: np.ndarray) -> np.ndarray:
+    """Return chances of looks, leaking and blown open told apart by all but the outlet."""
+    leaking, opened = (LOOKS_INDEX[name] for name in ("leaking", "failed_open"))
+    outlet = weighed.logs.factors["outlet"]
+    chance = looks[:, [leaking, opened]] + 1e-300
+    odds = np.log(chance[:, 1] / chance[:, 0])
+    odds -= outlet[:, INDEX["failed_open"]] - outlet[:, INDEX["leaking"]]
+    result = looks.copy()
+    result[:, opened] = chance.sum(axis=1) / (1.0 + np.exp(np.clip(-odds, -50.0, 50.0)))
+    result[:, leaking] = chance.sum(axis=1) - result[:, opened]
     return result
 
 

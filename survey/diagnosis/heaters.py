@@ -14,9 +14,10 @@ def _worth(by_look: dict[str, float]) -> np.ndarray:
     return np.array([by_look.get(h.looks, 0.0) for h in HYPOTHESES])
 
 
-COOLED = {"flooded": 0.6, "air_bound": 0.7, "no_steam": 1.0}
+COOLED = {"flooded": 0.6, "air_bound": 0.7, "no_steam": 0.75}
 """How often a heater that stands so leaves the devices on it without heat: one chance for each of
-the ways of `companion_looks.ON_HEATER`, in their order. Common practice, no source."""
+the ways of `companion_looks.ON_HEATER`, in their order. The valve of a trap that is off may be the
+one behind the heater, with steam still on it. Common practice, no source."""
 BY_WAY = [
     _worth({look: COOLED[h] for look, h in HEATER_OF_LOOK.items() if h == way}) for way in COOLED
 ]

@@ -39,6 +39,11 @@ _FOLLOWS_DOUBT = np.array(
     [priors.COOL_OUTLET_FOLLOWS.get(k, priors.OUTLET_FOLLOWS)[1] for k in LOOKS]
 )
 
+_TOWARDS_DOUBT = np.array([
+    priors.OUTLET_TOWARDS_SUPPLY_DOUBT.get(k, priors.OUTLET_TOWARDS_SUPPLY_DOUBT["usual"])
+    for k in LOOKS
+])  # fmt: skip
+
 
 def robust(residual: np.ndarray, spread: np.ndarray | float) -> np.ndarray:
     """Return the weight that Student's t gives each residual; zero where it is missing."""
@@ -160,7 +165,7 @@ def _learn_outlets(model: Model, state: Conditions, outlet: np.ndarray, looks: n
     residual = outlet - expected_outlet(model, state)
     weight = looks * robust(residual, model.outlet_blur) / model.outlet_spread**2
     back, rest = state.return_share[:, None], 1.0 - state.return_share[:, None]
-    tight, loose = 1.0 / _PRIOR.outlet_doubt**2, 1.0 / 0.15**2
+    tight, loose = 1.0 / _PRIOR.outlet_doubt**2, 1.0 / _TOWARDS_DOUBT**2
     read = np.nan_to_num(outlet)
     back, rest = np.nan_to_num(back), np.nan_to_num(rest)
     bb = (weight * back * back).sum(axis=0) + tight

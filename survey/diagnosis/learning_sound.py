@@ -99,31 +99,39 @@ def _step_jet(
 ) -> None:
     flow = np.where(np.isfinite(flow) & (flow > 0.01), flow, 20.0)
     decades = np.log10(flow[:, None] * OPENINGS / 10.0)
+    pressure = pressure_decades(rows)[:, None]
     centre, wide = priors.SOURCE_JET_DB
     tilt, tilt_wide = priors.JET_DB_PER_DECADE
+    faster, faster_wide = priors.JET_DB_PER_PSI_DECADE
     over, over_wide = priors.JET_OVER_WORKING_DB
     working = _usual_working_db(model, rows)
     pull = np.array(
         [
             (centre - model.jet_db) / wide**2 + (working + over - model.jet_db) / over_wide**2,
             (tilt - model.jet_db_per_decade) / tilt_wide**2,
+            (faster - model.jet_db_per_psi_decade) / faster_wide**2,
         ]
     )
+    missed = weight * slope * residual
     grade = np.array(
-        [(weight * slope * residual).sum(), (weight * slope * residual * decades).sum()]
+        [missed.sum(), (missed * decades).sum(), (missed.sum(axis=1) * pressure[:, 0]).sum()]
     )
     steep = weight * slope * slope
+    by_trap = steep.sum(axis=1) * pressure[:, 0]
     cross = (steep * decades).sum()
+    both = (steep * decades * pressure).sum()
     curve = np.array(
         [
-            [steep.sum() + 1.0 / wide**2 + 1.0 / over_wide**2, cross],
-            [cross, (steep * decades**2).sum() + 1.0 / tilt_wide**2],
+            [steep.sum() + 1.0 / wide**2 + 1.0 / over_wide**2, cross, by_trap.sum()],
+            [cross, (steep * decades**2).sum() + 1.0 / tilt_wide**2, both],
+            [by_trap.sum(), both, (by_trap * pressure[:, 0]).sum() + 1.0 / faster_wide**2],
         ]
     )
     step = np.linalg.solve(curve, grade + pull)
     moved = model.jet_db + float(np.clip(step[0], -6.0, 6.0))
     model.jet_db = max(moved, working + priors.JET_LEAST_OVER_WORKING_DB)
-    model.jet_db_per_decade = float(np.clip(model.jet_db_per_decade + step[1], 3.0, 22.0))
+    model.jet_db_per_decade = float(np.clip(model.jet_db_per_decade + step[1], 6.0, 15.0))
+    model.jet_db_per_psi_decade = float(np.clip(model.jet_db_per_psi_decade + step[2], -2.0, 14.0))
 
 
 def _step_background(
@@ -156,5 +164,7 @@ def _sound_spreads(
         square = (weight * residual[:, mine] ** 2).sum() + priors.SOUND_WEIGHT * prior**2
         count = chance[:, mine].sum() + priors.SOUND_WEIGHT
         model.sound_spread_db[kind] = np.clip(
-            np.sqrt(square / count), priors.SOUND_SPREAD_LEAST[name] * prior, 2.0 * prior
+            np.sqrt(square / count),
+            priors.SOUND_SPREAD_LEAST[name] * prior,
+            priors.SOUND_SPREAD_MOST[name] * prior,
         )

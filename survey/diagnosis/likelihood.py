@@ -205,8 +205,10 @@ def sources_db(model: Model, rows: Rows, flow: np.ndarray) -> np.ndarray:
     working = model.working_db[rows.trap_type]
     sources = table(len(rows), 2 + len(OPENINGS))
     sources[:, 0] = model.silent_db
-    sources[:, 1] = working + model.working_db_per_decade * pressure_decades(rows)
+    pressure = pressure_decades(rows)
+    sources[:, 1] = working + model.working_db_per_decade * pressure
     jet = model.jet_db + model.jet_db_per_decade * np.log10(flow / 10.0)
+    jet += model.jet_db_per_psi_decade * pressure
     sources[:, 2:] = jet[:, None] + model.jet_db_per_decade * np.log10(OPENINGS)
     return sources
 

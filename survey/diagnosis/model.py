@@ -73,6 +73,7 @@ class Model:
     working_db_per_decade: float = priors.WORKING_DB_PER_DECADE[0]
     jet_db: float = priors.SOURCE_JET_DB[0]
     jet_db_per_decade: float = priors.JET_DB_PER_DECADE[0]
+    jet_db_per_psi_decade: float = priors.JET_DB_PER_PSI_DECADE[0]
     sound_spread_db: np.ndarray = field(
         default_factory=lambda: np.array(
             [priors.SOUND_SPREAD_DB[k] for k in ("silent", "working", "jet")]

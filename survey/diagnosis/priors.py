@@ -41,13 +41,14 @@ MISLABELLED = 0.05
 """Chance that a trap is of another type than the round says; common practice, no source."""
 INLET_HOT_SPREAD = {"working": 0.030, "idle": 0.040, "leaking": 0.025, "failed_open": 0.025}
 INLET_COOL = {
-    "failed_closed": (0.42, 0.13),
+    "failed_closed": (0.38, 0.14),
     "backed_up": (0.67, 0.11),
-    "air_bound": (0.24, 0.11),
+    "air_bound": (0.28, 0.12),
     "no_steam": (0.07, 0.07),
 }
-INLET_COOL_DOUBT = {"failed_closed": 0.10, "backed_up": 0.09, "air_bound": 0.10, "no_steam": 0.06}
-"""How far a plant's own centre may lie from these, beside the spread of its units about it."""
+INLET_COOL_DOUBT = {"failed_closed": 0.15, "backed_up": 0.09, "air_bound": 0.15, "no_steam": 0.06}
+"""How far a plant's own centre may lie from these, beside the spread of its units about it. What
+stands before a shut trap cools as far as its pipe lets it; air leaves more or less steam in."""
 OUTLET_AT_RETURN = {
     "working": 0.92,
     "idle": 0.82,
@@ -62,14 +63,17 @@ OUTLET_AT_RETURN = {
 OUTLET_TOWARDS_SUPPLY = {
     "working": 0.03,
     "idle": 0.0,
-    "leaking": 0.15,
-    "failed_open": 0.45,
+    "leaking": 0.30,
+    "failed_open": 0.60,
     "failed_closed": 0.0,
     "backed_up": 0.0,
     "air_bound": 0.0,
     "no_steam": 0.0,
 }
 """How far past the return's share towards the supply's the outlet stands."""
+OUTLET_TOWARDS_SUPPLY_DOUBT = {"usual": 0.15, "leaking": 0.25, "failed_open": 0.25}
+"""How far a plant's own may lie from these. How far a jet warms the pipe behind it hangs on the
+pipe and on the condensate that goes with it. Common practice, no source."""
 OUTLET_SPREAD = {
     "working": 0.06,
     "idle": 0.09,
@@ -137,18 +141,25 @@ JET_OVER_WORKING_DB = (11.0, 9.0)
 """The same jet over a working trap's discharge; never under `JET_LEAST_OVER_WORKING_DB`, or
 what the round calls leaking would be its quieter working traps."""
 JET_LEAST_OVER_WORKING_DB = 4.0
+JET_DB_PER_PSI_DECADE = (4.0, 2.0)
+"""The same flow is louder at a higher pressure difference, dB a decade of psi over
+`WORKING_AT_PSI`: more of a faster jet's power turns to sound (the form of the noise estimate in API
+521, from memory; its size common practice, no source)."""
 JET_DB_PER_DECADE = (10.0, 1.5)
 """Sound power in step with mass flow is 10 dB a decade; a meter's gain tilts it a little. Held
 looser it sinks where blown traps pass for leaks, and then tells the two apart no more."""
 SOUND_SPREAD_DB = {"silent": 3.0, "working": 4.0, "jet": 3.0}
 SOUND_SPREAD_LEAST = {"silent": 0.4, "working": 0.5, "jet": 0.5}
-"""Least share of those spreads a round may shrink them to. A working trap's level hangs on what
-it happens to discharge: held too close, the loud ones would pass for leaking."""
+SOUND_SPREAD_MOST = {"silent": 2.0, "working": 2.0, "jet": 1.0}
+"""Least and most share of those spreads a round may move them to. A working trap's level hangs on
+what it happens to discharge: held too close, the loud ones would pass for leaking. Jets that seem
+to scatter wider are leaking and blown traps taken for one another, and a wider spread would keep
+them so: the level then tells nothing of the opening."""
 SOUND_WEIGHT = 10.0
 
 # -- openings of a leaking and of a blown-open seat, shares of the full bore -------------------
 OPENING_LEAKING = np.array([0.03, 0.06, 0.10, 0.16, 0.25, 0.38])
-OPENING_LEAKING_WEIGHT = np.array([0.08, 0.14, 0.20, 0.24, 0.21, 0.13])
+OPENING_LEAKING_WEIGHT = np.array([0.11, 0.17, 0.22, 0.23, 0.17, 0.10])
 OPENING_OPEN = np.array([0.40, 0.55, 0.75, 0.95])
 OPENING_OPEN_WEIGHT = np.array([0.14, 0.26, 0.35, 0.25])
 
@@ -207,8 +218,10 @@ Steam Tip Sheet 1. The split between the kinds, and the share of working traps t
 to nothing to discharge while they are read, are common practice, no source."""
 TRAP_RATES_WEIGHT = 100.0
 VALVED_OFF = 0.02
-BACKED_UNEXPLAINED = 0.004
-COLD_UNEXPLAINED = 0.004
+BACKED_UNEXPLAINED = 0.002
+COLD_UNEXPLAINED = 0.001
+"""Of a single trap under steam: one that is dead cold though its valve is open and its vent works
+is shut or plugged itself, far likelier than kept from its steam by nothing that was read."""
 COLD_IF_OFF = 0.8
 """The same where the whole station is cold: its steam is off, or was not let in yet."""
 AIR_BOUND = {"shut": 0.50, "working": 0.006}
