@@ -120,6 +120,9 @@ that is the coldest place."""
 FLOODED_WAY = 0
 BEHIND_TRAP = Lifeless(((_UNTOLD, (-0.03, 0.35)),), _SILENT)
 """A check valve that nothing flows through."""
+STEAM_THROUGH = Lifeless((), _JET, (0.05, 0.03, 0.32, 0.60), 14.0, 10.0)
+"""A check valve behind a trap that loses steam: it sounds as the trap does, whatever its own state,
+and is told by its temperatures alone."""
 LOOKS_BY_DEVICE: dict[str, dict[str, Look]] = {
     "air_vent": VENT_LOOKS,
     "vacuum_breaker": BREAKER_LOOKS,

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import numpy as np
 
-from survey.columns import PRESENCES, VALVE_POSITIONS, VENT_STATES
+from survey.columns import CHECK_STATES, PRESENCES, VALVE_POSITIONS, VENT_STATES
 from survey.diagnosis.companion_looks import (
     FLOODED_WAY,
     LIFELESS_BY_DEVICE,
     SHUT,
+    STEAM_THROUGH,
     Lifeless,
 )
 from survey.diagnosis.companions import DeviceModel, levels
 from survey.diagnosis.likelihood import background_of, log_of_codes, student
 from survey.diagnosis.model import Model
-from survey.diagnosis.priors import GROSS_SOUND, GROSS_TEMPERATURE
+from survey.diagnosis.priors import GROSS_SOUND, GROSS_TEMPERATURE, STUDENT_FREEDOM
 from survey.diagnosis.rows import Conditions, Rows
 from survey.diagnosis.rowwise import looked_up, plus, times
 from survey.physics.sound import decibels, share_of_power
@@ -29,6 +30,10 @@ cooler than the steam that shuts them. Common practice, no source."""
 STILL_WARM = 0.3
 """From this share of the way to saturation on, an inlet is warm enough for a breaker or check valve
 without heat or flow to be told by what its outlet reads. Common practice, no source."""
+HOT_BEHIND_SPREADS = np.sqrt(STUDENT_FREEDOM)
+"""Past so many spreads over a working check valve's usual one, a pipe behind it is as hot as any: the
+odds of its passing back, whose spread is no narrower, would fall again from there on."""
+_WORKING_CHECK = CHECK_STATES.index("working")
 _CLOSED = VALVE_POSITIONS.index("closed")
 _ABSENT = PRESENCES.index("no")
 
@@ -47,8 +52,8 @@ def device_factors(
     rows
         The devices, temperatures corrected.
     lifeless
-        Chance that each device is without heat or flow in each way of `LIFELESS_BY_DEVICE`, in each
-        of its states, (n, states, ways).
+        Chance that each device is without heat or flow in each way of `LIFELESS_BY_DEVICE`, and a
+        check valve that it has a jet through it, in each of its states, (n, states, ways).
 
     Returns
     -------
@@ -59,13 +64,13 @@ def device_factors(
         state, (n, states, 1 + ways).
     """
     inlet, outlet, blur = levels(kind, rows, state)
-    if kind.device == "check_valve":
-        # Hotter behind than one that passes back should be is as hot as that: nothing else is.
-        outlet = np.minimum(outlet, kind.outlet.max())
     gross = GROSS_TEMPERATURE
     blur_in = np.hypot(kind.inlet_spread, kind.inlet_doubt)
     own = kind.outlet_spread**2 + kind.outlet_doubt**2
     blur_out = np.sqrt(plus(blur**2, own))
+    if kind.device == "check_valve":
+        most = kind.outlet[_WORKING_CHECK] + HOT_BEHIND_SPREADS * blur_out[:, _WORKING_CHECK]
+        outlet = np.minimum(outlet, np.maximum(most, kind.outlet.max()))
     told = student(plus(outlet, -kind.outlet), blur_out, gross)
     living = {
         "inlet": student(plus(inlet, -kind.inlet), blur_in, gross),
@@ -93,6 +98,9 @@ def device_factors(
         gone.append({**unheard, **temperatures})
     if kind.device == "air_vent":
         _let_water_out(kind, living, gone[FLOODED_WAY])
+    elif kind.device == "check_valve":
+        blown = _unheard(STEAM_THROUGH, kind, model, rows)
+        gone.append({**living, "sound": blown["sound"], "pattern": blown["pattern"]})
     of_heat, ways = _with_lifeless(living, gone, lifeless)
     factors = {
         "valve": _two_way(rows.valve, _CLOSED, kind.closed),

@@ -24,6 +24,8 @@ BY_WAY = [
 NO_FLOW = _worth({"no_steam": 1.0, "failed_closed": 1.0, "air_bound": 1.0})
 """Chance that a trap passes nothing on to its check valve, by what it is."""
 NO_FLOW[INDEX["backed_by_lift"]] = 1.0
+JET = _worth({"leaking": 1.0, "failed_open": 1.0})
+"""Chance that a trap blows steam through its check valve, by what it is."""
 
 
 def heat_told(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from survey.columns import OBSERVATIONS, PATTERNS
+from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS
 from survey.diagnosis import companions
 from survey.diagnosis.companions import DeviceModel, levels
 from survey.diagnosis.learning import count_codes, robust, spread_of
@@ -48,6 +48,8 @@ def learn_device(
     _learn_side(kind, fresh, "inlet", inlet[:, None], alive)
     outlet = np.where(blur < companions.CLEAR_BLUR, outlet, np.nan)
     _learn_side(kind, fresh, "outlet", outlet[:, None], alive)
+    if kind.device == "check_valve":
+        _keep_apart(kind)
     _learn_source(kind, fresh, model, rows, alive)
 
 
@@ -84,6 +86,14 @@ def _learn_side(
         least=companions.LEAST_SPREAD,
     )
     setattr(kind, f"{side}_spread", moved)
+
+
+def _keep_apart(kind: DeviceModel) -> None:
+    """Keep the pipe behind a check valve that passes back hotter than behind one that works."""
+    works, back = (CHECK_STATES.index(name) for name in ("working", "passing_back"))
+    least = kind.outlet[works] + companions.BACK_OVER_WORKING
+    kind.outlet[back] = max(kind.outlet[back], least)
+    kind.outlet_spread[back] = max(kind.outlet_spread[back], kind.outlet_spread[works])
 
 
 def _learn_source(

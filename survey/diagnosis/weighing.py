@@ -11,7 +11,7 @@ from survey.diagnosis import priors
 from survey.diagnosis.companion_looks import SHUT
 from survey.diagnosis.companions import DeviceModel
 from survey.diagnosis.device_readings import device_factors
-from survey.diagnosis.heaters import BY_WAY, NO_FLOW, heat_told
+from survey.diagnosis.heaters import BY_WAY, JET, NO_FLOW, heat_told
 from survey.diagnosis.instruments import Instruments
 from survey.diagnosis.joint import Joint, Seen, default_shut
 from survey.diagnosis.lifting import Lifts
@@ -141,16 +141,24 @@ def _lifeless(seen: Seen, traps: Rows, equipment_count: int) -> dict[str, np.nda
             ]
         ).T
 
+    def most(share: np.ndarray, shut: np.ndarray, check: np.ndarray) -> np.ndarray:
+        weights = seen.weights(shut_before=shut, check_before=check)
+        result = np.zeros(equipment_count)
+        np.maximum.at(result, traps.equipment, row_sum(row_sum(weights * share)))
+        return result
+
     ways = [seen.share(worth) for worth in BY_WAY]
     by_vent = np.stack([least(ways, np.full_like(shut, x), check) for x in (0.0, 1.0)], axis=1)
     checks = [np.tile(state, (equipment_count, 1)) for state in np.eye(len(FAULTY))]
     no_flow = [seen.share(NO_FLOW)]
     still = np.stack([least(no_flow, shut, state)[:, 0] for state in checks], axis=-1)
+    steam = seen.share(JET)
+    jet = np.stack([most(steam, shut, state) for state in checks], axis=-1)
     breaker = least(ways, shut, check)
     return {
         "air_vent": by_vent[:, SHUT.astype(np.int8)],
         "vacuum_breaker": np.stack([breaker] * len(BREAKER_STATES), axis=1),
-        "check_valve": (still * PASSING_BACK_STILL)[..., None],
+        "check_valve": np.stack([still * PASSING_BACK_STILL, jet], axis=-1),
     }
 
 
