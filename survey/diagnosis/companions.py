@@ -41,8 +41,8 @@ INLET_UNREAD = 0.93
 """Where a device's inlet was not read it is taken as a hot one's, as most are: its share of the way
 to saturation, a little under 1 by the thermometer and the pipe. Common practice, no source."""
 BACK_OVER_WORKING = 0.06
-"""Least that the pipe behind a check valve that passes back is hotter than behind one that works, by
-the round's own: what comes back has not cooled on its way through. Common practice, no source."""
+"""Least that the pipe behind a check valve that passes back is hotter than behind one that works,
+by the round's own: what comes back has not cooled on its way. Common practice, no source."""
 CLEAR_BLUR = 0.05
 """Only outlets told at least this closely teach where outlets are: inlets from a third of the way
 up to saturation on."""

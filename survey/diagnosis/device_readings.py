@@ -31,8 +31,8 @@ STILL_WARM = 0.3
 """From this share of the way to saturation on, an inlet is warm enough for a breaker or check valve
 without heat or flow to be told by what its outlet reads. Common practice, no source."""
 HOT_BEHIND_SPREADS = np.sqrt(STUDENT_FREEDOM)
-"""Past so many spreads over a working check valve's usual one, a pipe behind it is as hot as any: the
-odds of its passing back, whose spread is no narrower, would fall again from there on."""
+"""Past so many spreads over a working check valve's usual one, a pipe behind it is as hot as any:
+the odds of its passing back, whose spread is no narrower, would fall again from there on."""
 _WORKING_CHECK = CHECK_STATES.index("working")
 _CLOSED = VALVE_POSITIONS.index("closed")
 _ABSENT = PRESENCES.index("no")

@@ -22,6 +22,7 @@ from survey.diagnosis.likelihood import (
     log_temperatures,
     outlet_blur,
     student,
+    warmed,
 )
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Conditions, Rows
@@ -168,12 +169,14 @@ def surface_likely(
 ) -> tuple[np.ndarray, np.ndarray]:
     """Return densities of inlet and outlet off each surface of the grid, (n, looks, grid) each."""
     inlet = _missed(rows.inlet_f, rows, state, expected_inlet(model, rows, state))
-    outlet = _missed(rows.outlet_f, rows, state, expected_outlet(model, state))
+    expected = expected_outlet(model, state)
+    outlet = _missed(rows.outlet_f, rows, state, expected)
     outlet -= followed(model, inlet)
     spread = outlet_blur(model, np.isnan(rows.inlet_f))
+    gross = priors.GROSS_TEMPERATURE
     return (
-        student(inlet, inlet_blur(model, rows, state)[..., None], priors.GROSS_TEMPERATURE),
-        student(outlet, spread[..., None], priors.GROSS_TEMPERATURE),
+        student(inlet, inlet_blur(model, rows, state)[..., None], gross),
+        student(outlet, spread[..., None], gross + warmed(outlet, spread, expected)),
     )
 
 

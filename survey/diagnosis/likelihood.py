@@ -23,6 +23,8 @@ of lost steam would fall again."""
 HOT_OUTLET_SPREADS = 1.5
 """How many spreads over a leaking trap's usual outlet an outlet still tells it from working ones:
 Student's tails cross where the distances in spreads from both multiply to eight."""
+LEAST_ROOM = 0.1
+"""Least way that is left from a sound trap's outlet to the supply, as a share."""
 OPENINGS = np.concatenate([priors.OPENING_LEAKING, priors.OPENING_OPEN])
 LEAKING_GRID = slice(0, len(priors.OPENING_LEAKING))
 OPEN_GRID = slice(len(priors.OPENING_LEAKING), len(OPENINGS))
@@ -36,7 +38,9 @@ assert priors.STUDENT_FREEDOM == 8.0
 _CLOSED = VALVE_POSITIONS.index("closed")
 
 
-def student(residual: np.ndarray, spread: np.ndarray | float, gross: float) -> np.ndarray:
+def student(
+    residual: np.ndarray, spread: np.ndarray | float, gross: np.ndarray | float
+) -> np.ndarray:
     """Density of Student's t at ``residual`` with a floor; one where the residual is NaN.
 
     Parameters
@@ -61,7 +65,9 @@ def student(residual: np.ndarray, spread: np.ndarray | float, gross: float) -> n
     return density
 
 
-def log_student(residual: np.ndarray, spread: np.ndarray | float, gross: float) -> np.ndarray:
+def log_student(
+    residual: np.ndarray, spread: np.ndarray | float, gross: np.ndarray | float
+) -> np.ndarray:
     """Log of `student`: zero where the residual is NaN."""
     density = student(residual, spread, gross)
     return np.asarray(np.log(density, out=density))
@@ -152,10 +158,34 @@ def log_temperatures(model: Model, rows: Rows, state: Conditions) -> tuple[np.nd
     likely[:, :HOT_LOOKS] *= 1.0 - priors.MISLABELLED
     likely[:, :HOT_LOOKS] += priors.MISLABELLED * _mislabelled(model, inlet, state)
     blur = outlet_blur(model, np.isnan(rows.inlet_f))
-    return np.log(likely, out=likely), _hotter_is_lost(beyond, blur)
+    return np.log(likely, out=likely), _hotter_is_lost(beyond, blur, expected[1])
 
 
-def _hotter_is_lost(miss: np.ndarray, blur: np.ndarray) -> np.ndarray:
+def warmed(miss: np.ndarray, blur: np.ndarray, expected: np.ndarray) -> np.ndarray:
+    """Density of outlets that stand anywhere over a sound trap's own, by `priors.OUTLET_WARMED`.
+
+    Parameters
+    ----------
+    miss
+        How far each outlet is over what each look expects, (n, looks), or (n, looks, k): so is
+        what is returned.
+    blur, expected
+        Of each look's outlet, (n or 1, looks) and (n, looks).
+    """
+    apart = (Ellipsis,) + (None,) * (miss.ndim - 2)
+    result = np.zeros_like(miss)
+    for name, share in priors.OUTLET_WARMED.items():
+        look = LOOKS_INDEX[name]
+        sound = 0 if look in LOSING_LOOKS else look
+        room = np.maximum(1.0 - expected[:, sound], LEAST_ROOM)[apart]
+        over = miss[:, look] + (expected[:, look] - expected[:, sound])[apart]
+        # Grown into, so that no hotter outlet comes to speak for a sound trap.
+        grown = np.clip(np.nan_to_num(over) / blur[:, sound][apart], 0.0, 1.0) ** 2
+        result[:, look] = share * grown / room
+    return result
+
+
+def _hotter_is_lost(miss: np.ndarray, blur: np.ndarray, expected: np.ndarray) -> np.ndarray:
     """Return logs of outlets, (n, looks), by which a hotter one never speaks against lost steam.
 
     Past `HOT_OUTLET_SPREADS` over a leaking trap's usual outlet, the looks that lose none fall as
@@ -165,16 +195,17 @@ def _hotter_is_lost(miss: np.ndarray, blur: np.ndarray) -> np.ndarray:
     ----------
     miss
         How far each outlet is over what each look expects, (n, looks).
-    blur
-        As `outlet_blur` gives it.
+    blur, expected
+        As `outlet_blur` and `expected_outlet` give them.
     """
-    gross = priors.GROSS_TEMPERATURE
+    gross = priors.GROSS_TEMPERATURE + warmed(miss, blur, expected)
     logs = log_student(miss, blur, gross)
     leaking = LOOKS_INDEX["leaking"]
     over = miss[:, leaking] - HOT_OUTLET_SPREADS * blur[:, leaking]
     hot = np.flatnonzero(over > 0.0)
     if len(hot):
-        at = log_student(miss[hot] - over[hot, None], blur if len(blur) == 1 else blur[hot], gross)
+        spread = blur if len(blur) == 1 else blur[hot]
+        at = log_student(miss[hot] - over[hot, None], spread, gross[hot])
         fallen = logs[hot, leaking] - at[:, leaking]
         for look in range(len(LOOKS)):
             if look not in LOSING_LOOKS:

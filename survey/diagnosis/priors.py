@@ -94,6 +94,10 @@ OUTLET_DOUBT = {
     "air_bound": 0.12,
     "no_steam": 0.06,
 }
+OUTLET_WARMED = {"working": 0.04, "idle": 0.04, "leaking": 0.08}
+"""Share of outlets that stand anywhere between a sound trap's own and the supply's: a neighbour
+that has blown open warms the return that they share, and a jet warms its pipe more or less. Common
+practice, no source."""
 DEAD_OUTLET_MOST = 0.4
 """Most that the outlet of a trap that passes nothing may come to, of that of one that is backed
 up: else a round of many backed-up traps would call the cooler ones failed closed. Common
