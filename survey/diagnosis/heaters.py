@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from survey.diagnosis.companion_looks import SHUT
-from survey.diagnosis.hypotheses import HEATER_OF_LOOK, HEATERS, HYPOTHESES, INDEX
+from survey.diagnosis.hypotheses import HEATER_OF_LOOK, HEATERS, HYPOTHESES
 from survey.diagnosis.rowwise import columns_of, row_sum, rows_of
 
 
@@ -21,11 +21,6 @@ one behind the heater, with steam still on it. Common practice, no source."""
 BY_WAY = [
     _worth({look: COOLED[h] for look, h in HEATER_OF_LOOK.items() if h == way}) for way in COOLED
 ]
-NO_FLOW = _worth({"no_steam": 1.0, "failed_closed": 1.0, "air_bound": 1.0})
-"""Chance that a trap passes nothing on to its check valve, by what it is."""
-NO_FLOW[INDEX["backed_by_lift"]] = 1.0
-JET = _worth({"leaking": 1.0, "failed_open": 1.0})
-"""Chance that a trap blows steam through its check valve, by what it is."""
 
 
 def heat_told(

@@ -68,6 +68,8 @@ HEATER_OF_LOOK = {
     "air_bound": "air_bound",
     "no_steam": "no_steam",
 }
+FLOWS = ("flowing", "still")
+"""Whether anything passes on to a check valve, by what its trap is."""
 INDEX: dict[str, int] = {h.name: i for i, h in enumerate(HYPOTHESES)}
 LOOKS_INDEX: dict[str, int] = {name: i for i, name in enumerate(LOOKS)}
 LOSING_LOOKS = [LOOKS_INDEX[name] for name in ("leaking", "failed_open")]

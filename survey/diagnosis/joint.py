@@ -13,12 +13,14 @@ import numpy as np
 
 from survey.columns import CHECK_STATES, SERVICES
 from survey.diagnosis import priors
-from survey.diagnosis.hypotheses import HEATERS, HYPOTHESES, INDEX
+from survey.diagnosis.hypotheses import FLOWS, HEATERS, HYPOTHESES, INDEX
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Rows
 from survey.diagnosis.rowwise import columns_of, row_dot, row_max, row_sum, rows_of, table
 
 TRAP_OWN = [INDEX[name] for name in priors.TRAP_RATES]
+_USUAL = np.array([priors.TRAP_RATES.get(h.name, priors.USUAL_VICTIM) for h in HYPOTHESES])
+_JETS = np.array([INDEX[name] for name in ("leaking", "failed_open")])
 _LEAST_GATHERED = 1e-250
 
 
@@ -125,6 +127,16 @@ class Seen:
         worthy = _evidence(self.model, self.likely * worth, self.lift, self.cold)
         return np.asarray(worthy / self.total)
 
+    @property
+    def jet(self) -> np.ndarray:
+        """Chance that each trap blows steam, by its own readings and by nothing upstream, (traps,).
+
+        It hangs on neither the lift nor the check valve, since what it says of that one comes
+        back to the trap.
+        """
+        usual = self.likely * _USUAL
+        return np.asarray(row_sum(columns_of(usual, _JETS)) / row_sum(usual))
+
     def weights(self, *, shut_before: np.ndarray, check_before: np.ndarray) -> np.ndarray:
         """Return how likely each trap's vent is open or shut, and its check valve in each state.
 
@@ -152,7 +164,12 @@ class Seen:
         return before, after
 
     def weigh(
-        self, *, shut_before: np.ndarray, check_before: np.ndarray, heat: np.ndarray
+        self,
+        *,
+        shut_before: np.ndarray,
+        check_before: np.ndarray,
+        heat: np.ndarray,
+        flow: np.ndarray,
     ) -> Joint:
         """Weigh the traps with the vents and check valves of their equipment.
 
@@ -163,11 +180,14 @@ class Seen:
         heat
             How much what is on the heater favours each way it may stand, of `HEATERS`, by whether
             the vent is open or shut, (traps, 2, ways).
+        flow
+            How much the check valve favours each of `FLOWS` through it, by its state,
+            (traps, 3, flows).
         """
         before, after = self._after(shut_before, check_before)
         weight = rows_of(after, self.equipment) / self.total
         trap, bound, backed = _posterior(
-            self.model, self.likely, self.lift, self.cold, weight, heat
+            self.model, self.likely, self.lift, self.cold, weight, heat, flow
         )
         shut, checked = row_sum(after), after[:, 0] + after[:, 1]
         return Joint(
@@ -236,38 +256,44 @@ def _posterior(
     cold: np.ndarray,
     weight: np.ndarray,
     heat: np.ndarray,
+    flow: np.ndarray,
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Posterior of the hypotheses, and the two joint chances that the calibration counts."""
     air, check = _chances_of_air(model), chances_of_check(model)
     trap = table(len(likely), len(HYPOTHESES))
     open_way = 1.0 - model.valved_off
 
-    def by_vent(heater: str) -> np.ndarray:
-        return np.asarray(weight * heat[:, :, HEATERS.index(heater), None])
+    def by_both(heater: str, passing: str) -> np.ndarray:
+        on_heater = weight * heat[:, :, HEATERS.index(heater), None]
+        return np.asarray(on_heater * flow[:, None, :, FLOWS.index(passing)])
 
     def not_bound(each: np.ndarray) -> np.ndarray:
         return np.asarray((1.0 - air[0]) * each[:, 0] + (1.0 - air[1]) * each[:, 1])
 
-    cold_off = by_vent("no_steam")
-    hot, flooded, dead = (
-        not_bound(each) for each in (by_vent("hot"), by_vent("flooded"), cold_off)
-    )
+    cold_off = by_both("no_steam", "still")
+    hot, flooded, full, dead = (
+        not_bound(each)
+        for each in (
+            by_both("hot", "flowing"), by_both("flooded", "flowing"), by_both("flooded", "still"),
+            cold_off,
+        )
+    )  # fmt: skip
     trap[:, INDEX["cold_by_valve"]] = model.valved_off * row_sum(row_sum(cold_off))
-    by_shut = row_sum(by_vent("air_bound"))
+    by_shut = row_sum(by_both("air_bound", "still"))
     bound = open_way * by_shut[:, 1] * air[1] * likely[:, INDEX["cold_by_vent"]]
     trap[:, INDEX["cold_by_vent"]] = open_way * row_dot(by_shut, air)
-    trap[:, INDEX["backed_by_lift"]] = open_way * lift * row_sum(flooded)
+    trap[:, INDEX["backed_by_lift"]] = open_way * lift * row_sum(full)
     past_lift = open_way * (1.0 - lift)
     backed = past_lift[:, None] * flooded * check * likely[:, INDEX["backed_by_check"], None]
     trap[:, INDEX["backed_by_check"]] = past_lift * row_dot(flooded, check)
-    rest_hot, rest_flooded, rest_dead = (
-        past_lift * row_dot(each, 1.0 - check) for each in (hot, flooded, dead)
+    rest_hot, rest_flooded, rest_full, rest_dead = (
+        past_lift * row_dot(each, 1.0 - check) for each in (hot, flooded, full, dead)
     )
     own = 1.0 - priors.BACKED_UNEXPLAINED - cold
     trap[:, INDEX["backed_unexplained"]] = rest_flooded * priors.BACKED_UNEXPLAINED
     trap[:, INDEX["cold_unexplained"]] = rest_dead * cold
     for position, rate in zip(TRAP_OWN, model.trap_rates, strict=True):
-        rest = rest_flooded if position == INDEX["failed_closed"] else rest_hot
+        rest = rest_full if position == INDEX["failed_closed"] else rest_hot
         trap[:, position] = own * rest * rate
     trap *= likely
     scale = row_sum(trap)

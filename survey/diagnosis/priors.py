@@ -139,9 +139,9 @@ SOURCE_WORKING_DB = {
 WORKING_DB_PER_DECADE = (7.0, 4.0)
 """A working trap's discharge is louder at a higher pressure difference; dB a decade of psi."""
 WORKING_AT_PSI = 30.0
-SOURCE_JET_DB = (18.0, 8.0)
+SOURCE_JET_DB = (20.0, 9.0)
 """Level of a jet of 10 lb/h over background; the round settles it."""
-JET_OVER_WORKING_DB = (11.0, 9.0)
+JET_OVER_WORKING_DB = (14.0, 9.0)
 """The same jet over a working trap's discharge; never under `JET_LEAST_OVER_WORKING_DB`, or
 what the round calls leaking would be its quieter working traps."""
 JET_LEAST_OVER_WORKING_DB = 4.0
@@ -221,6 +221,8 @@ TRAP_RATES = {
 Steam Tip Sheet 1. The split between the kinds, and the share of working traps that have next
 to nothing to discharge while they are read, are common practice, no source."""
 TRAP_RATES_WEIGHT = 100.0
+USUAL_VICTIM = 0.03
+"""Share of traps that each thing upstream holds up, where that must not be asked."""
 VALVED_OFF = 0.02
 BACKED_UNEXPLAINED = 0.002
 COLD_UNEXPLAINED = 0.001

@@ -11,7 +11,8 @@ from survey.diagnosis import priors
 from survey.diagnosis.companion_looks import SHUT
 from survey.diagnosis.companions import DeviceModel
 from survey.diagnosis.device_readings import device_factors
-from survey.diagnosis.heaters import BY_WAY, JET, NO_FLOW, heat_told
+from survey.diagnosis.flows import NO_FLOW, PASSING_BACK_STILL, flow_told
+from survey.diagnosis.heaters import BY_WAY, heat_told
 from survey.diagnosis.instruments import Instruments
 from survey.diagnosis.joint import Joint, Seen, default_shut
 from survey.diagnosis.lifting import Lifts
@@ -21,9 +22,6 @@ from survey.diagnosis.rowwise import columns_of, row_sum, rows_of
 from survey.diagnosis.trap_logs import TrapLogs, normalised, trap_logs
 
 LIFELESS_UNREAD = 0.05
-PASSING_BACK_STILL = np.array([0.4 if s == "passing_back" else 1.0 for s in CHECK_STATES])
-"""How much of the time a dead trap leaves its check valve without flow: one that passes back has
-the return's. Common practice, no source."""
 FAULTY = np.array([state != "working" for state in CHECK_STATES])
 
 
@@ -117,7 +115,15 @@ def weigh_round(
         traps=rows.equipment,
         equipment_count=whole.equipment_count,
     )
-    joint = seen.weigh(shut_before=shut, check_before=check, heat=heat)
+    checks = alone["check_valve"]
+    flow = flow_told(
+        checks.ways,
+        lifeless["check_valve"][checks.equipment],
+        checks=checks.equipment,
+        traps=rows.equipment,
+        equipment_count=whole.equipment_count,
+    )
+    joint = seen.weigh(shut_before=shut, check_before=check, heat=heat, flow=flow)
     devices = {name: _told_by_traps(name, each, joint) for name, each in alone.items()}
     return Weighed(traps, logs, joint, lifts, devices, lifeless)
 
@@ -141,24 +147,20 @@ def _lifeless(seen: Seen, traps: Rows, equipment_count: int) -> dict[str, np.nda
             ]
         ).T
 
-    def most(share: np.ndarray, shut: np.ndarray, check: np.ndarray) -> np.ndarray:
-        weights = seen.weights(shut_before=shut, check_before=check)
-        result = np.zeros(equipment_count)
-        np.maximum.at(result, traps.equipment, row_sum(row_sum(weights * share)))
-        return result
-
     ways = [seen.share(worth) for worth in BY_WAY]
     by_vent = np.stack([least(ways, np.full_like(shut, x), check) for x in (0.0, 1.0)], axis=1)
     checks = [np.tile(state, (equipment_count, 1)) for state in np.eye(len(FAULTY))]
     no_flow = [seen.share(NO_FLOW)]
     still = np.stack([least(no_flow, shut, state)[:, 0] for state in checks], axis=-1)
-    steam = seen.share(JET)
-    jet = np.stack([most(steam, shut, state) for state in checks], axis=-1)
+    jet = np.zeros(equipment_count)
+    np.maximum.at(jet, traps.equipment, seen.jet)
+    still *= PASSING_BACK_STILL
+    jets = np.tile(jet[:, None], len(CHECK_STATES))
     breaker = least(ways, shut, check)
     return {
         "air_vent": by_vent[:, SHUT.astype(np.int8)],
         "vacuum_breaker": np.stack([breaker] * len(BREAKER_STATES), axis=1),
-        "check_valve": np.stack([still * PASSING_BACK_STILL, jet], axis=-1),
+        "check_valve": np.stack([still, (1.0 - still) * jets], axis=-1),
     }
 
 

@@ -1,0 +1,62 @@
+"""What passes through a check valve, by what its trap is and by what the valve itself shows."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from survey.columns import CHECK_STATES
+from survey.diagnosis.hypotheses import FLOWS, HYPOTHESES, INDEX
+from survey.diagnosis.rowwise import rows_of
+
+STILL_LOOKS = ("no_steam", "failed_closed", "air_bound")
+NO_FLOW = np.array([float(h.looks in STILL_LOOKS) for h in HYPOTHESES])
+"""Chance that a trap passes nothing on to its check valve, by what it is."""
+NO_FLOW[INDEX["backed_by_lift"]] = 1.0
+PASSING_BACK_STILL = np.array([0.4 if s == "passing_back" else 1.0 for s in CHECK_STATES])
+"""How much of the time a dead trap leaves its check valve without flow: one that passes back has
+the return's. Common practice, no source."""
+
+
+def flow_told(
+    ways: np.ndarray,
+    before: np.ndarray,
+    *,
+    checks: np.ndarray,
+    traps: np.ndarray,
+    equipment_count: int,
+) -> np.ndarray:
+    """Return how much check valves' readings favour each flow through their trap.
+
+    Beyond what they say of their own state, which is the joint's: a pipe behind the valve that is
+    cool is cool for want of flow, or the valve is stuck.
+
+    Parameters
+    ----------
+    ways
+        Of check valves, in each of their states: chance that condensate, nothing, or a jet comes
+        by, by their own readings, (checks, states, 3).
+    before
+        Chance of nothing, and of a jet, before any reading of theirs, (checks, states, 2).
+    checks, traps
+        Equipment of each, (checks,) and (traps,).
+
+    Returns
+    -------
+    (traps, states, flows)
+        1 favours nothing.
+    """
+    told = np.ones((equipment_count, len(CHECK_STATES), len(FLOWS)), order="F")
+    # How loud a jet is behind its trap is heard at the trap already.
+    flowing = (ways[:, :, 0] + ways[:, :, 2]) / np.maximum(1.0 - before[:, :, 0], 1e-4)
+    still = ways[:, :, 1] / np.maximum(before[:, :, 0], 1e-4)
+    told[checks, :, 0] = flowing
+    told[checks, :, 1] = PASSING_BACK_STILL * still + (1.0 - PASSING_BACK_STILL) * flowing
+    # Of several valves none speaks for the flow alone, and of several traps each for a part.
+    told[np.bincount(checks, minlength=equipment_count) > 1] = 1.0
+    traps_of = np.bincount(traps, minlength=equipment_count)
+    shared = traps_of > 1
+    told[shared] **= (1.0 / traps_of[shared])[:, None, None]
+    return rows_of(told, traps)
+
+
+assert FLOWS == ("flowing", "still")
