@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 
@@ -97,7 +98,9 @@ def _cautions() -> None:
 
 def _stations(paper: PlanPaper) -> None:
     way_down.show(paper.plan)
-    make = {"pdf": partial(plan_pdf, paper), "html": partial(plan_html, paper)}
+    make: dict[str, Callable[[], str | bytes]] = {
+        "pdf": partial(plan_pdf, paper), "html": partial(plan_html, paper),
+    }  # fmt: skip
     downloads.papers("pressure-plan", planning_words.STEP_LIST_FILES, make)
     with st.expander(planning_words.ASSUMED):
         say.items([told(line) for line in paper.plan.assumptions])

@@ -13,11 +13,12 @@ from survey.diagnosis.companion_looks import (
     Lifeless,
 )
 from survey.diagnosis.companions import DeviceModel, levels
-from survey.diagnosis.likelihood import background_of, log_of_codes, student
+from survey.diagnosis.likelihood import log_of_codes, student
 from survey.diagnosis.model import Model
 from survey.diagnosis.priors import GROSS_SOUND, GROSS_TEMPERATURE, STUDENT_FREEDOM
 from survey.diagnosis.rows import Conditions, Rows
 from survey.diagnosis.rowwise import looked_up, plus, times
+from survey.diagnosis.sound_levels import background_of
 from survey.physics.sound import decibels, share_of_power
 
 READ_THOUGH_MISSING = 0.01

@@ -13,17 +13,11 @@ from survey.diagnosis import priors
 from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS, LOOKS_INDEX, LOSING_LOOKS
 from survey.diagnosis.joint import TRAP_OWN, Joint
 from survey.diagnosis.lifting import Lifts
-from survey.diagnosis.likelihood import (
-    LEAKING_GRID,
-    OPEN_GRID,
-    believed_miss,
-    expected_inlet,
-    expected_outlet,
-    followed,
-)
+from survey.diagnosis.likelihood import believed_miss, expected_inlet, expected_outlet, followed
 from survey.diagnosis.model import Model
 from survey.diagnosis.priors import IS_CYCLING
 from survey.diagnosis.rows import Conditions, Rows
+from survey.diagnosis.sound_levels import LEAKING_GRID, OPEN_GRID
 
 MOST_LEAKING = 2.0
 """Most leaking traps to one blown open that a round may come to; common practice, no source."""

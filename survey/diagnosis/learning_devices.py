@@ -8,9 +8,9 @@ from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS
 from survey.diagnosis import companions
 from survey.diagnosis.companions import DeviceModel, levels
 from survey.diagnosis.learning import count_codes, robust, spread_of
-from survey.diagnosis.likelihood import background_of
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Conditions, Rows
+from survey.diagnosis.sound_levels import background_of
 from survey.physics.sound import add_two_levels_db
 
 

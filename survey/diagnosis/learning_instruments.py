@@ -17,12 +17,7 @@ from survey.diagnosis.instruments import (
     surface_likely,
     surface_prior,
 )
-from survey.diagnosis.likelihood import (
-    expected_inlet,
-    expected_outlet,
-    inlet_blur,
-    student,
-)
+from survey.diagnosis.likelihood import expected_inlet, expected_outlet, inlet_blur, student
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Conditions, Rows
 from survey.diagnosis.rowwise import row_sum

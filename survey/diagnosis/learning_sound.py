@@ -8,14 +8,9 @@ from survey.columns import TRAP_TYPES
 from survey.diagnosis import priors
 from survey.diagnosis.hypotheses import HOT_LOOKS, LOOKS_INDEX
 from survey.diagnosis.learning import robust
-from survey.diagnosis.likelihood import (
-    OPENINGS,
-    background_of,
-    pressure_decades,
-    sources_db,
-)
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Rows
+from survey.diagnosis.sound_levels import OPENINGS, background_of, pressure_decades, sources_db
 from survey.physics.sound import add_two_levels_db
 
 _PRIOR = Model()

@@ -16,18 +16,17 @@ from survey.diagnosis.hypotheses import (
 )
 from survey.diagnosis.lifting import Lifts
 from survey.diagnosis.likelihood import (
-    LEAKING_GRID,
-    OPEN_GRID,
     expected_inlet,
     expected_outlet,
     followed,
     log_student,
     log_sum,
     outlet_blur,
-    sources_db,
+    warmed,
 )
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Conditions, Rows
+from survey.diagnosis.sound_levels import LEAKING_GRID, OPEN_GRID, sources_db
 from survey.physics.sound import add_two_levels_db
 
 READING_WORDS = {
@@ -88,6 +87,7 @@ def telling_bits(
             np.minimum(_SHARES, by_inlet.max(axis=1)[:, None]),
             by_inlet,
             outlet_blur(model, np.isnan(rows.inlet_f)),
+            may_be_warmed=True,
         ),
         "sound": _sound(model, typed, flow),
         "pattern": model.pattern[typed.trap_type][:, LOOKS_OF],
@@ -142,10 +142,13 @@ def _entropy(p: np.ndarray) -> np.ndarray:
     return np.where(p > 0, -p * np.log(np.maximum(p, 1e-300)), 0.0)
 
 
-def _temperature(read: np.ndarray, expected: np.ndarray, spread: np.ndarray) -> np.ndarray:
+def _temperature(
+    read: np.ndarray, expected: np.ndarray, spread: np.ndarray, *, may_be_warmed: bool = False
+) -> np.ndarray:
     """Chance of each reading under each hypothesis, (n, hypotheses, k); ``read`` is (n, k)."""
     miss = read[:, None] - expected[:, :, None]
-    density = np.exp(log_student(miss, spread[:, :, None], priors.GROSS_TEMPERATURE))
+    gross = priors.GROSS_TEMPERATURE + (warmed(miss, spread, expected) if may_be_warmed else 0.0)
+    density = np.exp(log_student(miss, spread[:, :, None], gross))
     likely = density / density.sum(axis=2, keepdims=True)
     result: np.ndarray = likely[:, LOOKS_OF]
     return result

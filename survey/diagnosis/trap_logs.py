@@ -8,17 +8,11 @@ import numpy as np
 
 from survey.diagnosis.hypotheses import LOOKS_OF
 from survey.diagnosis.instruments import Instruments, log_temperature_factors
-from survey.diagnosis.likelihood import (
-    jet_flow_lb_per_h,
-    log_observed,
-    log_pattern,
-    log_sound,
-    log_sum,
-    log_valve,
-)
+from survey.diagnosis.likelihood import log_observed, log_pattern, log_sum, log_valve
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Conditions, Rows
 from survey.diagnosis.rowwise import columns_of, row_max, row_sum, table
+from survey.diagnosis.sound_levels import jet_flow_lb_per_h, log_sound
 
 BY_TYPE = ("inlet", "outlet", "sound", "pattern")
 FACTORS = (*BY_TYPE, "observed", "valve")

@@ -17,10 +17,10 @@ from survey.diagnosis.flow_spread import flow_log_spread
 from survey.diagnosis.gaps import Gaps
 from survey.diagnosis.hypotheses import by_state
 from survey.diagnosis.intake import Intake, take_in
-from survey.diagnosis.likelihood import LEAKING_GRID, OPEN_GRID, OPENINGS, background_of
 from survey.diagnosis.phrases import NOTHING, Pieces, column
 from survey.diagnosis.rows import Conditions, conditions
 from survey.diagnosis.sampling import sampled
+from survey.diagnosis.sound_levels import LEAKING_GRID, OPEN_GRID, OPENINGS, background_of
 from survey.diagnosis.speech import Told
 from survey.diagnosis.spoken import Spoken
 from survey.diagnosis.verdict_devices import device_verdicts

@@ -22,7 +22,7 @@ OPENING_CHANCE = {
     ("air_vent", "failed_open"): _WIDE_OPEN,
     ("vacuum_breaker", "leaking"): _ANY_OPENING,
 }
-"""Chance of each opening of `likelihood.OPENINGS` where a device blows steam. A vent that failed
+"""Chance of each opening of `sound_levels.OPENINGS` where a device blows steam. A vent that failed
 open stands like a trap that did; a breaker that leaks may be open by any share, as often little
 as much. Common practice, no source."""
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from survey.diagnosis.likelihood import OPENINGS
 from survey.diagnosis.rowwise import times
+from survey.diagnosis.sound_levels import OPENINGS
 from survey.diagnosis.verdict import Diagnosis
 from survey.losses.money import prices
 from survey.losses.passing import passing_and_flow

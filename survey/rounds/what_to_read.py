@@ -10,10 +10,10 @@ import pandas as pd
 from survey.columns import DEVICES, INPUT_COLUMNS, TRAP_STATES
 from survey.diagnosis.hypotheses import HYPOTHESES, STATE_OF
 from survey.diagnosis.intake import take_in
-from survey.diagnosis.likelihood import jet_flow_lb_per_h
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import conditions
 from survey.diagnosis.settle import READING_WORDS, telling_bits
+from survey.diagnosis.sound_levels import jet_flow_lb_per_h
 from survey.plant.units import numbers_of, text_of
 from survey.site import Site
 

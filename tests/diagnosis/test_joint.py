@@ -6,11 +6,13 @@ import numpy as np
 import pytest
 
 from survey.columns import CHECK_STATES
-from survey.diagnosis.hypotheses import HEATER_OF_LOOK, HEATERS, HYPOTHESES, INDEX
+from survey.diagnosis.flows import NO_FLOW
+from survey.diagnosis.hypotheses import FLOWS, HEATER_OF_LOOK, HEATERS, HYPOTHESES, INDEX
 from survey.diagnosis.joint import Seen
 from survey.diagnosis.model import Model
 
 TRAPS, PLACES = 60, 20
+PLAIN = np.ones((TRAPS, len(CHECK_STATES), len(FLOWS)))
 RANDOM = np.random.default_rng(3)
 
 
@@ -37,7 +39,7 @@ def test_a_chance_by_itself_is_that_of_the_whole_posterior(
     before = {"shut_before": np.full(PLACES, shut), "check_before": np.tile(share, (PLACES, 1))}
     worth = RANDOM.uniform(size=len(HYPOTHESES))
     heat = np.ones((TRAPS, 2, len(HEATERS)))
-    expected = (seen.weigh(**before, heat=heat).trap * worth).sum(axis=1)
+    expected = (seen.weigh(**before, heat=heat, flow=PLAIN).trap * worth).sum(axis=1)
     found = (seen.weights(**before) * seen.share(worth)).sum(axis=(1, 2))
     np.testing.assert_allclose(found, expected, rtol=1e-12)
 
@@ -49,7 +51,7 @@ def test_hundreds_of_traps_on_one_equipment_leave_numbers() -> None:
     for shut in (0.0, 0.5, 1.0):
         joint = many.weigh(
             shut_before=np.array([shut]), check_before=np.eye(3)[:1],
-            heat=np.ones((900, 2, len(HEATERS))),
+            heat=np.ones((900, 2, len(HEATERS))), flow=np.ones((900, 3, len(FLOWS))),
         )  # fmt: skip
         np.testing.assert_allclose(joint.trap.sum(axis=1), 1.0, rtol=1e-12)
         assert joint.shut[0] == pytest.approx(float(shut > 0.0), abs=1e-12)
@@ -57,7 +59,7 @@ def test_hundreds_of_traps_on_one_equipment_leave_numbers() -> None:
 
 @pytest.mark.parametrize("shut", [0.0, 1.0])
 @pytest.mark.parametrize("state", range(len(CHECK_STATES)))
-def test_what_is_on_the_heater_weighs_each_hypothesis_by_its_own_factor(
+def test_what_is_beside_a_trap_weighs_each_hypothesis_by_its_own_factor(
     seen: Seen, shut: float, state: int
 ) -> None:
     # With the vent and check valve known, one trap's posterior is its prior times both.
@@ -67,8 +69,11 @@ def test_what_is_on_the_heater_weighs_each_hypothesis_by_its_own_factor(
     }
     heat = np.ones((TRAPS, 2, len(HEATERS)))
     heat[:, int(shut)] = RANDOM.uniform(0.1, 10.0, (TRAPS, len(HEATERS)))
+    flow = PLAIN.copy()
+    flow[:, state] = RANDOM.uniform(0.1, 10.0, (TRAPS, len(FLOWS)))
     heaters = [HEATERS.index(HEATER_OF_LOOK.get(h.looks, "hot")) for h in HYPOTHESES]
-    plain = seen.weigh(**before, heat=np.ones_like(heat)).trap
-    expected = plain * heat[:, int(shut), heaters]
+    plain = seen.weigh(**before, heat=np.ones_like(heat), flow=PLAIN).trap
+    expected = plain * heat[:, int(shut), heaters] * flow[:, state, NO_FLOW.astype(int)]
     expected /= expected.sum(axis=1, keepdims=True)
-    np.testing.assert_allclose(seen.weigh(**before, heat=heat).trap, expected, rtol=1e-12)
+    found = seen.weigh(**before, heat=heat, flow=flow).trap
+    np.testing.assert_allclose(found, expected, rtol=1e-12)

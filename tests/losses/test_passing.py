@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from survey.diagnosis.likelihood import OPENINGS
+from survey.diagnosis.sound_levels import OPENINGS
 from survey.diagnosis.verdict import diagnose
 from survey.findings import Findings
 from survey.losses.passing import OPENING_CHANCE, passing_and_flow

@@ -16,7 +16,7 @@ import pandas as pd
 import pytest
 
 from survey.diagnosis import priors
-from survey.diagnosis.likelihood import OPENINGS
+from survey.diagnosis.sound_levels import OPENINGS
 from survey.diagnosis.verdict import diagnose
 from survey.physics.orifice import DISCHARGE_COEFFICIENT_HIGH, DISCHARGE_COEFFICIENT_MEAN
 from survey.physics.saturation import saturation_f
