@@ -16,8 +16,8 @@ from survey.diagnosis import learning
 from survey.diagnosis.companion_looks import LOOKS_BY_DEVICE
 from survey.diagnosis.companions import DeviceModel
 from survey.diagnosis.gaps import Gaps
-from survey.diagnosis.hypotheses import INDEX, LOOKS, LOOKS_INDEX, by_look
-from survey.diagnosis.instruments import INFRARED, Instruments
+from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS, LOOKS_INDEX, by_look
+from survey.diagnosis.instruments import INFRARED, Instruments, outlets_by_own_inlet
 from survey.diagnosis.learning_devices import learn_device
 from survey.diagnosis.learning_instruments import HeldShares, learn_shares, learn_surfaces
 from survey.diagnosis.learning_sound import learn_sound
@@ -170,11 +170,8 @@ def _learn(
     """
     rows, state = whole.part(weighed.traps)
     typed = rows.trap_type >= 0
-    steady = np.flatnonzero(typed & instruments.steady_share(rows))
     known = np.flatnonzero(typed)
-    learning.learn_temperatures(
-        model, instruments.corrected(rows.take(steady)), state.take(steady), teaching[steady]
-    )
+    _learn_temperatures(model, instruments, rows.take(known), state.take(known), teaching[known])
     openings = np.concatenate(
         [
             weighed.logs.leaking * looks[:, LOOKS.index("leaking"), None],
@@ -207,6 +204,28 @@ def _without_temperatures(weighed: Weighed) -> np.ndarray:
     looks = by_look(chance)
     result: np.ndarray = looks / looks.sum(axis=1, keepdims=True)
     return result
+
+
+def _learn_temperatures(
+    model: Model, instruments: Instruments, rows: Rows, state: Conditions, looks: np.ndarray
+) -> None:
+    """Move what temperatures are expected by those of known thermometers and surfaces.
+
+    Where a surface is known only by a hot inlet, what its outlet shows of hot traps counts.
+    """
+    steady = instruments.steady_share(rows)
+    true = instruments.corrected(rows)
+    outlet_f = outlets_by_own_inlet(model, instruments, rows, state)
+    by_inlet = ~steady & ~np.isnan(outlet_f)
+    true = replace(
+        true,
+        inlet_f=np.where(by_inlet, np.nan, true.inlet_f),
+        outlet_f=np.where(by_inlet, outlet_f, true.outlet_f),
+    )
+    looks = looks.copy()
+    looks[by_inlet, HOT_LOOKS:] = 0.0
+    told = np.flatnonzero(steady | by_inlet)
+    learning.learn_temperatures(model, true.take(told), state.take(told), looks[told])
 
 
 def _losing_by_sound(weighed: Weighed, looks: np.ndarray) -> np.ndarray:

@@ -40,6 +40,8 @@ LOG_SHARE = np.arange(np.log(0.70), np.log(1.45), STEP)
 SURFACE = np.exp(np.linspace(np.log(0.06), np.log(1.08), 30))
 """Grid of a surface's emissivity over the one the infrared thermometer is set to."""
 SURFACE_WEIGHT = 6.0
+SETTLED_SURFACE = 0.04
+"""Spread of a surface's emissivity from which a hot inlet is taken to tell it."""
 SWAP_OVER = 0.06
 _AT_ONCE = 256
 """Infrared readings weighed at once: their densities off every surface then stay near the core."""
@@ -127,6 +129,37 @@ class Instruments:
         mean = self.surfaces @ SURFACE
         spread = np.sqrt(np.maximum(self.surfaces @ SURFACE**2 - mean**2, 0.0))
         return np.asarray((rows.thermometer != INFRARED) | (spread[rows.station] < 0.06))
+
+
+def outlets_by_own_inlet(
+    model: Model, instruments: Instruments, rows: Rows, state: Conditions
+) -> np.ndarray:
+    """Return infrared readings of outlets as true as a hot inlet beside them tells, °F, (n,).
+
+    One surface is seen at both: where the inlet is a hot unit's, what it reads short of that is the
+    surface's. NaN where that does not settle the surface, and for other thermometers.
+    """
+    result = np.full(len(rows), np.nan)
+    seen = (rows.thermometer == INFRARED) & ~np.isnan(rows.inlet_f) & ~np.isnan(rows.outlet_f)
+    infrared = np.flatnonzero(seen & ~np.isnan(state.span_f))
+    if not len(infrared):
+        return result
+    part, at = rows.take(infrared), state.take(infrared)
+    hot = expected_inlet(model, part, at)[:, :1]
+    chance = student(
+        _missed(part.inlet_f, part, at, hot)[:, 0],
+        inlet_blur(model, part, at)[:, :1],
+        priors.GROSS_TEMPERATURE,
+    )
+    chance *= looked_up(instruments.surfaces + 1e-9, part.station)
+    chance /= row_sum(chance)[:, None]
+    mean = chance @ SURFACE
+    spread = np.sqrt(np.maximum(chance @ SURFACE**2 - mean**2, 0.0))
+    outlet_f = surface_temperature_f(
+        reading_f=part.outlet_f, surroundings_f=part.ambient_f, relative_emissivity=mean
+    )
+    result[infrared] = np.where(spread < SETTLED_SURFACE, outlet_f, np.nan)
+    return result
 
 
 def log_temperature_factors(
