@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from survey.columns import CHECK_STATES
+from survey.diagnosis import priors
 from survey.diagnosis.hypotheses import FLOWS, HYPOTHESES, INDEX
-from survey.diagnosis.rowwise import rows_of
+from survey.diagnosis.rowwise import columns_of, row_sum, rows_of
 
 STILL_LOOKS = ("no_steam", "failed_closed", "air_bound")
 NO_FLOW = np.array([float(h.looks in STILL_LOOKS) for h in HYPOTHESES])
@@ -15,6 +16,23 @@ NO_FLOW[INDEX["backed_by_lift"]] = 1.0
 PASSING_BACK_STILL = np.array([0.4 if s == "passing_back" else 1.0 for s in CHECK_STATES])
 """How much of the time a dead trap leaves its check valve without flow: one that passes back has
 the return's. Common practice, no source."""
+_USUAL = np.array([priors.TRAP_RATES.get(h.name, priors.USUAL_VICTIM) for h in HYPOTHESES])
+_JETS = np.array([INDEX[name] for name in ("leaking", "failed_open")])
+
+
+def jet_chance(likely: np.ndarray) -> np.ndarray:
+    """Return the chance that each trap blows steam, by its own readings alone, (traps,).
+
+    It hangs on neither the lift nor the check valve, since what is made of it comes back to the
+    trap by that valve.
+
+    Parameters
+    ----------
+    likely
+        Likelihood of each trap's own readings, (traps, hypotheses).
+    """
+    usual = likely * _USUAL
+    return np.asarray(row_sum(columns_of(usual, _JETS)) / row_sum(usual))
 
 
 def flow_told(

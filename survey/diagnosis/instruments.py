@@ -21,8 +21,8 @@ from survey.diagnosis.likelihood import (
     inlet_blur,
     log_temperatures,
     outlet_blur,
+    outlet_density,
     student,
-    warmed,
 )
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Conditions, Rows
@@ -206,10 +206,10 @@ def surface_likely(
     outlet = _missed(rows.outlet_f, rows, state, expected)
     outlet -= followed(model, inlet)
     spread = outlet_blur(model, np.isnan(rows.inlet_f))
-    gross = priors.GROSS_TEMPERATURE
+    blur = inlet_blur(model, rows, state)[..., None]
     return (
-        student(inlet, inlet_blur(model, rows, state)[..., None], gross),
-        student(outlet, spread[..., None], gross + warmed(outlet, spread, expected)),
+        student(inlet, blur, priors.GROSS_TEMPERATURE),
+        outlet_density(outlet, spread, expected),
     )
 
 

@@ -19,8 +19,6 @@ from survey.diagnosis.rows import Rows
 from survey.diagnosis.rowwise import columns_of, row_dot, row_max, row_sum, rows_of, table
 
 TRAP_OWN = [INDEX[name] for name in priors.TRAP_RATES]
-_USUAL = np.array([priors.TRAP_RATES.get(h.name, priors.USUAL_VICTIM) for h in HYPOTHESES])
-_JETS = np.array([INDEX[name] for name in ("leaking", "failed_open")])
 _LEAST_GATHERED = 1e-250
 
 
@@ -126,16 +124,6 @@ class Seen:
         """
         worthy = _evidence(self.model, self.likely * worth, self.lift, self.cold)
         return np.asarray(worthy / self.total)
-
-    @property
-    def jet(self) -> np.ndarray:
-        """Chance that each trap blows steam, by its own readings and by nothing upstream, (traps,).
-
-        It hangs on neither the lift nor the check valve, since what it says of that one comes
-        back to the trap.
-        """
-        usual = self.likely * _USUAL
-        return np.asarray(row_sum(columns_of(usual, _JETS)) / row_sum(usual))
 
     def weights(self, *, shut_before: np.ndarray, check_before: np.ndarray) -> np.ndarray:
         """Return how likely each trap's vent is open or shut, and its check valve in each state.

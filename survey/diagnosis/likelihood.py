@@ -30,9 +30,7 @@ assert priors.STUDENT_FREEDOM == 8.0
 _CLOSED = VALVE_POSITIONS.index("closed")
 
 
-def student(
-    residual: np.ndarray, spread: np.ndarray | float, gross: np.ndarray | float
-) -> np.ndarray:
+def student(residual: np.ndarray, spread: np.ndarray | float, gross: float) -> np.ndarray:
     """Density of Student's t at ``residual`` with a floor; one where the residual is NaN.
 
     Parameters
@@ -57,9 +55,7 @@ def student(
     return density
 
 
-def log_student(
-    residual: np.ndarray, spread: np.ndarray | float, gross: np.ndarray | float
-) -> np.ndarray:
+def log_student(residual: np.ndarray, spread: np.ndarray | float, gross: float) -> np.ndarray:
     """Log of `student`: zero where the residual is NaN."""
     density = student(residual, spread, gross)
     return np.asarray(np.log(density, out=density))
@@ -153,19 +149,28 @@ def log_temperatures(model: Model, rows: Rows, state: Conditions) -> tuple[np.nd
     return np.log(likely, out=likely), _hotter_is_lost(beyond, blur, expected[1])
 
 
-def warmed(miss: np.ndarray, blur: np.ndarray, expected: np.ndarray) -> np.ndarray:
-    """Density of outlets that stand anywhere over a sound trap's own, by `priors.OUTLET_WARMED`.
+def outlet_density(miss: np.ndarray, blur: np.ndarray, expected: np.ndarray) -> np.ndarray:
+    """Density of outlets, some of them anywhere over a sound trap's own (`priors.OUTLET_WARMED`).
 
     Parameters
     ----------
     miss
         How far each outlet is over what each look expects, (n, looks), or (n, looks, k): so is
-        what is returned.
+        what is returned. Where it is NaN the density is one.
     blur, expected
         Of each look's outlet, (n or 1, looks) and (n, looks).
     """
     apart = (Ellipsis,) + (None,) * (miss.ndim - 2)
-    result = np.zeros_like(miss)
+    density = student(miss, blur[apart], priors.GROSS_TEMPERATURE)
+    for look, anywhere in _warmed(miss, blur, expected).items():
+        density[:, look] += anywhere
+    return density
+
+
+def _warmed(miss: np.ndarray, blur: np.ndarray, expected: np.ndarray) -> dict[int, np.ndarray]:
+    """Return the density of outlets that are anywhere over a sound trap's own, by look."""
+    apart = (Ellipsis,) + (None,) * (miss.ndim - 2)
+    result = {}
     for name, share in priors.OUTLET_WARMED.items():
         look = LOOKS_INDEX[name]
         sound = 0 if look in LOSING_LOOKS else look
@@ -173,7 +178,7 @@ def warmed(miss: np.ndarray, blur: np.ndarray, expected: np.ndarray) -> np.ndarr
         over = miss[:, look] + (expected[:, look] - expected[:, sound])[apart]
         # Grown into, so that no hotter outlet comes to speak for a sound trap.
         grown = np.clip(np.nan_to_num(over) / blur[:, sound][apart], 0.0, 1.0) ** 2
-        result[:, look] = share * grown / room
+        result[look] = share * grown / room
     return result
 
 
@@ -190,14 +195,13 @@ def _hotter_is_lost(miss: np.ndarray, blur: np.ndarray, expected: np.ndarray) ->
     blur, expected
         As `outlet_blur` and `expected_outlet` give them.
     """
-    gross = priors.GROSS_TEMPERATURE + warmed(miss, blur, expected)
-    logs = log_student(miss, blur, gross)
+    logs: np.ndarray = np.log(outlet_density(miss, blur, expected))
     leaking = LOOKS_INDEX["leaking"]
     over = miss[:, leaking] - HOT_OUTLET_SPREADS * blur[:, leaking]
     hot = np.flatnonzero(over > 0.0)
     if len(hot):
         spread = blur if len(blur) == 1 else blur[hot]
-        at = log_student(miss[hot] - over[hot, None], spread, gross[hot])
+        at = np.log(outlet_density(miss[hot] - over[hot, None], spread, expected[hot]))
         fallen = logs[hot, leaking] - at[:, leaking]
         for look in range(len(LOOKS)):
             if look not in LOSING_LOOKS:

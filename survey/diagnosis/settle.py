@@ -22,7 +22,8 @@ from survey.diagnosis.likelihood import (
     log_student,
     log_sum,
     outlet_blur,
-    warmed,
+    outlet_density,
+    student,
 )
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Conditions, Rows
@@ -81,13 +82,18 @@ def telling_bits(
     outcomes = {
         # As they are judged: past the last that is expected, a reading tells no more.
         "inlet": _temperature(
-            np.maximum(_SHARES, expected.min(axis=1)[:, None]), expected, model.inlet_blur[None]
+            student(
+                _misses(np.maximum(_SHARES, expected.min(axis=1)[:, None]), expected),
+                model.inlet_blur[None, :, None],
+                priors.GROSS_TEMPERATURE,
+            )
         ),
         "outlet": _temperature(
-            np.minimum(_SHARES, by_inlet.max(axis=1)[:, None]),
-            by_inlet,
-            outlet_blur(model, np.isnan(rows.inlet_f)),
-            may_be_warmed=True,
+            outlet_density(
+                _misses(np.minimum(_SHARES, by_inlet.max(axis=1)[:, None]), by_inlet),
+                outlet_blur(model, np.isnan(rows.inlet_f)),
+                by_inlet,
+            )
         ),
         "sound": _sound(model, typed, flow),
         "pattern": model.pattern[typed.trap_type][:, LOOKS_OF],
@@ -142,13 +148,13 @@ def _entropy(p: np.ndarray) -> np.ndarray:
     return np.where(p > 0, -p * np.log(np.maximum(p, 1e-300)), 0.0)
 
 
-def _temperature(
-    read: np.ndarray, expected: np.ndarray, spread: np.ndarray, *, may_be_warmed: bool = False
-) -> np.ndarray:
-    """Chance of each reading under each hypothesis, (n, hypotheses, k); ``read`` is (n, k)."""
-    miss = read[:, None] - expected[:, :, None]
-    gross = priors.GROSS_TEMPERATURE + (warmed(miss, spread, expected) if may_be_warmed else 0.0)
-    density = np.exp(log_student(miss, spread[:, :, None], gross))
+def _misses(read: np.ndarray, expected: np.ndarray) -> np.ndarray:
+    """Return how far readings (n, k) are over what each look expects, (n, looks, k)."""
+    return np.asarray(read[:, None] - expected[:, :, None])
+
+
+def _temperature(density: np.ndarray) -> np.ndarray:
+    """Chance of each reading under each hypothesis, (n, hypotheses, k), by its density (…, k)."""
     likely = density / density.sum(axis=2, keepdims=True)
     result: np.ndarray = likely[:, LOOKS_OF]
     return result

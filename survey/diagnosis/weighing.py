@@ -11,7 +11,7 @@ from survey.diagnosis import priors
 from survey.diagnosis.companion_looks import SHUT
 from survey.diagnosis.companions import DeviceModel
 from survey.diagnosis.device_readings import device_factors
-from survey.diagnosis.flows import NO_FLOW, PASSING_BACK_STILL, flow_told
+from survey.diagnosis.flows import NO_FLOW, PASSING_BACK_STILL, flow_told, jet_chance
 from survey.diagnosis.heaters import BY_WAY, heat_told
 from survey.diagnosis.instruments import Instruments
 from survey.diagnosis.joint import Joint, Seen, default_shut
@@ -153,7 +153,7 @@ def _lifeless(seen: Seen, traps: Rows, equipment_count: int) -> dict[str, np.nda
     no_flow = [seen.share(NO_FLOW)]
     still = np.stack([least(no_flow, shut, state)[:, 0] for state in checks], axis=-1)
     jet = np.zeros(equipment_count)
-    np.maximum.at(jet, traps.equipment, seen.jet)
+    np.maximum.at(jet, traps.equipment, jet_chance(seen.likely))
     still *= PASSING_BACK_STILL
     jets = np.tile(jet[:, None], len(CHECK_STATES))
     breaker = least(ways, shut, check)
