@@ -177,8 +177,8 @@ def _warmed(miss: np.ndarray, blur: np.ndarray, expected: np.ndarray) -> dict[in
         room = np.maximum(1.0 - expected[:, sound], LEAST_ROOM)[apart]
         over = miss[:, look] + (expected[:, look] - expected[:, sound])[apart]
         # Grown into, so that no hotter outlet comes to speak for a sound trap.
-        grown = np.clip(np.nan_to_num(over) / blur[:, sound][apart], 0.0, 1.0) ** 2
-        result[look] = share * grown / room
+        grown = np.clip(over / blur[:, sound][apart], 0.0, 1.0) ** 2
+        result[look] = np.where(over > 0.0, share * grown / room, 0.0)
     return result
 
 
