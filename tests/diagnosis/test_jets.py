@@ -1,0 +1,115 @@
+"""Leaking and blown-open traps: what tells one from the other in a plant unlike any other."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from pandas import DataFrame as Frame
+
+from diagnosis.conftest import Judged
+from diagnosis.rounds import AMBIENT_F, Plant, Station, made_round
+from survey import analyze
+from survey.diagnosis.flows import jet_chance
+from survey.diagnosis.hypotheses import HYPOTHESES, INDEX
+from survey.diagnosis.likelihood import outlet_density
+from survey.diagnosis.model import Model
+from survey.diagnosis.sound_levels import OPENINGS, sources_db
+from survey.physics.saturation import saturation_f
+
+STATIONS = {"Hill": Station(100.0, 3.0, heaters=60), "Dell": Station(10.0, 1.0, heaters=60)}
+HOT_LEAKS = {"leaking": (0.65, 0.10), "failed_open": (0.93, 0.80)}
+"""How far the outlet stands from the return's saturation to the supply's, and what share of the
+bore is open."""
+
+
+def losing_round(thermometer: str = "contact", share: float = 0.97, varies: float = 0.0) -> Frame:
+    """Return a round of two pressures whose leaks warm their outlets far, and sound ten dB less.
+
+    A jet is louder by 15 dB a decade of pressure. Thermometers read ``share`` of the way, each
+    unit's surface another one by the natural log ``varies``.
+    """
+    stations = {n: replace(s, share=share, thermometer=thermometer) for n, s in STATIONS.items()}
+    frame = made_round(Plant(stations=stations, faults_every=2, companions=False))
+    frame = frame[frame["truth"].isin(["working", *HOT_LEAKS])].reset_index(drop=True)
+    random = np.random.default_rng(5)
+    steam_f, back_f = (
+        saturation_f(pressure_psia=frame[name].to_numpy(dtype=float) + 14.696)
+        for name in ("supply_psig", "return_psig")
+    )
+    own = np.exp(random.normal(0.0, varies, len(frame)))
+    for name in ("inlet_temp_f", "outlet_temp_f"):
+        frame[name] = AMBIENT_F + own * (frame[name] - AMBIENT_F)
+    for state, (far, opening) in HOT_LEAKS.items():
+        mine = np.flatnonzero(frame["truth"] == state)
+        way = far + random.normal(0.0, 0.05, len(mine))
+        true_f = back_f[mine] + way * (steam_f - back_f)[mine]
+        frame.loc[mine, "outlet_temp_f"] = AMBIENT_F + share * own[mine] * (true_f - AMBIENT_F)
+        level = 60.0 + 10.0 * np.log10(opening) + random.normal(0.0, 2.5, len(mine))
+        faster = 15.0 * np.log10(frame.loc[mine, "supply_psig"].to_numpy(dtype=float) / 60.0)
+        frame.loc[mine, "sound_db"] = (level + faster).round()
+    return frame.round({"inlet_temp_f": 0, "outlet_temp_f": 0})
+
+
+@pytest.mark.parametrize(
+    "read", [{}, {"thermometer": "infrared", "share": 0.85, "varies": 0.1}], ids=["probe", "gun"]
+)
+def test_leaks_that_warm_their_outlets_are_leaks_where_they_sound_so(read: dict) -> None:
+    frame = losing_round(**read)
+    state = analyze(frame).table["state"]
+    for name in ("working", *HOT_LEAKS):
+        mine = (frame["truth"] == name).to_numpy()
+        assert mine.sum() >= 12
+        assert (state[mine] == name).mean() >= 0.9, name
+
+
+def test_a_sound_trap_on_a_hot_return_is_not_called_leaking_for_it() -> None:
+    frame = losing_round()
+    warm = np.flatnonzero((frame["truth"] == "working") & (frame["supply_psig"] == 100.0))[::8]
+    assert len(warm) >= 3
+    frame.loc[warm, "outlet_temp_f"] = 290.0
+    frame.loc[warm, ["sound_pattern", "observed"]] = ["intermittent", "water"]
+    lost = analyze(frame).table.loc[warm, ["p_leaking", "p_failed_open"]].sum(axis=1)
+    assert (lost < 0.5).all()
+
+
+def test_the_same_flow_is_louder_at_a_higher_pressure(judged: Judged) -> None:
+    rows = judged.diagnosis.intake.rows
+    flow = np.full(len(rows), 10.0)
+    low, high = (
+        sources_db(Model(), replace(rows, supply_psig=np.full(len(rows), psig)), flow)
+        for psig in (10.0, 100.0)
+    )
+    assert low.shape == (len(rows), 2 + len(OPENINGS))
+    assert (high[:, 2:] > low[:, 2:]).all()
+
+
+@pytest.mark.parametrize("name", ["leaking", "failed_open"])
+def test_a_jet_is_as_likely_as_what_makes_one(name: str) -> None:
+    likely = np.asfortranarray(np.full((2, len(HYPOTHESES)), 1e-9))
+    likely[0, INDEX[name]] = 1.0
+    likely[1, INDEX["working"]] = 1.0
+    np.testing.assert_allclose(jet_chance(likely), [1.0, 0.0], atol=1e-6)
+
+
+def test_no_outlet_over_a_sound_one_comes_to_speak_for_a_sound_trap() -> None:
+    expected = np.full((400, len(Model().outlet_spread)), 0.65)
+    expected[:, 2:4] = 0.75, 0.90  # leaking, blown open
+    read = np.linspace(0.65, 1.0, 400)[:, None]
+    density = outlet_density(read - expected, Model().outlet_blur[None], expected)
+    assert (np.diff(density[:, 0]) <= 0.0).all()
+    missing = outlet_density(np.full_like(expected, np.nan), Model().outlet_blur[None], expected)
+    assert (missing == 1.0).all()
+
+
+def test_a_check_valve_behind_a_blown_trap_is_told_by_its_temperatures() -> None:
+    frame = made_round(Plant(faults_every=2))
+    blown = frame.loc[frame["truth"] == "failed_open", "equipment"]
+    checks = np.flatnonzero((frame["device"] == "check_valve") & frame["equipment"].isin(blown))
+    assert len(checks) >= 3
+    frame.loc[checks, "sound_db"] = frame["background_db"] + 24.0
+    frame.loc[checks, "sound_pattern"] = "continuous"
+    frame.loc[checks, "observed"] = None
+    table = analyze(frame).table
+    assert (table.loc[checks, "state"] == "working").all()
