@@ -21,6 +21,7 @@ from survey.diagnosis.instruments import INFRARED, Instruments, outlets_by_own_i
 from survey.diagnosis.learning_devices import learn_device
 from survey.diagnosis.learning_instruments import HeldShares, learn_shares, learn_surfaces
 from survey.diagnosis.learning_sound import learn_sound
+from survey.diagnosis.learning_temperatures import learn_temperatures
 from survey.diagnosis.likelihood import log_sum
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import MISSING, Conditions, Rows, conditions
@@ -33,6 +34,9 @@ PASSES_BEFORE_GAUGES = 3
 PASSES_BEFORE_OUTLETS = 7
 """Passes in which outlets do not say which traps teach where leaking and blown ones' outlets stand:
 a prior that is off for a plant would else choose the traps that bear it out."""
+MOST_UNHEARD = 0.5
+"""Share of a round's traps without a sound level from which nothing but outlets can tell those two
+apart."""
 BACKGROUND_DB = 28.0
 """Usual background of a meter that has none read; meters have references of their own, so this
 stands in only where few sounds were read. Common practice, no source."""
@@ -146,7 +150,9 @@ def _one_pass(
         instruments.gauge_shift_psi = _gauge_shifts(instruments, rows, at)
     usual = weighed.joint.trap.sum(axis=0) / max(len(traps), 1)
     told = log_sum(weighed.logs.total + np.log(usual + 1e-9)).sum()
-    teaching = looks if turn >= PASSES_BEFORE_OUTLETS else _losing_by_sound(weighed, looks)
+    heard = np.isnan(rows.sound_db).mean() < MOST_UNHEARD if len(traps) else False
+    by_sound = heard and turn < PASSES_BEFORE_OUTLETS
+    teaching = _losing_by_sound(weighed, looks) if by_sound else looks
     _learn(model, kinds, instruments, whole, weighed, looks, teaching, anchor_db)
     return float(told)
 
@@ -225,7 +231,7 @@ def _learn_temperatures(
     looks = looks.copy()
     looks[by_inlet, HOT_LOOKS:] = 0.0
     told = np.flatnonzero(steady | by_inlet)
-    learning.learn_temperatures(model, true.take(told), state.take(told), looks[told])
+    learn_temperatures(model, true.take(told), state.take(told), looks[told])
 
 
 def _losing_by_sound(weighed: Weighed, looks: np.ndarray) -> np.ndarray:

@@ -19,14 +19,14 @@ from survey.diagnosis.likelihood import (
     expected_outlet,
     followed,
     inlet_blur,
+    log_outlets,
     log_temperatures,
     outlet_blur,
-    outlet_density,
     student,
 )
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Conditions, Rows
-from survey.diagnosis.rowwise import looked_up, row_sum, table
+from survey.diagnosis.rowwise import looked_up, row_max, row_sum, table
 from survey.physics.radiation import (
     EMISSIVITIES,
     THERMOMETER_SETTING,
@@ -205,12 +205,25 @@ def surface_likely(
     expected = expected_outlet(model, state)
     outlet = _missed(rows.outlet_f, rows, state, expected)
     outlet -= followed(model, inlet)
+    # As with a probe: hotter than any look expects is as hot as the hottest.
+    outlet = np.minimum(outlet, (row_max(expected)[:, None] - expected)[..., None])
     spread = outlet_blur(model, np.isnan(rows.inlet_f))
     blur = inlet_blur(model, rows, state)[..., None]
     return (
         student(inlet, blur, priors.GROSS_TEMPERATURE),
-        outlet_density(outlet, spread, expected),
+        _each_surface(model, outlet, spread, expected),
     )
+
+
+def _each_surface(
+    model: Model, miss: np.ndarray, blur: np.ndarray, expected: np.ndarray
+) -> np.ndarray:
+    """Return the density of outlets off each surface, (n, looks, grid), as `log_outlets` has it."""
+    count, looks, grid = miss.shape
+    flat = np.moveaxis(miss, 1, 2).reshape(count * grid, looks)
+    spread = blur if len(blur) == 1 else np.repeat(blur, grid, axis=0)
+    logs = log_outlets(model, flat, spread, np.repeat(expected, grid, axis=0))
+    return np.moveaxis(np.exp(logs).reshape(count, grid, looks), 2, 1)
 
 
 def _missed(

@@ -146,10 +146,12 @@ def log_temperatures(model: Model, rows: Rows, state: Conditions) -> tuple[np.nd
     likely[:, :HOT_LOOKS] *= 1.0 - priors.MISLABELLED
     likely[:, :HOT_LOOKS] += priors.MISLABELLED * _mislabelled(model, inlet, state)
     blur = outlet_blur(model, np.isnan(rows.inlet_f))
-    return np.log(likely, out=likely), _hotter_is_lost(beyond, blur, expected[1])
+    return np.log(likely, out=likely), log_outlets(model, beyond, blur, expected[1])
 
 
-def outlet_density(miss: np.ndarray, blur: np.ndarray, expected: np.ndarray) -> np.ndarray:
+def outlet_density(
+    model: Model, miss: np.ndarray, blur: np.ndarray, expected: np.ndarray
+) -> np.ndarray:
     """Density of outlets, some of them anywhere over a sound trap's own (`priors.OUTLET_WARMED`).
 
     Parameters
@@ -162,27 +164,31 @@ def outlet_density(miss: np.ndarray, blur: np.ndarray, expected: np.ndarray) -> 
     """
     apart = (Ellipsis,) + (None,) * (miss.ndim - 2)
     density = student(miss, blur[apart], priors.GROSS_TEMPERATURE)
-    for look, anywhere in _warmed(miss, blur, expected).items():
+    for look, anywhere in warmed(model, miss, blur, expected).items():
         density[:, look] += anywhere
     return density
 
 
-def _warmed(miss: np.ndarray, blur: np.ndarray, expected: np.ndarray) -> dict[int, np.ndarray]:
-    """Return the density of outlets that are anywhere over a sound trap's own, by look."""
+def warmed(
+    model: Model, miss: np.ndarray, blur: np.ndarray, expected: np.ndarray
+) -> dict[int, np.ndarray]:
+    """Return the part of `outlet_density` that is anywhere over a sound trap's own, by look."""
     apart = (Ellipsis,) + (None,) * (miss.ndim - 2)
     result = {}
-    for name, share in priors.OUTLET_WARMED.items():
-        look = LOOKS_INDEX[name]
+    for look in np.flatnonzero(model.outlet_warmed):
         sound = 0 if look in LOSING_LOOKS else look
         room = np.maximum(1.0 - expected[:, sound], LEAST_ROOM)[apart]
         over = miss[:, look] + (expected[:, look] - expected[:, sound])[apart]
         # Grown into, so that no hotter outlet comes to speak for a sound trap.
         grown = np.clip(over / blur[:, sound][apart], 0.0, 1.0) ** 2
-        result[look] = np.where(over > 0.0, share * grown / room, 0.0)
+        anywhere = model.outlet_warmed[look] * grown / room
+        result[int(look)] = np.where(over > 0.0, anywhere, 0.0)
     return result
 
 
-def _hotter_is_lost(miss: np.ndarray, blur: np.ndarray, expected: np.ndarray) -> np.ndarray:
+def log_outlets(
+    model: Model, miss: np.ndarray, blur: np.ndarray, expected: np.ndarray
+) -> np.ndarray:
     """Return logs of outlets, (n, looks), by which a hotter one never speaks against lost steam.
 
     Past `HOT_OUTLET_SPREADS` over a leaking trap's usual outlet, the looks that lose none fall as
@@ -195,13 +201,14 @@ def _hotter_is_lost(miss: np.ndarray, blur: np.ndarray, expected: np.ndarray) ->
     blur, expected
         As `outlet_blur` and `expected_outlet` give them.
     """
-    logs: np.ndarray = np.log(outlet_density(miss, blur, expected))
+    logs: np.ndarray = np.log(outlet_density(model, miss, blur, expected))
     leaking = LOOKS_INDEX["leaking"]
     over = miss[:, leaking] - HOT_OUTLET_SPREADS * blur[:, leaking]
     hot = np.flatnonzero(over > 0.0)
     if len(hot):
         spread = blur if len(blur) == 1 else blur[hot]
-        at = np.log(outlet_density(miss[hot] - over[hot, None], spread, expected[hot]))
+        less = miss[hot] - over[hot, None]
+        at = np.log(outlet_density(model, less, spread, expected[hot]))
         fallen = logs[hot, leaking] - at[:, leaking]
         for look in range(len(LOOKS)):
             if look not in LOSING_LOOKS:

@@ -56,6 +56,9 @@ class Model:
     outlet_towards_supply: np.ndarray = field(
         default_factory=lambda: np.array([priors.OUTLET_TOWARDS_SUPPLY[k] for k in LOOKS])
     )
+    outlet_warmed: np.ndarray = field(
+        default_factory=lambda: np.array([priors.OUTLET_WARMED.get(k, 0.0) for k in LOOKS])
+    )
     outlet_spread: np.ndarray = field(
         default_factory=lambda: np.array([priors.OUTLET_SPREAD[k] for k in LOOKS])
     )

@@ -74,6 +74,9 @@ OUTLET_TOWARDS_SUPPLY = {
 OUTLET_TOWARDS_SUPPLY_DOUBT = {"usual": 0.15, "leaking": 0.25, "failed_open": 0.25}
 """How far a plant's own may lie from these. How far a jet warms the pipe behind it hangs on the
 pipe and on the condensate that goes with it. Common practice, no source."""
+OPEN_OVER_LEAKING = 0.10
+"""Least that a blown trap's outlet is further on that way than a leaking one's: more steam through
+it warms it more. Common practice, no source."""
 OUTLET_SPREAD = {
     "working": 0.06,
     "idle": 0.09,
@@ -94,10 +97,13 @@ OUTLET_DOUBT = {
     "air_bound": 0.12,
     "no_steam": 0.06,
 }
-OUTLET_WARMED = {"working": 0.04, "idle": 0.04, "leaking": 0.08}
+OUTLET_WARMED = {"working": 0.10, "idle": 0.10, "leaking": 0.08}
 """Share of outlets that stand anywhere between a sound trap's own and the supply's: a neighbour
 that has blown open warms the return that they share, and a jet warms its pipe more or less. Common
-practice, no source."""
+practice, no source; how many sound traps' returns are hot is the plant's own."""
+OUTLET_WARMED_WEIGHT = 30.0
+OUTLET_WARMED_MOST = 0.30
+"""Sound traps that the usual share counts as, and the most that a round may bring it to."""
 DEAD_OUTLET_MOST = 0.4
 """Most that the outlet of a trap that passes nothing may come to, of that of one that is backed
 up: else a round of many backed-up traps would call the cooler ones failed closed. Common

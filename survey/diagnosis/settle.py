@@ -90,6 +90,7 @@ def telling_bits(
         ),
         "outlet": _temperature(
             outlet_density(
+                model,
                 _misses(np.minimum(_SHARES, by_inlet.max(axis=1)[:, None]), by_inlet),
                 outlet_blur(model, np.isnan(rows.inlet_f)),
                 by_inlet,

@@ -97,9 +97,10 @@ def test_no_outlet_over_a_sound_one_comes_to_speak_for_a_sound_trap() -> None:
     expected = np.full((400, len(Model().outlet_spread)), 0.65)
     expected[:, 2:4] = 0.75, 0.90  # leaking, blown open
     read = np.linspace(0.65, 1.0, 400)[:, None]
-    density = outlet_density(read - expected, Model().outlet_blur[None], expected)
+    density = outlet_density(Model(), read - expected, Model().outlet_blur[None], expected)
     assert (np.diff(density[:, 0]) <= 0.0).all()
-    missing = outlet_density(np.full_like(expected, np.nan), Model().outlet_blur[None], expected)
+    unread = np.full_like(expected, np.nan)
+    missing = outlet_density(Model(), unread, Model().outlet_blur[None], expected)
     assert (missing == 1.0).all()
 
 
