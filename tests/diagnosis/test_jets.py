@@ -16,7 +16,10 @@ from survey.diagnosis.hypotheses import HYPOTHESES, INDEX
 from survey.diagnosis.likelihood import outlet_density
 from survey.diagnosis.model import Model
 from survey.diagnosis.sound_levels import OPENINGS, sources_db
+from survey.diagnosis.verdict import calibrate_round, diagnose
 from survey.physics.saturation import saturation_f
+from survey.readings import round_from_frame
+from survey.site import Site
 
 STATIONS = {"Hill": Station(100.0, 3.0, heaters=60), "Dell": Station(10.0, 1.0, heaters=60)}
 HOT_LEAKS = {"leaking": (0.65, 0.10), "failed_open": (0.93, 0.80)}
@@ -72,6 +75,34 @@ def test_a_sound_trap_on_a_hot_return_is_not_called_leaking_for_it() -> None:
     frame.loc[warm, ["sound_pattern", "observed"]] = ["intermittent", "water"]
     lost = analyze(frame).table.loc[warm, ["p_leaking", "p_failed_open"]].sum(axis=1)
     assert (lost < 0.5).all()
+
+
+def test_a_round_nobody_listened_to_tells_blown_from_leaking_by_its_outlets() -> None:
+    frame = losing_round()
+    frame[["sound_db", "background_db"]] = np.nan
+    frame[["sound_pattern", "observed"]] = None
+    state = analyze(frame).table["state"]
+    blown = (frame["truth"] == "failed_open").to_numpy()
+    assert (state[blown] == "failed_open").mean() >= 0.8
+
+
+def test_off_a_gun_too_an_outlet_as_hot_as_the_inlet_speaks_for_lost_steam() -> None:
+    frame = losing_round(thermometer="infrared", share=0.85, varies=0.1)
+    frame[["sound_db", "background_db"]] = np.nan
+    frame["sound_pattern"] = None
+    tidy = round_from_frame(frame.drop(columns="truth")).table
+    _, calibration = calibrate_round(tidy, site=Site())
+    lost = []
+    sound = np.where(tidy["supply_psig"] == 100.0, 0.58, 0.84)  # where a sound trap's outlet reads
+    for further in np.linspace(0.0, 1.0, 15):
+        way = sound + further * (1.0 - sound)
+        outlet_f = AMBIENT_F + way * (tidy["inlet_temp_f"] - AMBIENT_F)
+        read = tidy.assign(outlet_temp_f=outlet_f)
+        verdicts = diagnose(read, site=Site(), calibration=calibration).verdicts
+        lost.append(verdicts["p_leaking"] + verdicts["p_failed_open"])
+    # As hot as the inlet it speaks for lost steam as no cooler one does, or nearly.
+    assert (lost[-1] >= 0.85 * np.stack(lost).max(axis=0)).all()
+    assert lost[-1].max() > 0.5
 
 
 def test_the_same_flow_is_louder_at_a_higher_pressure(judged: Judged) -> None:

@@ -12,8 +12,9 @@ from reports.pdf_words import kinds_of, words_of_page, words_of_paper
 from survey.pipeline import analyze
 from survey.plant.stepdown import Wishes
 from survey.reports import manner
-from survey.reports.blocks import Drawing
+from survey.reports.blocks import Drawing, Heading, Table
 from survey.reports.lost_chart import chart_words
+from survey.reports.pdf import blocks_pdf
 from survey.reports.plan import PlanPaper, plan_blocks, plan_html, plan_pdf, write_plan
 from survey.reports.plan_paper import make_paper
 from survey.site import Site
@@ -52,3 +53,14 @@ def test_a_chart_is_drawn_and_told_to_those_who_cannot_see_it(paper: PlanPaper) 
 def test_it_is_written_by_its_suffix_the_same_each_time(paper: PlanPaper, tmp_path: Path) -> None:
     write_plan(paper, tmp_path / "plan.PDF")
     assert (tmp_path / "plan.PDF").read_bytes() == plan_pdf(paper)
+
+
+def test_a_long_name_without_a_space_stays_within_its_column() -> None:
+    name = "T-001" + "W" * 40
+    sentence = "one word after another, " * 4
+    blocks = [Heading(1, "A"), Table("B", tuple("cdefg"), ((name, *[sentence] * 4),))]
+    page = pypdf.PdfReader(io.BytesIO(blocks_pdf(blocks, title="Z"))).pages[0]
+    lines = page.extract_text(extraction_mode="layout").splitlines()
+    runs = [run for line in lines for run in line.split() if "W" in run]
+    assert "".join(runs) == name
+    assert max(map(len, runs)) < len(name) / 2
