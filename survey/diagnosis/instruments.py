@@ -19,8 +19,8 @@ from survey.diagnosis.likelihood import (
     expected_outlet,
     followed,
     inlet_blur,
-    log_outlets,
     log_temperatures,
+    lost_if_hotter,
     outlet_blur,
     student,
 )
@@ -211,19 +211,8 @@ def surface_likely(
     blur = inlet_blur(model, rows, state)[..., None]
     return (
         student(inlet, blur, priors.GROSS_TEMPERATURE),
-        _each_surface(model, outlet, spread, expected),
+        lost_if_hotter(model, outlet, spread, expected),
     )
-
-
-def _each_surface(
-    model: Model, miss: np.ndarray, blur: np.ndarray, expected: np.ndarray
-) -> np.ndarray:
-    """Return the density of outlets off each surface, (n, looks, grid), as `log_outlets` has it."""
-    count, looks, grid = miss.shape
-    flat = np.moveaxis(miss, 1, 2).reshape(count * grid, looks)
-    spread = blur if len(blur) == 1 else np.repeat(blur, grid, axis=0)
-    logs = log_outlets(model, flat, spread, np.repeat(expected, grid, axis=0))
-    return np.moveaxis(np.exp(logs).reshape(count, grid, looks), 2, 1)
 
 
 def _missed(

@@ -6,6 +6,8 @@ same for all looks of a row. A missing reading gives a row of zeros: it says not
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from survey.columns import VALVE_POSITIONS
@@ -146,7 +148,8 @@ def log_temperatures(model: Model, rows: Rows, state: Conditions) -> tuple[np.nd
     likely[:, :HOT_LOOKS] *= 1.0 - priors.MISLABELLED
     likely[:, :HOT_LOOKS] += priors.MISLABELLED * _mislabelled(model, inlet, state)
     blur = outlet_blur(model, np.isnan(rows.inlet_f))
-    return np.log(likely, out=likely), log_outlets(model, beyond, blur, expected[1])
+    outlets = lost_if_hotter(model, beyond, blur, expected[1])
+    return np.log(likely, out=likely), np.log(outlets, out=outlets)
 
 
 def outlet_density(
@@ -186,34 +189,36 @@ def warmed(
     return result
 
 
-def log_outlets(
+def lost_if_hotter(
     model: Model, miss: np.ndarray, blur: np.ndarray, expected: np.ndarray
 ) -> np.ndarray:
-    """Return logs of outlets, (n, looks), by which a hotter one never speaks against lost steam.
+    """Return densities of outlets by which a hotter one never speaks against lost steam.
 
     Past `HOT_OUTLET_SPREADS` over a leaking trap's usual outlet, the looks that lose none fall as
     leaking does: their longer tails would else win where its own has fallen off.
 
     Parameters
     ----------
-    miss
-        How far each outlet is over what each look expects, (n, looks).
-    blur, expected
-        As `outlet_blur` and `expected_outlet` give them.
+    miss, blur, expected
+        As in `outlet_density`.
     """
-    logs: np.ndarray = np.log(outlet_density(model, miss, blur, expected))
+    density = outlet_density(model, miss, blur, expected)
     leaking = LOOKS_INDEX["leaking"]
-    over = miss[:, leaking] - HOT_OUTLET_SPREADS * blur[:, leaking]
-    hot = np.flatnonzero(over > 0.0)
-    if len(hot):
-        spread = blur if len(blur) == 1 else blur[hot]
-        less = miss[hot] - over[hot, None]
-        at = np.log(outlet_density(model, less, spread, expected[hot]))
-        fallen = logs[hot, leaking] - at[:, leaking]
+    apart = (Ellipsis,) + (None,) * (miss.ndim - 2)
+    over = miss[:, leaking] - HOT_OUTLET_SPREADS * blur[:, leaking][apart]
+    where: tuple[Any, ...] = np.nonzero(over > 0.0)
+    row, rest = where[0], where[1:]
+    if len(row):
+        # Each hot one as a row of its own, (hot, looks), though there be a grid of them.
+        hot = (row, slice(None), *rest)
+        spread = blur if len(blur) == 1 else blur[row]
+        less = miss[hot] - over[where][:, None]
+        at = outlet_density(model, less, spread, expected[row])
+        fallen = density[(row, leaking, *rest)] / at[:, leaking]
         for look in range(len(LOOKS)):
             if look not in LOSING_LOOKS:
-                logs[hot, look] = at[:, look] + fallen
-    return logs
+                density[(row, look, *rest)] = at[:, look] * fallen
+    return density
 
 
 def log_sum(logs: np.ndarray) -> np.ndarray:
