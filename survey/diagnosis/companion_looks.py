@@ -120,9 +120,12 @@ that is the coldest place."""
 FLOODED_WAY = 0
 BEHIND_TRAP = Lifeless(((_UNTOLD, (-0.03, 0.35)),), _SILENT)
 """A check valve that nothing flows through."""
-STEAM_THROUGH = Lifeless((), _JET, (0.05, 0.03, 0.32, 0.60), 14.0, 10.0)
+STEAM_THROUGH = Lifeless(
+    ((_UNTOLD, (-0.35, 0.20)),), _JET, source_db=14.0, source_spread_db=10.0
+)
 """A check valve behind a trap that loses steam: it sounds as the trap does, whatever its own state,
-and is told by its temperatures alone."""
+and is told by its temperatures alone. One that works may be cooler behind, half of the time: what
+blew hot into it stands at the return's pressure there."""
 LOOKS_BY_DEVICE: dict[str, dict[str, Look]] = {
     "air_vent": VENT_LOOKS,
     "vacuum_breaker": BREAKER_LOOKS,

@@ -101,7 +101,11 @@ def device_factors(
         _let_water_out(kind, living, gone[FLOODED_WAY])
     elif kind.device == "check_valve":
         blown = _unheard(STEAM_THROUGH, kind, model, rows)
-        gone.append({**living, "sound": blown["sound"], "pattern": blown["pattern"]})
+        ((_, (centre, spread)),) = STEAM_THROUGH.ways
+        passed = told.copy()
+        passed[:, _WORKING_CHECK] += student(outlet - centre, spread, gross)
+        passed[:, _WORKING_CHECK] /= 2.0
+        gone.append({**living, **blown, "observed": living["observed"], "outlet": passed})
     of_heat, ways = _with_lifeless(living, gone, lifeless)
     factors = {
         "valve": _two_way(rows.valve, _CLOSED, kind.closed),
