@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 import tempfile
 import time
-from collections.abc import Sequence
-from contextlib import AbstractContextManager, ExitStack, nullcontext
+from collections.abc import Iterator, Sequence
+from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext
 from datetime import UTC, datetime
 from os import PathLike
 from pathlib import Path
@@ -80,6 +80,7 @@ def analyze_to_file(
     started = time.perf_counter()
     tell = progress or (lambda *_: None)
     with ExitStack() as room:
+        room.enter_context(_memory_of_the_system())
         source = source_of(
             paths, header_map=header_map, altitude_ft=site.altitude_ft, batch_rows=batch_rows,
             texts=cluster is None,
@@ -99,6 +100,24 @@ def analyze_to_file(
         summary = _summary(source, gathered, put, site, started)
         dearest = file.finish(_rank(put), summary, gathered.rejects)
     return Findings(dearest, gathered.rejects, summary)
+
+
+@contextmanager
+def _memory_of_the_system() -> Iterator[None]:
+    """Let Arrow take its memory where NumPy does, unless the user has chosen.
+
+    Its own pool hands memory back to the system between batches, and each fetches it anew, page by
+    page: that took a tenth of all the time.
+    """
+    if "ARROW_DEFAULT_MEMORY_POOL" in os.environ:
+        yield
+        return
+    before = pa.default_memory_pool()
+    pa.set_memory_pool(pa.system_memory_pool())
+    try:
+        yield
+    finally:
+        pa.set_memory_pool(before)
 
 
 def _way(

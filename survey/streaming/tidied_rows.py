@@ -1,4 +1,4 @@
-"""Rows as pass one tidied them, kept for pass two as far as memory allows."""
+"""Rows as pass one tidied them, kept for pass two where memory allows."""
 
 from __future__ import annotations
 
@@ -11,21 +11,27 @@ import pyarrow as pa
 from survey.readings.tidy import text_series
 
 MOST_BYTES = 256 * 2**20
-"""As many as some million rows take; what a round has beyond them is read and tidied again."""
+"""As many as some million rows take; a round of more is read and tidied again."""
 
 
 class TidiedRows:
-    """The first rows of a round, tidied; given back in order, and no longer kept then."""
+    """The rows of a round, tidied, all of them or none; given back in order, and not kept then."""
 
     def __init__(self, most_bytes: int) -> None:
         self._room = most_bytes
         self._tables: deque[pd.DataFrame] = deque()
 
     def add(self, table: pd.DataFrame) -> None:
-        """Keep the next rows, unless they or rows before them are more than there is room for."""
+        """Keep the next rows; where all so far are more than there is room for, keep none.
+
+        The most memory is taken later, by what is kept of every row: a part of a large round would
+        save little and stand on top of that.
+        """
         self._room -= int(table.memory_usage(index=False).sum())
         if self._room >= 0:
             self._tables.append(table)
+        else:
+            self._tables.clear()
 
     def take(self, count: int) -> pd.DataFrame | None:
         """Return the next rows, None where not all of them are kept: then none after them is."""
