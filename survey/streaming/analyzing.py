@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 import tempfile
 import time
-from collections.abc import Iterator, Sequence
-from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext
+from collections.abc import Sequence
+from contextlib import AbstractContextManager, ExitStack, nullcontext
 from datetime import UTC, datetime
 from os import PathLike
 from pathlib import Path
@@ -28,6 +28,7 @@ from survey.streaming.findings_file import FindingsFile
 from survey.streaming.gathering import Gathered, NotInBatchesError, gather_round
 from survey.streaming.here import Here, Progress, Put
 from survey.streaming.judging import COUNTED
+from survey.streaming.process_wide import memory_of_the_system
 from survey.streaming.source import BATCH_ROWS, Source, source_of
 from survey.summary import summarise
 from survey.writing import replacing
@@ -80,7 +81,7 @@ def analyze_to_file(
     started = time.perf_counter()
     tell = progress or (lambda *_: None)
     with ExitStack() as room:
-        room.enter_context(_memory_of_the_system())
+        room.enter_context(memory_of_the_system)
         source = source_of(
             paths, header_map=header_map, altitude_ft=site.altitude_ft, batch_rows=batch_rows,
             texts=cluster is None,
@@ -100,24 +101,6 @@ def analyze_to_file(
         summary = _summary(source, gathered, put, site, started)
         dearest = file.finish(_rank(put), summary, gathered.rejects)
     return Findings(dearest, gathered.rejects, summary)
-
-
-@contextmanager
-def _memory_of_the_system() -> Iterator[None]:
-    """Let Arrow take its memory where NumPy does, unless the user has chosen.
-
-    Its own pool hands memory back to the system between batches, and each fetches it anew, page by
-    page: that took a tenth of all the time.
-    """
-    if "ARROW_DEFAULT_MEMORY_POOL" in os.environ:
-        yield
-        return
-    before = pa.default_memory_pool()
-    pa.set_memory_pool(pa.system_memory_pool())
-    try:
-        yield
-    finally:
-        pa.set_memory_pool(before)
 
 
 def _way(

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import sys
-import threading
 from collections import deque
 from collections.abc import Callable, Generator, Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -23,6 +21,7 @@ from survey.site import Site
 from survey.streaming.findings_file import FindingsFile
 from survey.streaming.gathering import Gathered, Seen, seen_of
 from survey.streaming.judging import judge_batch
+from survey.streaming.process_wide import turns_taken_often
 from survey.streaming.source import Source
 from survey.streaming.tidied_rows import MOST_BYTES, TidiedRows
 from survey.streaming.whole import WholeColumns
@@ -91,14 +90,11 @@ class Here:
     def _batches(
         self, source: Source, gathered: Gathered, site: Site
     ) -> Iterator[tuple[Any, ...]]:
-        tidied_is_all = none_as_given(source.claims, gathered.as_typed)
-        read: Iterator[list[RawTable]] | None = None
-        for at, (start, end) in enumerate(pairwise([0, *gathered.ends])):
-            tidied = self.tidied.take(int(end - start))
-            raw: list[RawTable] = []
-            if tidied is None or not tidied_is_all:
-                read = read or source.cut_at(gathered.ends[at:], int(start))
-                raw = next(read)
+        tidied_is_all = self.tidied.kept and none_as_given(source.claims, gathered.as_typed)
+        read = None if tidied_is_all else source.cut_at(gathered.ends)
+        for start, end in pairwise([0, *gathered.ends]):
+            raw = next(read) if read else []
+            tidied = self.tidied.take(int(end - start)) if self.tidied.kept else None
             yield source, raw, gathered.of_rows(int(start), int(end)), site, tidied
 
     def _few_ahead(
@@ -106,7 +102,7 @@ class Here:
     ) -> Generator[Done]:
         """Do something many times on several threads, few ahead of the result that is due."""
         waiting: deque[Future[Done]] = deque()
-        with _turns_taken_often, ThreadPoolExecutor(self.workers) as pool:
+        with turns_taken_often, ThreadPoolExecutor(self.workers) as pool:
             for arguments in asked:
                 waiting.append(pool.submit(work, *arguments))
                 if len(waiting) > self.workers:
@@ -118,32 +114,3 @@ class Here:
 def _seen_and_tidied(source: Source, raw: RawTable, start: int) -> tuple[Seen, pd.DataFrame]:
     part = source.part(raw)
     return seen_of(source, part, start), part.tidied.table
-
-
-class _TurnsTakenOften:
-    """Threads take turns within a tenth of a millisecond while any round is judged.
-
-    A thread that comes back from work on arrays waits for its turn: by the usual five
-    milliseconds as long as that work took.
-    """
-
-    def __init__(self) -> None:
-        self._lock = threading.Lock()
-        self._rounds = 0
-        self._before = 0.0
-
-    def __enter__(self) -> None:
-        with self._lock:
-            if not self._rounds:
-                self._before = sys.getswitchinterval()
-                sys.setswitchinterval(1e-4)
-            self._rounds += 1
-
-    def __exit__(self, *_: object) -> None:
-        with self._lock:
-            self._rounds -= 1
-            if not self._rounds:
-                sys.setswitchinterval(self._before)
-
-
-_turns_taken_often = _TurnsTakenOften()

@@ -28,16 +28,18 @@ class TidiedRows:
         save little and stand on top of that.
         """
         self._room -= int(table.memory_usage(index=False).sum())
-        if self._room >= 0:
+        if self.kept:
             self._tables.append(table)
         else:
             self._tables.clear()
 
-    def take(self, count: int) -> pd.DataFrame | None:
-        """Return the next rows, None where not all of them are kept: then none after them is."""
-        if sum(map(len, self._tables)) < count:
-            self._tables.clear()
-            return None
+    @property
+    def kept(self) -> bool:
+        """Whether there was room for all rows so far."""
+        return self._room >= 0
+
+    def take(self, count: int) -> pd.DataFrame:
+        """Return the next rows of those kept."""
         taken: list[pd.DataFrame] = []
         while count:
             table = self._tables.popleft()
