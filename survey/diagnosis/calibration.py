@@ -16,7 +16,7 @@ from survey.diagnosis import learning
 from survey.diagnosis.companion_looks import LOOKS_BY_DEVICE
 from survey.diagnosis.companions import DeviceModel
 from survey.diagnosis.gaps import Gaps
-from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS, LOOKS_INDEX, by_look
+from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS, LOSING_LOOKS, by_look
 from survey.diagnosis.instruments import INFRARED, Instruments, outlets_by_own_inlet
 from survey.diagnosis.learning_devices import learn_device
 from survey.diagnosis.learning_instruments import HeldShares, learn_shares, learn_surfaces
@@ -150,7 +150,7 @@ def _one_pass(
         instruments.gauge_shift_psi = _gauge_shifts(instruments, rows, at)
     usual = weighed.joint.trap.sum(axis=0) / max(len(traps), 1)
     told = log_sum(weighed.logs.total + np.log(usual + 1e-9)).sum()
-    heard = np.isnan(rows.sound_db).mean() < MOST_UNHEARD if len(traps) else False
+    heard = np.isnan(rows.sound_db).sum() < MOST_UNHEARD * len(traps)
     by_sound = heard and turn < PASSES_BEFORE_OUTLETS
     teaching = _losing_by_sound(weighed, looks) if by_sound else looks
     _learn(model, kinds, instruments, whole, weighed, looks, teaching, anchor_db)
@@ -236,9 +236,9 @@ def _learn_temperatures(
 
 def _losing_by_sound(weighed: Weighed, looks: np.ndarray) -> np.ndarray:
     """Return chances of looks, leaking and blown open told apart by all but the outlet."""
-    leaking, opened = (LOOKS_INDEX[name] for name in ("leaking", "failed_open"))
+    leaking, opened = LOSING_LOOKS
     outlet = weighed.logs.factors["outlet"]
-    chance = looks[:, [leaking, opened]] + 1e-300
+    chance = looks[:, LOSING_LOOKS] + 1e-300
     odds = np.log(chance[:, 1] / chance[:, 0])
     odds -= outlet[:, INDEX["failed_open"]] - outlet[:, INDEX["leaking"]]
     result = looks.copy()

@@ -100,12 +100,11 @@ def device_factors(
     if kind.device == "air_vent":
         _let_water_out(kind, living, gone[FLOODED_WAY])
     elif kind.device == "check_valve":
-        blown = _unheard(STEAM_THROUGH, kind, model, rows)
         ((_, (centre, spread)),) = STEAM_THROUGH.ways
         passed = told.copy()
         passed[:, _WORKING_CHECK] += student(outlet - centre, spread, gross)
         passed[:, _WORKING_CHECK] /= 2.0
-        gone.append({**living, **blown, "observed": living["observed"], "outlet": passed})
+        gone.append({**living, **_heard(STEAM_THROUGH, model, rows), "outlet": passed})
     of_heat, ways = _with_lifeless(living, gone, lifeless)
     factors = {
         "valve": _two_way(rows.valve, _CLOSED, kind.closed),
@@ -119,12 +118,19 @@ def _unheard(
     still: Lifeless, kind: DeviceModel, model: Model, rows: Rows
 ) -> dict[str, np.ndarray]:
     """Return the chance of what is heard and seen of lifeless devices, (n, states or 1) each."""
+    return {
+        **_heard(still, model, rows),
+        # What came out tells something of a lifeless device too: it may have had steam then.
+        "observed": _choice(rows.observed, _seen_of_lifeless(kind.observed, still.observed[0])),
+    }
+
+
+def _heard(still: Lifeless, model: Model, rows: Rows) -> dict[str, np.ndarray]:
+    """Return the chance of what is heard of devices, whatever their own state, (n, 1) each."""
     source_db, spread_db = np.array([still.source_db]), np.array([still.source_spread_db])
     return {
         "sound": _sound(source_db, spread_db, model, rows),
         "pattern": _choice(rows.pattern, np.array([still.pattern])),
-        # What came out tells something of a lifeless device too: it may have had steam then.
-        "observed": _choice(rows.observed, _seen_of_lifeless(kind.observed, still.observed[0])),
     }
 
 

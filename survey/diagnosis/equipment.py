@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from survey.diagnosis.rowwise import rows_of
+
 NO_NAME = np.uint64(0)
 
 
@@ -88,3 +90,23 @@ def _only_place(code: np.ndarray, place: np.ndarray) -> np.ndarray:
     elsewhere = known & (first[code] != place)
     first[code[elsewhere]] = -1
     return first
+
+
+def told_to_traps(told: np.ndarray, *, told_by: np.ndarray, traps: np.ndarray) -> np.ndarray:
+    """Return what devices say of their traps, for each trap, (traps, ...).
+
+    Of several devices of a kind on one equipment none speaks for it alone, and of several traps
+    each is told a part.
+
+    Parameters
+    ----------
+    told
+        How much they favour each thing, by equipment, (E, ., .): 1 favours nothing. It is changed.
+    told_by, traps
+        Equipment of each device, (devices,), and of each trap, (traps,).
+    """
+    told[np.bincount(told_by, minlength=len(told)) > 1] = 1.0
+    traps_of = np.bincount(traps, minlength=len(told))
+    shared = traps_of > 1
+    told[shared] **= (1.0 / traps_of[shared])[:, None, None]
+    return rows_of(told, traps)

@@ -6,8 +6,9 @@ import numpy as np
 
 from survey.columns import CHECK_STATES
 from survey.diagnosis import priors
+from survey.diagnosis.equipment import told_to_traps
 from survey.diagnosis.hypotheses import FLOWS, HYPOTHESES, INDEX
-from survey.diagnosis.rowwise import columns_of, row_sum, rows_of
+from survey.diagnosis.rowwise import columns_of, row_sum
 
 STILL_LOOKS = ("no_steam", "failed_closed", "air_bound")
 NO_FLOW = np.array([float(h.looks in STILL_LOOKS) for h in HYPOTHESES])
@@ -69,12 +70,7 @@ def flow_told(
     still = ways[:, :, 1] / np.maximum(before[:, :, 0], 1e-4)
     told[checks, :, 0] = flowing
     told[checks, :, 1] = PASSING_BACK_STILL * still + (1.0 - PASSING_BACK_STILL) * flowing
-    # Of several valves none speaks for the flow alone, and of several traps each for a part.
-    told[np.bincount(checks, minlength=equipment_count) > 1] = 1.0
-    traps_of = np.bincount(traps, minlength=equipment_count)
-    shared = traps_of > 1
-    told[shared] **= (1.0 / traps_of[shared])[:, None, None]
-    return rows_of(told, traps)
+    return told_to_traps(told, told_by=checks, traps=traps)
 
 
 assert FLOWS == ("flowing", "still")

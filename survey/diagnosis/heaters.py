@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from survey.diagnosis.companion_looks import SHUT
+from survey.diagnosis.equipment import told_to_traps
 from survey.diagnosis.hypotheses import HEATER_OF_LOOK, HEATERS, HYPOTHESES
-from survey.diagnosis.rowwise import columns_of, row_sum, rows_of
+from survey.diagnosis.rowwise import columns_of, row_sum
 
 
 def _worth(by_look: dict[str, float]) -> np.ndarray:
@@ -66,12 +67,7 @@ def heat_told(
             cooled = COOLED[heater]
             gone = moved[1 + way] / np.maximum(dead[:, way], 1e-4)
             told[vents, shut, 1 + way] = (1.0 - cooled) * alive + cooled * gone
-    # Of several vents on one heater none speaks for it alone, and of several traps each for a part.
-    told[np.bincount(vents, minlength=equipment_count) > 1] = 1.0
-    traps_of = np.bincount(traps, minlength=equipment_count)
-    shared = traps_of > 1
-    told[shared] **= (1.0 / traps_of[shared])[:, None, None]
-    return rows_of(told, traps)
+    return told_to_traps(told, told_by=vents, traps=traps)
 
 
 assert tuple(COOLED) == HEATERS[1:]

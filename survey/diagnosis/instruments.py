@@ -58,6 +58,12 @@ def surface_prior() -> np.ndarray:
     return mixed
 
 
+def _mean_and_spread(chance: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return the mean and spread of `SURFACE` by chances (n, grid), (n,) each."""
+    mean = chance @ SURFACE
+    return mean, np.sqrt(np.maximum(chance @ SURFACE**2 - mean**2, 0.0))
+
+
 def _set(surface: str) -> float:
     return EMISSIVITIES[surface].typical / THERMOMETER_SETTING
 
@@ -126,8 +132,7 @@ class Instruments:
 
     def steady_share(self, rows: Rows) -> np.ndarray:
         """Which rows' thermometer is known closely enough to learn from, (n,)."""
-        mean = self.surfaces @ SURFACE
-        spread = np.sqrt(np.maximum(self.surfaces @ SURFACE**2 - mean**2, 0.0))
+        _, spread = _mean_and_spread(self.surfaces)
         return np.asarray((rows.thermometer != INFRARED) | (spread[rows.station] < 0.06))
 
 
@@ -153,8 +158,7 @@ def outlets_by_own_inlet(
     )
     chance *= looked_up(instruments.surfaces + 1e-9, part.station)
     chance /= row_sum(chance)[:, None]
-    mean = chance @ SURFACE
-    spread = np.sqrt(np.maximum(chance @ SURFACE**2 - mean**2, 0.0))
+    mean, spread = _mean_and_spread(chance)
     outlet_f = surface_temperature_f(
         reading_f=part.outlet_f, surroundings_f=part.ambient_f, relative_emissivity=mean
     )

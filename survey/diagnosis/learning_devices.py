@@ -27,8 +27,8 @@ def learn_device(
     Parameters
     ----------
     lifeless
-        Chance that no heat comes by each device in each state, (n, states): it then
-        teaches nothing of its looks.
+        Chance that no heat comes by each device in each state, or a jet by a check valve,
+        (n, states): it then teaches nothing of its looks.
     """
     fresh = DeviceModel.prior(kind.device)
     # A lifeless device shows no state, so it does not tell how common any state is.

@@ -16,7 +16,7 @@ from survey.diagnosis.likelihood import (
     expected_inlet,
     expected_outlet,
     followed,
-    outlet_density,
+    student,
     warmed,
 )
 from survey.diagnosis.model import Model
@@ -47,10 +47,11 @@ def learn_temperatures(model: Model, rows: Rows, state: Conditions, looks: np.nd
     weight = priors.TEMPERATURE_WEIGHT
     model.inlet_spread = spread_of(miss, looks, model.inlet_blur, _PRIOR.inlet_spread, weight)
     _learn_outlets(model, state, outlet[:, None] - followed(model, miss), looks)
-    residual = outlet[:, None] - expected_outlet(model, state)
+    expected = expected_outlet(model, state)
+    residual = outlet[:, None] - expected
     _learn_following(model, residual, miss, looks)
     residual -= followed(model, miss)
-    _learn_warmed(model, residual, expected_outlet(model, state), looks)
+    _learn_warmed(model, residual, expected, looks)
     # Beside no inlet a cool outlet misses by what the inlet would have explained, too.
     residual[np.isnan(inlet), HOT_LOOKS:] = np.nan
     usual = _PRIOR.outlet_spread
@@ -67,15 +68,15 @@ def _learn_warmed(
 ) -> None:
     """Move the share of sound traps whose return is hot by what is not of their own."""
     blur = model.outlet_blur[None]
-    density = outlet_density(model, miss, blur, expected)
+    parts = warmed(model, miss, blur, expected)
+    sound = [look for look in parts if look not in LOSING_LOOKS]
+    own = student(miss[:, sound], blur[:, sound], priors.GROSS_TEMPERATURE)
     hit = count = 0.0
-    for look, part in warmed(model, miss, blur, expected).items():
-        if look not in LOSING_LOOKS:
-            hit += (looks[:, look] * part / density[:, look]).sum()
-            count += (looks[:, look] * ~np.isnan(miss[:, look])).sum()
+    for look, usually in zip(sound, own.T, strict=True):
+        hit += (looks[:, look] * parts[look] / (usually + parts[look])).sum()
+        count += (looks[:, look] * ~np.isnan(miss[:, look])).sum()
     usual, weight = priors.OUTLET_WARMED["working"], priors.OUTLET_WARMED_WEIGHT
     share = (hit + weight * usual) / (count + weight)
-    sound = [look for look in np.flatnonzero(model.outlet_warmed) if look not in LOSING_LOOKS]
     model.outlet_warmed[sound] = min(share, priors.OUTLET_WARMED_MOST)
 
 

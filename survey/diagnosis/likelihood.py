@@ -105,14 +105,18 @@ def followed(model: Model, inlet_miss: np.ndarray) -> np.ndarray:
     inlet_miss
         (n, looks), or (n, looks, k): so is what is returned.
     """
-    each = (slice(None),) + (None,) * (inlet_miss.ndim - 2)
-    return np.asarray(model.outlet_follows[each] * believed_miss(inlet_miss))
+    return np.asarray(_beside(model.outlet_follows, inlet_miss) * believed_miss(inlet_miss))
 
 
 def believed_miss(inlet_miss: np.ndarray) -> np.ndarray:
     """Return how far an inlet misses each look's, as far as an outlet repeats it."""
-    most = _FOLLOWED_MOST[(slice(None),) + (None,) * (inlet_miss.ndim - 2)]
+    most = _beside(_FOLLOWED_MOST, inlet_miss)
     return np.asarray(np.clip(np.nan_to_num(inlet_miss), -most, most))
+
+
+def _beside(values: np.ndarray, misses: np.ndarray) -> np.ndarray:
+    """Return values of traps or looks to stand beside misses (n, looks) or (n, looks, k)."""
+    return values[(Ellipsis,) + (None,) * (misses.ndim - 2)]
 
 
 def outlet_blur(model: Model, unread: np.ndarray) -> np.ndarray:
@@ -165,8 +169,7 @@ def outlet_density(
     blur, expected
         Of each look's outlet, (n or 1, looks) and (n, looks).
     """
-    apart = (Ellipsis,) + (None,) * (miss.ndim - 2)
-    density = student(miss, blur[apart], priors.GROSS_TEMPERATURE)
+    density = student(miss, _beside(blur, miss), priors.GROSS_TEMPERATURE)
     for look, anywhere in warmed(model, miss, blur, expected).items():
         density[:, look] += anywhere
     return density
@@ -176,14 +179,13 @@ def warmed(
     model: Model, miss: np.ndarray, blur: np.ndarray, expected: np.ndarray
 ) -> dict[int, np.ndarray]:
     """Return the part of `outlet_density` that is anywhere over a sound trap's own, by look."""
-    apart = (Ellipsis,) + (None,) * (miss.ndim - 2)
     result = {}
     for look in np.flatnonzero(model.outlet_warmed):
         sound = 0 if look in LOSING_LOOKS else look
-        room = np.maximum(1.0 - expected[:, sound], LEAST_ROOM)[apart]
-        over = miss[:, look] + (expected[:, look] - expected[:, sound])[apart]
+        room = _beside(np.maximum(1.0 - expected[:, sound], LEAST_ROOM), miss)
+        over = miss[:, look] + _beside(expected[:, look] - expected[:, sound], miss)
         # Grown into, so that no hotter outlet comes to speak for a sound trap.
-        grown = np.clip(over / blur[:, sound][apart], 0.0, 1.0) ** 2
+        grown = np.clip(over / _beside(blur[:, sound], miss), 0.0, 1.0) ** 2
         anywhere = model.outlet_warmed[look] * grown / room
         result[int(look)] = np.where(over > 0.0, anywhere, 0.0)
     return result
@@ -204,8 +206,7 @@ def lost_if_hotter(
     """
     density = outlet_density(model, miss, blur, expected)
     leaking = LOOKS_INDEX["leaking"]
-    apart = (Ellipsis,) + (None,) * (miss.ndim - 2)
-    over = miss[:, leaking] - HOT_OUTLET_SPREADS * blur[:, leaking][apart]
+    over = miss[:, leaking] - HOT_OUTLET_SPREADS * _beside(blur[:, leaking], miss)
     where: tuple[Any, ...] = np.nonzero(over > 0.0)
     row, rest = where[0], where[1:]
     if len(row):

@@ -155,12 +155,11 @@ def _lifeless(seen: Seen, traps: Rows, equipment_count: int) -> dict[str, np.nda
     jet = np.zeros(equipment_count)
     np.maximum.at(jet, traps.equipment, jet_chance(seen.likely))
     still *= PASSING_BACK_STILL
-    jets = np.tile(jet[:, None], len(CHECK_STATES))
     breaker = least(ways, shut, check)
     return {
         "air_vent": by_vent[:, SHUT.astype(np.int8)],
         "vacuum_breaker": np.stack([breaker] * len(BREAKER_STATES), axis=1),
-        "check_valve": np.stack([still, (1.0 - still) * jets], axis=-1),
+        "check_valve": np.stack([still, (1.0 - still) * jet[:, None]], axis=-1),
     }
 
 

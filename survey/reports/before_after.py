@@ -12,7 +12,6 @@ from typing import Any
 
 from markupsafe import Markup
 
-from survey.errors import UsageError
 from survey.reports import before_after_words as say
 from survey.reports import measures, numerals
 from survey.reports.before_after_claim_words import claim_words
@@ -27,11 +26,11 @@ from survey.reports.blocks import (
     as_text,
 )
 from survey.reports.measures import MASS
+from survey.reports.saving import suffix_among, write_made
 from survey.reports.words import capital, counted, figure, money, tidy
 from survey.rounds.compare import Comparison
 from survey.rounds.savings import claim
 from survey.rounds.sides import RoundSide
-from survey.writing import replacing
 
 MOST_UNITS = 60
 MOST_UNITS_IN_BLOCK = 12
@@ -92,17 +91,12 @@ def write_before_after(
         made = before_after_json(comparison)
     else:
         made = _MAKERS[suffix](comparison, show_money=show_money)
-    with replacing(Path(path)) as temporary:
-        temporary.write_bytes(made.encode() if isinstance(made, str) else made)
+    write_made(made, path)
 
 
 def before_after_suffix(path: str | Path) -> str:
     """Return the kind of file that a name asks for; raises UsageError where there is none."""
-    suffix = Path(path).suffix.lower()
-    if suffix != ".json" and suffix not in _MAKERS:
-        raise UsageError("A comparison ends in .html, .pdf, .txt or .json", found=Path(path).name,
-                         do="give --out a name with one of these endings")  # fmt: skip
-    return suffix
+    return suffix_among(path, (*_MAKERS, ".json"), what="A comparison")
 
 
 def before_after_block(comparison: Comparison, *, show_money: bool = True) -> Markup:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup, escape
 
-from survey.reports import palette
+from survey.reports import charts, palette
 from survey.reports.words import tidy
 
 LONGEST_CELL = 400
@@ -97,9 +97,7 @@ class Drawing:
 
     def alone(self) -> str:
         """Return it as a picture of its own, on paper: its style inside, its colours fixed."""
-        own = str(self.svg).replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" ', 1)
-        start = own.index(">") + 1
-        return f"{own[:start]}<style>{palette.fixed(_DRAWN)}</style>{own[start:]}"
+        return charts.styled(str(self.svg), palette.fixed(_DRAWN))
 
 
 Block = Heading | Paragraph | Points | Table | Drawing

@@ -182,10 +182,14 @@ def chart(key: str, title: str, sentence: str, height: int, parts: Iterable[str]
 
 def standalone(svg: Markup, css: str, *, width: int = 640) -> str:
     """Return a chart as a picture of its own: a width in pixels, and its style inside."""
-    own = f'<svg xmlns="http://www.w3.org/2000/svg" class="chart" width="{width}"'
-    sized = str(svg).replace('<svg class="chart" width="100%"', own, 1)
-    start = sized.index(">") + 1
-    return f"{sized[:start]}<style>{css}</style>{sized[start:]}"
+    return styled(str(svg).replace(' width="100%"', f' width="{width}"', 1), css)
+
+
+def styled(svg: str, css: str) -> str:
+    """Return a drawing of a page as a picture of its own, its style inside."""
+    own = svg.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" ', 1)
+    start = own.index(">") + 1
+    return f"{own[:start]}<style>{css}</style>{own[start:]}"
 
 
 def _bare(inner: str, style: str) -> Markup:

@@ -9,7 +9,6 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
-from survey.errors import UsageError
 from survey.plant.air import AIR_NOTE, AirBound
 from survey.plant.checking import OUTCOME_WORDS, StationChecked
 from survey.plant.common import CommonCause
@@ -27,9 +26,9 @@ from survey.reports.blocks import (
 )
 from survey.reports.measures import GAUGE
 from survey.reports.plan_station import aside_words, station_blocks, station_headline, station_name
+from survey.reports.saving import suffix_among, write_made
 from survey.reports.spoken import spoken
 from survey.reports.words import capital, counted, figure, percent, span
-from survey.writing import replacing
 
 MOST_TO_MEND = 40
 TEXT_WIDTH = 88
@@ -96,9 +95,7 @@ def write_plan(paper: PlanPaper, path: str | Path) -> None:
     OutputError
         The place cannot be written.
     """
-    made = _MAKERS[plan_suffix(path)](paper)
-    with replacing(Path(path)) as temporary:
-        temporary.write_bytes(made.encode() if isinstance(made, str) else made)
+    write_made(_MAKERS[plan_suffix(path)](paper), path)
 
 
 _MAKERS: dict[str, Callable[[PlanPaper], str | bytes]] = {
@@ -108,11 +105,7 @@ _MAKERS: dict[str, Callable[[PlanPaper], str | bytes]] = {
 
 def plan_suffix(path: str | Path) -> str:
     """Return the kind of file that a name asks for; raises UsageError where there is none."""
-    suffix = Path(path).suffix.lower()
-    if suffix not in _MAKERS:
-        raise UsageError("A plan ends in .html, .pdf, .txt or .json", found=Path(path).name,
-                         do="give --out a name with one of these endings")  # fmt: skip
-    return suffix
+    return suffix_among(path, _MAKERS, what="A plan")
 
 
 def _without_nan(value: Any) -> Any:
