@@ -13,8 +13,8 @@ import pandas as pd
 from survey.diagnosis.calibration import Calibration
 from survey.diagnosis.cuts import ends_between
 from survey.diagnosis.equipment import NO_NAME, PlaceNames, equipment_codes, text_hashes
-from survey.diagnosis.gaps import find_gaps, station_codes
-from survey.diagnosis.sampling import SAMPLE, sampled
+from survey.diagnosis.gaps import find_gaps
+from survey.diagnosis.sampling import sampled
 from survey.diagnosis.verdict import calibrate_on
 from survey.readings import kept
 from survey.readings.faults import faulty_rows
@@ -24,6 +24,7 @@ from survey.readings.repeats import repeated_tags
 from survey.readings.spellings import Renames, Spellings, added_up, with_names
 from survey.site import Site
 from survey.streaming.repeating import with_repeats
+from survey.streaming.sample_rows import TIMES, SampleRows, too_many, without
 from survey.streaming.source import Source
 from survey.streaming.whole import WholeColumns
 
@@ -122,14 +123,15 @@ def look_at(
     NotInBatchesError
         Dates can be read in two ways.
     """
-    seen = Seen([], pd.DataFrame())
+    kept, sample = [], SampleRows()
     for tables in source.cut_at(ends, start):
         for table in tables:
             one = seen_of(source, source.part(table), start)
-            seen = Seen([*seen.kept, *one.kept], _both(seen.sample, one.sample))
+            kept += one.kept
+            sample.add(one.sample)
             start += len(table.cells)
         tell()
-    return seen
+    return Seen(kept, sample.picked())
 
 
 def seen_of(source: Source, part: Part, start: int) -> Seen:
@@ -138,7 +140,7 @@ def seen_of(source: Source, part: Part, start: int) -> Seen:
     kept = _keep(part, names, several=source.several, first=start == 0)
     usable = np.flatnonzero(~kept.columns[_FAULTY])
     key, station = names.keys()[usable], kept.columns["station"].codes[usable]
-    chosen = sampled(key=key, station=station + 1, times=2)
+    chosen = sampled(key=key, station=station + 1, times=TIMES)
     some = part.tidied.table.iloc[usable[chosen]]
     return Seen([kept], some.assign(file_row=start + usable[chosen], key=key[chosen]))
 
@@ -156,7 +158,7 @@ def gather_round(source: Source, seen: Iterable[Seen], site: Site) -> Gathered:
     NotInBatchesError
         Too many rows are at fault, or none is left to judge.
     """
-    whole, sample = WholeColumns(source.rows), pd.DataFrame()
+    whole, sampled_rows = WholeColumns(source.rows), SampleRows()
     spellings = Spellings({}, {}, {})
     rejects: list[pd.DataFrame] = []
     lengths: list[int] = []
@@ -166,23 +168,28 @@ def gather_round(source: Source, seen: Iterable[Seen], site: Site) -> Gathered:
             spellings = added_up([spellings, one.spellings])
             rejects.append(one.rejects)
             lengths.append(len(one.columns[_FAULTY]))
-        sample = _both(sample, some.sample)
+        sampled_rows.add(some.sample)
     renames = spellings.renames(site.stations)
-    sample = with_names(sample, renames)
+    sample = with_names(sampled_rows.picked(), renames)
     names = PlaceNames(*(whole.pop(name) for name in _NAME_FIELDS))
     names = replace(names, area=_other_hashes(names.area, renames.get("area", {})))
     usable = ~whole.pop(_FAULTY)
-    repeats, stays = repeated_tags(_as_tags(names.tag), usable)
-    if len(repeats):
-        rejects = with_repeats(source, rejects, lengths, repeats, stays)
-        usable[repeats] = False
-    sample = _without(sample, repeats)
-    if (~usable).sum() > MAX_SET_ASIDE or not usable.any():
-        raise NotInBatchesError("too many rows that cannot be used")
-    gaps = find_gaps(_readings(whole, usable, renames.get("station", {})), site)
+    _check(usable)
+    readings = _readings(whole, renames.get("station", {}))
     with ThreadPoolExecutor(1) as beside:
+        again = beside.submit(repeated_tags, _as_tags(names.tag), usable)
+        gaps = find_gaps(_of(readings, usable), site)
+        repeats, stays = again.result()
+        if len(repeats):
+            rejects = with_repeats(source, rejects, lengths, repeats, stays)
+            usable[repeats] = False
+            gaps = find_gaps(_of(readings, usable), site)
+        if too_many(sample, repeats):
+            raise NotInBatchesError("too many tags given twice")
+        _check(usable)
+        del readings
         cut = beside.submit(_cut, names, usable, source.batch_rows)
-        calibration = calibrate_on(sample, site, gaps)
+        calibration = calibrate_on(without(sample, repeats), site, gaps)
         equipment, ends = cut.result()
     return Gathered(
         usable=usable,
@@ -194,6 +201,11 @@ def gather_round(source: Source, seen: Iterable[Seen], site: Site) -> Gathered:
         as_typed=spellings.as_typed(renames),
         notes=spellings.notes(site.stations),
     )
+
+
+def _check(usable: np.ndarray) -> None:
+    if (~usable).sum() > MAX_SET_ASIDE or not usable.any():
+        raise NotInBatchesError("too many rows that cannot be used")
 
 
 def _other_hashes(hashes: np.ndarray, renamed: Mapping[str, str]) -> np.ndarray:
@@ -215,15 +227,17 @@ def _other_categories(names: pd.Series, renamed: Mapping[str, str]) -> pd.Catego
     return pd.Categorical.from_codes(codes, categories=each)
 
 
-def _readings(
-    whole: WholeColumns, usable: np.ndarray, stations: Mapping[str, str]
-) -> pd.DataFrame:
-    """Take the columns that fill gaps out of the whole, of the rows that can be judged."""
-    rows: Any = slice(None) if usable.all() else usable
-    found = pd.DataFrame({name: whole.pop(name)[rows] for name in _GAP_FIELDS}, copy=False)
+def _readings(whole: WholeColumns, stations: Mapping[str, str]) -> pd.DataFrame:
+    """Take the columns that fill gaps out of the whole."""
+    found = pd.DataFrame({name: whole.pop(name) for name in _GAP_FIELDS}, copy=False)
     if stations:
         found["station"] = _other_categories(found["station"], stations)
     return found
+
+
+def _of(readings: pd.DataFrame, usable: np.ndarray) -> pd.DataFrame:
+    """Return the rows that can be judged."""
+    return readings if usable.all() else readings[usable]
 
 
 def _cut(names: PlaceNames, usable: np.ndarray, rows: int) -> tuple[np.ndarray, np.ndarray]:
@@ -246,26 +260,6 @@ def _keep(part: Part, names: PlaceNames, *, several: bool, first: bool) -> _Kept
     headers = kept.kept_names(part.claims)
     rejects = rejects_of(part, part.faults, headers, several=several) if some else pd.DataFrame()
     return _Kept(columns, rejects, part.tidied.spellings)
-
-
-def _both(sample: pd.DataFrame, after: pd.DataFrame) -> pd.DataFrame:
-    """Return the sample of rows and the rows after them, thinned to twice its size."""
-    return _thinned(pd.concat([sample, after], ignore_index=True), 2)
-
-
-def _thinned(sample: pd.DataFrame, times: int) -> pd.DataFrame:
-    station, _ = station_codes(sample["station"])
-    key = sample["key"].to_numpy()
-    return sample[sampled(key=key, station=station, times=times)]
-
-
-def _without(sample: pd.DataFrame, repeats: np.ndarray) -> pd.DataFrame:
-    """Return the sample less the rows whose tag an earlier one has, thinned to its size."""
-    again = np.isin(sample["file_row"], repeats)
-    if again.sum() > SAMPLE:
-        raise NotInBatchesError("too many tags given twice")
-    rest = _thinned(sample[~again], 1)
-    return rest.drop(columns=["file_row", "key"]).reset_index(drop=True)
 
 
 def _as_tags(hashes: np.ndarray) -> pd.Series:
