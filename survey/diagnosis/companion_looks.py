@@ -32,6 +32,12 @@ class Look:
         Chances in the order of `columns.OBSERVATIONS` and `columns.PATTERNS`.
     closed, absent
         Chance that its valve reads closed, and that it reads as not fitted.
+    inlet_doubt
+        How far a plant's own inlets may lie from these.
+    observed_weight
+        Devices that the usual words of what came out count as, against the round's own: what steam
+        at a discharge means does not change from plant to plant, and a few words told wrongly would
+        turn two states round.
     """
 
     rate: float
@@ -41,8 +47,10 @@ class Look:
     observed: tuple[float, float, float, float]
     pattern: tuple[float, float, float, float]
     source_spread_db: float = 6.0
-    closed: float = 0.01
+    closed: float = 0.004
     absent: float = 0.0005
+    inlet_doubt: float = 0.10
+    observed_weight: float = 60.0
 
 
 @dataclass(frozen=True)
@@ -69,19 +77,20 @@ class Lifeless:
 _QUIET = (0.80, 0.12, 0.04, 0.04)
 _SILENT = (0.90, 0.06, 0.02, 0.02)
 _JET = (0.03, 0.07, 0.80, 0.10)
-_SPUTTER = (0.15, 0.20, 0.33, 0.32)
-_BURBLE = (0.10, 0.36, 0.30, 0.24)
+_SPUTTER = (0.15, 0.18, 0.40, 0.27)
+_BURBLE = (0.28, 0.32, 0.22, 0.18)
 
 VENT_LOOKS: dict[str, Look] = {
     "working": Look(
         0.80, (0.92, 0.14), (0.40, 0.28), -6.0, (0.46, 0.47, 0.03, 0.04), (0.62, 0.28, 0.04, 0.06)
     ),
     "isolated": Look(
-        0.09, (0.26, 0.20), (0.22, 0.16), -9.0, (0.80, 0.14, 0.03, 0.03), _QUIET, closed=0.99
-    ),
+        0.09, (0.55, 0.35), (0.22, 0.16), -9.0, (0.80, 0.14, 0.03, 0.03), _QUIET, closed=0.99,
+        inlet_doubt=0.40,
+    ),  # fmt: skip
     "failed_open": Look(0.05, (0.98, 0.06), (0.85, 0.16), 14.0, (0.02, 0.03, 0.05, 0.90), _JET),
     "passing_water": Look(
-        0.03, (0.80, 0.17), (0.62, 0.20), 6.0, (0.02, 0.03, 0.90, 0.05), _SPUTTER, 8.0
+        0.03, (0.86, 0.17), (0.62, 0.20), 7.0, (0.02, 0.03, 0.90, 0.05), _SPUTTER, 8.0
     ),
     "missing": Look(
         0.03, (0.50, 0.40), (0.30, 0.30), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, absent=0.998
@@ -95,8 +104,9 @@ BREAKER_LOOKS: dict[str, Look] = {
         0.05, (0.50, 0.40), (0.30, 0.30), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, absent=0.998
     ),
     "isolated": Look(
-        0.05, (0.32, 0.26), (0.22, 0.18), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, closed=0.99
-    ),
+        0.05, (0.55, 0.35), (0.22, 0.18), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, closed=0.99,
+        inlet_doubt=0.40,
+    ),  # fmt: skip
     "leaking": Look(0.06, (0.95, 0.10), (0.75, 0.20), 10.0, (0.02, 0.05, 0.18, 0.75), _JET),
 }
 _UNTOLD = (0.70, 0.30)  # never compared
@@ -105,13 +115,16 @@ _UNTOLD = (0.70, 0.30)  # never compared
 # and one that passes back is hotter on the return's side.
 CHECK_LOOKS: dict[str, Look] = {
     "working": Look(
-        0.86, _UNTOLD, (-0.05, 0.10), -2.0, (0.32, 0.04, 0.60, 0.04), (0.45, 0.35, 0.10, 0.10)
-    ),
+        0.86, _UNTOLD, (-0.05, 0.10), -2.0, (0.88, 0.04, 0.05, 0.03), (0.45, 0.35, 0.10, 0.10),
+        observed_weight=10.0,
+    ),  # fmt: skip
     "stuck": Look(0.08, _UNTOLD, (-0.62, 0.20), -9.0, (0.76, 0.04, 0.18, 0.02), _QUIET),
-    "passing_back": Look(0.06, _UNTOLD, (0.06, 0.09), 8.0, (0.06, 0.04, 0.68, 0.22), _BURBLE),
+    "passing_back": Look(
+        0.06, _UNTOLD, (0.04, 0.07), 4.0, (0.06, 0.02, 0.80, 0.12), _BURBLE, 8.0
+    ),
 }
 ON_HEATER = Lifeless(
-    (((0.64, 0.20), (0.20, 0.20)), ((0.20, 0.14), (0.15, 0.15)), ((0.08, 0.10), (0.08, 0.10))),
+    (((0.52, 0.26), (0.20, 0.20)), ((0.24, 0.16), (0.15, 0.15)), ((0.08, 0.10), (0.08, 0.10))),
     _QUIET,
 )
 """A vent or breaker on a heater that condensate fills, that air fills, and that no steam comes to.

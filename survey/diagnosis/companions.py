@@ -11,10 +11,8 @@ from survey.diagnosis.companion_looks import LOOKS_BY_DEVICE
 from survey.diagnosis.rows import Conditions, Rows
 
 RATE_WEIGHT = 15.0
-OBSERVED_WEIGHT = 60.0
 PATTERN_WEIGHT = 40.0
-"""Units that the usual words count as, against the round's own: what steam at a discharge means
-does not change from plant to plant, and a few words told wrongly would turn two states round."""
+"""Devices that the usual patterns count as, against the round's own."""
 TEMPERATURE_WEIGHT = 6.0
 LEAST_SPREAD = 0.05
 """No state is held closer to its centre than this, so that none wins readings by being the
@@ -40,7 +38,7 @@ Common practice, no source."""
 INLET_UNREAD = 0.93
 """Where a device's inlet was not read it is taken as a hot one's, as most are: its share of the way
 to saturation, a little under 1 by the thermometer and the pipe. Common practice, no source."""
-BACK_OVER_WORKING = 0.06
+BACK_OVER_WORKING = 0.03
 """Least that the pipe behind a check valve that passes back is hotter than behind one that works,
 by the round's own: what comes back has not cooled on its way. Common practice, no source."""
 CLEAR_BLUR = 0.05
@@ -66,6 +64,7 @@ class DeviceModel:
     absent: np.ndarray
     inlet_doubt: np.ndarray
     outlet_doubt: np.ndarray
+    observed_weight: np.ndarray
 
     @classmethod
     def prior(cls, device: str) -> DeviceModel:
@@ -85,8 +84,9 @@ class DeviceModel:
             pattern=np.array([look.pattern for look in looks]),
             closed=np.array([look.closed for look in looks]),
             absent=np.array([look.absent for look in looks]),
-            inlet_doubt=np.full(len(looks), CENTRE_DOUBT),
+            inlet_doubt=np.array([look.inlet_doubt for look in looks]),
             outlet_doubt=np.full(len(looks), doubt),
+            observed_weight=np.array([look.observed_weight for look in looks]),
         )
 
     @property

@@ -100,6 +100,9 @@ def device_factors(
     if kind.device == "air_vent":
         _let_water_out(kind, living, gone[FLOODED_WAY])
     elif kind.device == "check_valve":
+        # What stands in its cool pipes tells no state from another: heat may have come from either
+        # side, or from neither.
+        living["outlet"] = gone[0]["outlet"]
         ((_, (centre, spread)),) = STEAM_THROUGH.ways
         passed = told.copy()
         passed[:, _WORKING_CHECK] += student(outlet - centre, spread, gross)

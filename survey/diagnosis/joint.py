@@ -11,12 +11,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from survey.columns import CHECK_STATES, SERVICES
+from survey.columns import CHECK_STATES, SERVICES, TRAP_TYPES
 from survey.diagnosis import priors
 from survey.diagnosis.hypotheses import FLOWS, HEATERS, HYPOTHESES, INDEX
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Rows
-from survey.diagnosis.rowwise import columns_of, row_dot, row_max, row_sum, rows_of, table
+from survey.diagnosis.rowwise import columns_of, row_dot, row_max, row_sum, rows_of, table, times
 
 TRAP_OWN = [INDEX[name] for name in priors.TRAP_RATES]
 _LEAST_GATHERED = 1e-250
@@ -74,6 +74,8 @@ class Seen:
         Chance that the lift holds condensate back, (traps,).
     cold
         Chance that no steam reaches a trap for a reason not seen, (traps,).
+    air
+        Chance that its heater is air-bound with its vent open, and with it shut, (traps, 2).
     likely
         Likelihood of each trap's own readings, the largest 1, (traps, hypotheses).
     total
@@ -86,6 +88,7 @@ class Seen:
     equipment: np.ndarray
     lift: np.ndarray
     cold: np.ndarray
+    air: np.ndarray
     likely: np.ndarray
     total: np.ndarray
     gathered: np.ndarray
@@ -100,6 +103,7 @@ class Seen:
         equipment_count: int,
         lift: np.ndarray,
         off: np.ndarray,
+        trap_type: np.ndarray,
     ) -> Seen:
         """Return what log likelihoods (traps, hypotheses) of the traps' own readings say.
 
@@ -107,12 +111,15 @@ class Seen:
         ----------
         off
             Whether the steam of each trap's station is off, (traps,).
+        trap_type
+            Code of each trap's type, -1 where unknown, (traps,).
         """
         cold = np.where(off, priors.COLD_IF_OFF, priors.COLD_UNEXPLAINED)
         likely = np.exp(logs - row_max(logs)[:, None])
-        total = _evidence(model, likely, lift, cold)
+        air = chances_of_air(model, trap_type)
+        total = _evidence(model, likely, lift, cold, air)
         gathered = _gather(np.log(np.maximum(total, 1e-300)), equipment, equipment_count)
-        return cls(model, equipment, lift, cold, likely, total, gathered)
+        return cls(model, equipment, lift, cold, air, likely, total, gathered)
 
     def share(self, worth: np.ndarray) -> np.ndarray:
         """Return what a trap is worth by vent and check valve, (traps, 2, 3).
@@ -122,7 +129,7 @@ class Seen:
         worth
             Of each hypothesis, (hypotheses,): 1 for all those whose chance is asked for.
         """
-        worthy = _evidence(self.model, self.likely * worth, self.lift, self.cold)
+        worthy = _evidence(self.model, self.likely * worth, self.lift, self.cold, self.air)
         return np.asarray(worthy / self.total)
 
     def weights(self, *, shut_before: np.ndarray, check_before: np.ndarray) -> np.ndarray:
@@ -175,7 +182,7 @@ class Seen:
         before, after = self._after(shut_before, check_before)
         weight = rows_of(after, self.equipment) / self.total
         trap, bound, backed = _posterior(
-            self.model, self.likely, self.lift, self.cold, weight, heat, flow
+            self.model, self.likely, self.lift, self.cold, self.air, weight, heat, flow
         )
         shut, checked = row_sum(after), after[:, 0] + after[:, 1]
         return Joint(
@@ -189,8 +196,15 @@ class Seen:
         )
 
 
-def _chances_of_air(model: Model) -> np.ndarray:
-    return np.array([priors.AIR_BOUND["working"], model.air_bound_if_shut])
+def air_kept(trap_type: np.ndarray) -> np.ndarray:
+    """Return how often traps leave their heaters air-bound, against those of no known type, (n,)."""
+    return np.array([*(priors.AIR_KEPT[name] for name in TRAP_TYPES), 1.0])[trap_type]
+
+
+def chances_of_air(model: Model, trap_type: np.ndarray) -> np.ndarray:
+    """Chance of traps' heaters being air-bound with the vent open, and with it shut, (n, 2)."""
+    usual = np.array([priors.AIR_BOUND["working"], model.air_bound_if_shut])
+    return np.minimum(times(air_kept(trap_type), usual), priors.MOST_AIR_BOUND)
 
 
 def _log_moved(after: np.ndarray, before: np.ndarray) -> np.ndarray:
@@ -198,7 +212,7 @@ def _log_moved(after: np.ndarray, before: np.ndarray) -> np.ndarray:
 
 
 def _evidence(
-    model: Model, likely: np.ndarray, lift: np.ndarray, cold: np.ndarray
+    model: Model, likely: np.ndarray, lift: np.ndarray, cold: np.ndarray, air: np.ndarray
 ) -> np.ndarray:
     """Chance of each trap's readings under each (shut, check), (traps, 2, 3)."""
     own = _rest(model, likely, cold)
@@ -208,7 +222,7 @@ def _evidence(
     for state, stopped in enumerate(chances_of_check(model)):
         passed = stopped * likely[:, INDEX["backed_by_check"]] + (1.0 - stopped) * own
         passed = by_lift + (1.0 - lift) * passed
-        for shut, bound in enumerate(_chances_of_air(model)):
+        for shut, bound in enumerate(air.T):
             vented = bound * likely[:, INDEX["cold_by_vent"]] + (1.0 - bound) * passed
             result[:, shut, state] = by_valve + (1.0 - model.valved_off) * vented
     return result
@@ -242,12 +256,13 @@ def _posterior(
     likely: np.ndarray,
     lift: np.ndarray,
     cold: np.ndarray,
+    air: np.ndarray,
     weight: np.ndarray,
     heat: np.ndarray,
     flow: np.ndarray,
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Posterior of the hypotheses, and the two joint chances that the calibration counts."""
-    air, check = _chances_of_air(model), chances_of_check(model)
+    check = chances_of_check(model)
     trap = table(len(likely), len(HYPOTHESES))
     open_way = 1.0 - model.valved_off
 
@@ -256,7 +271,8 @@ def _posterior(
         return np.asarray(on_heater * flow[:, None, :, FLOWS.index(passing)])
 
     def not_bound(each: np.ndarray) -> np.ndarray:
-        return np.asarray((1.0 - air[0]) * each[:, 0] + (1.0 - air[1]) * each[:, 1])
+        vented = 1.0 - air
+        return np.asarray(vented[:, 0, None] * each[:, 0] + vented[:, 1, None] * each[:, 1])
 
     cold_off = by_both("no_steam", "still")
     hot, flooded, full, dead = (
@@ -268,8 +284,8 @@ def _posterior(
     )  # fmt: skip
     trap[:, INDEX["cold_by_valve"]] = model.valved_off * row_sum(row_sum(cold_off))
     by_shut = row_sum(by_both("air_bound", "still"))
-    bound = open_way * by_shut[:, 1] * air[1] * likely[:, INDEX["cold_by_vent"]]
-    trap[:, INDEX["cold_by_vent"]] = open_way * row_dot(by_shut, air)
+    bound = open_way * by_shut[:, 1] * air[:, 1] * likely[:, INDEX["cold_by_vent"]]
+    trap[:, INDEX["cold_by_vent"]] = open_way * row_sum(by_shut * air)
     trap[:, INDEX["backed_by_lift"]] = open_way * lift * row_sum(full)
     past_lift = open_way * (1.0 - lift)
     backed = past_lift[:, None] * flooded * check * likely[:, INDEX["backed_by_check"], None]

@@ -11,7 +11,7 @@ import numpy as np
 from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS, TRAP_TYPES
 from survey.diagnosis import priors
 from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS, LOOKS_INDEX
-from survey.diagnosis.joint import TRAP_OWN, Joint
+from survey.diagnosis.joint import TRAP_OWN, Joint, air_kept
 from survey.diagnosis.lifting import Lifts
 from survey.diagnosis.model import Model
 from survey.diagnosis.priors import IS_CYCLING
@@ -114,7 +114,10 @@ def learn_rates(
     model.valved_off = float((valved + 50 * priors.VALVED_OFF) / (len(trap) + 50))
     shut = joint.shut[seat]
     model.air_bound_if_shut = _beta(
-        joint.bound_and_shut[lit].sum(), shut.sum(), priors.AIR_BOUND["shut"], weight
+        joint.bound_and_shut[lit].sum(),
+        (shut * air_kept(rows.trap_type[lit])).sum(),
+        priors.AIR_BOUND["shut"],
+        weight,
     )
     for state, name in (("stuck", "backed_if_stuck"), ("passing_back", "backed_if_passing")):
         column = CHECK_STATES.index(state)

@@ -39,7 +39,7 @@ def learn_device(
     kind.rates = rates / rates.sum()
     alive = chance * (1.0 - lifeless)
     kind.observed = _words(
-        rows.observed, alive, len(OBSERVATIONS), fresh.observed, companions.OBSERVED_WEIGHT
+        rows.observed, alive, len(OBSERVATIONS), fresh.observed, fresh.observed_weight[:, None]
     )
     kind.pattern = _words(
         rows.pattern, alive, len(PATTERNS), fresh.pattern, companions.PATTERN_WEIGHT
@@ -54,7 +54,7 @@ def learn_device(
 
 
 def _words(
-    code: np.ndarray, chance: np.ndarray, kinds: int, fresh: np.ndarray, weight: float
+    code: np.ndarray, chance: np.ndarray, kinds: int, fresh: np.ndarray, weight: np.ndarray | float
 ) -> np.ndarray:
     seen = code >= 0
     table = count_codes(code[seen], chance[seen], kinds) + weight * fresh

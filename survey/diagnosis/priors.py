@@ -42,11 +42,11 @@ MISLABELLED = 0.05
 INLET_HOT_SPREAD = {"working": 0.030, "idle": 0.040, "leaking": 0.025, "failed_open": 0.025}
 INLET_COOL = {
     "failed_closed": (0.38, 0.14),
-    "backed_up": (0.67, 0.11),
+    "backed_up": (0.57, 0.15),
     "air_bound": (0.28, 0.12),
     "no_steam": (0.07, 0.07),
 }
-INLET_COOL_DOUBT = {"failed_closed": 0.15, "backed_up": 0.09, "air_bound": 0.15, "no_steam": 0.06}
+INLET_COOL_DOUBT = {"failed_closed": 0.15, "backed_up": 0.15, "air_bound": 0.15, "no_steam": 0.06}
 """How far a plant's own centre may lie from these, beside the spread of its units about it. What
 stands before a shut trap cools as far as its pipe lets it; air leaves more or less steam in."""
 OUTLET_AT_RETURN = {
@@ -104,7 +104,7 @@ practice, no source; how many sound traps' returns are hot is the plant's own.""
 OUTLET_WARMED_WEIGHT = 30.0
 OUTLET_WARMED_MOST = 0.30
 """Sound traps that the usual share counts as, and the most that a round may bring it to."""
-DEAD_OUTLET_MOST = 0.4
+DEAD_OUTLET_MOST = 0.55
 """Most that the outlet of a trap that passes nothing may come to, of that of one that is backed
 up: else a round of many backed-up traps would call the cooler ones failed closed. Common
 practice, no source."""
@@ -145,7 +145,7 @@ SOURCE_WORKING_DB = {
 WORKING_DB_PER_DECADE = (7.0, 4.0)
 """A working trap's discharge is louder at a higher pressure difference; dB a decade of psi."""
 WORKING_AT_PSI = 30.0
-SOURCE_JET_DB = (20.0, 9.0)
+SOURCE_JET_DB = (26.0, 9.0)
 """Level of a jet of 10 lb/h over background; the round settles it."""
 JET_OVER_WORKING_DB = (14.0, 9.0)
 """The same jet over a working trap's discharge; never under `JET_LEAST_OVER_WORKING_DB`, or
@@ -236,7 +236,19 @@ COLD_UNEXPLAINED = 0.001
 is shut or plugged itself, far likelier than kept from its steam by nothing that was read."""
 COLD_IF_OFF = 0.8
 """The same where the whole station is cold: its steam is off, or was not let in yet."""
-AIR_BOUND = {"shut": 0.50, "working": 0.006}
+AIR_BOUND = {"shut": 0.50, "working": 0.002}
+AIR_KEPT = {
+    "float_thermostatic": 0.5,
+    "inverted_bucket": 1.6,
+    "thermodynamic": 1.6,
+    "thermostatic": 0.6,
+    "bimetallic": 0.7,
+    "fixed_orifice": 1.0,
+}
+"""How often a trap of a type leaves its heater air-bound, against those of unknown type: some let
+air out by themselves, through a thermostatic element; a bucket has a pinhole for it, and a disk can
+be held shut by it. Common practice, no source."""
+MOST_AIR_BOUND = 0.95
 BACKED_BY_CHECK = {"working": 0.005, "stuck": 0.80, "passing_back": 0.20}
 BACKED_BY_LIFT_SHORT = 0.85
 BACKED_BY_LIFT_ENOUGH = 0.002

@@ -99,6 +99,7 @@ def weigh_round(
         equipment_count=whole.equipment_count,
         lift=lifts.chance(model),
         off=whole.off[rows.station],
+        trap_type=rows.trap_type,
     )
     lifeless = _lifeless(seen, rows, whole.equipment_count)
     alone = {
