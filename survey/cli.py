@@ -7,7 +7,6 @@ Only click is loaded here. What a command needs is imported when that command ru
 from __future__ import annotations
 
 import gc
-from typing import NoReturn
 
 import click
 
@@ -257,7 +256,7 @@ _SWEEP_AFTER = (50_000, 20, 100)
 """How many objects more there are, and sweeps of them, when memory is looked through for cycles."""
 
 
-def program() -> NoReturn:
+def program() -> None:
     """Run as a process of its own, which need not tidy up what the system takes back whole.
 
     Looking for cycles among all that the imports leave, as they load and once more at the end,

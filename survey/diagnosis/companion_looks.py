@@ -32,6 +32,9 @@ class Look:
         Chances in the order of `columns.OBSERVATIONS` and `columns.PATTERNS`.
     closed, absent
         Chance that its valve reads closed, and that it reads as not fitted.
+    least_rate
+        Least share of its usual rate that a round may bring it down to: one device that is not
+        fitted among a thousand that are is still not fitted.
     inlet_doubt
         How far a plant's own inlets may lie from these.
     observed_weight
@@ -47,8 +50,9 @@ class Look:
     observed: tuple[float, float, float, float]
     pattern: tuple[float, float, float, float]
     source_spread_db: float = 6.0
-    closed: float = 0.004
+    closed: float = 0.002
     absent: float = 0.0005
+    least_rate: float = 0.5
     inlet_doubt: float = 0.10
     observed_weight: float = 60.0
 
@@ -85,9 +89,9 @@ VENT_LOOKS: dict[str, Look] = {
         0.80, (0.92, 0.14), (0.40, 0.28), -6.0, (0.46, 0.47, 0.03, 0.04), (0.62, 0.28, 0.04, 0.06)
     ),
     "isolated": Look(
-        0.09, (0.55, 0.35), (0.22, 0.16), -9.0, (0.80, 0.14, 0.03, 0.03), _QUIET, closed=0.99,
-        inlet_doubt=0.40,
-    ),  # fmt: skip
+        0.09, (0.32, 0.22), (0.22, 0.16), -9.0, (0.80, 0.14, 0.03, 0.03), _QUIET, closed=0.99,
+        inlet_doubt=0.15,
+    ),
     "failed_open": Look(0.05, (0.98, 0.06), (0.85, 0.16), 14.0, (0.02, 0.03, 0.05, 0.90), _JET),
     "passing_water": Look(
         0.03, (0.86, 0.17), (0.62, 0.20), 7.0, (0.02, 0.03, 0.90, 0.05), _SPUTTER, 8.0
@@ -104,9 +108,9 @@ BREAKER_LOOKS: dict[str, Look] = {
         0.05, (0.50, 0.40), (0.30, 0.30), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, absent=0.998
     ),
     "isolated": Look(
-        0.05, (0.55, 0.35), (0.22, 0.18), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, closed=0.99,
-        inlet_doubt=0.40,
-    ),  # fmt: skip
+        0.05, (0.35, 0.24), (0.22, 0.18), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, closed=0.99,
+        inlet_doubt=0.15,
+    ),
     "leaking": Look(0.06, (0.95, 0.10), (0.75, 0.20), 10.0, (0.02, 0.05, 0.18, 0.75), _JET),
 }
 _UNTOLD = (0.70, 0.30)  # never compared
@@ -115,12 +119,14 @@ _UNTOLD = (0.70, 0.30)  # never compared
 # and one that passes back is hotter on the return's side.
 CHECK_LOOKS: dict[str, Look] = {
     "working": Look(
-        0.86, _UNTOLD, (-0.05, 0.10), -2.0, (0.88, 0.04, 0.05, 0.03), (0.45, 0.35, 0.10, 0.10),
+        0.88, _UNTOLD, (-0.05, 0.10), -2.0, (0.88, 0.04, 0.05, 0.03), (0.45, 0.35, 0.10, 0.10),
         observed_weight=10.0,
-    ),  # fmt: skip
-    "stuck": Look(0.08, _UNTOLD, (-0.62, 0.20), -9.0, (0.76, 0.04, 0.18, 0.02), _QUIET),
+    ),
+    "stuck": Look(
+        0.07, _UNTOLD, (-0.62, 0.20), -9.0, (0.76, 0.04, 0.18, 0.02), _QUIET, least_rate=0.25
+    ),
     "passing_back": Look(
-        0.06, _UNTOLD, (0.04, 0.07), 4.0, (0.06, 0.02, 0.80, 0.12), _BURBLE, 8.0
+        0.05, _UNTOLD, (0.04, 0.07), 4.0, (0.06, 0.02, 0.80, 0.12), _BURBLE, 8.0
     ),
 }
 ON_HEATER = Lifeless(
@@ -131,7 +137,7 @@ ON_HEATER = Lifeless(
 Steam still comes to the top of a flooded one and warms it; air gathers where it should leave, so
 that is the coldest place."""
 FLOODED_WAY = 0
-BEHIND_TRAP = Lifeless(((_UNTOLD, (-0.03, 0.35)),), _SILENT)
+BEHIND_TRAP = Lifeless(((_UNTOLD, (-0.15, 0.45)),), _SILENT)
 """A check valve that nothing flows through."""
 STEAM_THROUGH = Lifeless(
     ((_UNTOLD, (-0.35, 0.20)),), _JET, source_db=14.0, source_spread_db=10.0

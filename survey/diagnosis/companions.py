@@ -11,15 +11,20 @@ from survey.diagnosis.companion_looks import LOOKS_BY_DEVICE
 from survey.diagnosis.rows import Conditions, Rows
 
 RATE_WEIGHT = 15.0
+HOT_BEFORE_SHUT = 0.3
+"""Share of shut valves of vents and breakers that steam stands right before: where the stub is
+short; a long one cools. Common practice, no source; the round's own outweighs it."""
+HOT_BEFORE_SHUT_WEIGHT = 5.0
+CLOSED_WEIGHT = 500.0
+MOST_CLOSED = 0.005
+"""Devices in use that the usual share noted closed counts as, and the most that a round may bring
+that share to: slips of the hand are few."""
 PATTERN_WEIGHT = 40.0
 """Devices that the usual patterns count as, against the round's own."""
 TEMPERATURE_WEIGHT = 6.0
 LEAST_SPREAD = 0.05
 """No state is held closer to its centre than this, so that none wins readings by being the
 narrowest about the same place."""
-LEAST_RATE = 0.5
-"""Least share of a state's usual rate that a round may bring it down to: one device that is not
-fitted among a thousand that are is still not fitted."""
 MOST_RATE = 2.5
 """Most of its usual rate that a round may bring a state to which only its readings tell: a round
 whose good vents all look open would else have a plague of open ones. Those that a valve or an
@@ -65,6 +70,7 @@ class DeviceModel:
     inlet_doubt: np.ndarray
     outlet_doubt: np.ndarray
     observed_weight: np.ndarray
+    hot_before_shut: float = HOT_BEFORE_SHUT
 
     @classmethod
     def prior(cls, device: str) -> DeviceModel:
@@ -94,6 +100,17 @@ class DeviceModel:
         """Return the most that each state's rate may become in a round, (states,)."""
         looks = LOOKS_BY_DEVICE[self.device].items()
         return np.array([1.0 if k in TOLD_AT_SIGHT else MOST_RATE * v.rate for k, v in looks])
+
+    @property
+    def least_rates(self) -> np.ndarray:
+        """Return the least that each state's rate may become in a round, (states,)."""
+        looks = LOOKS_BY_DEVICE[self.device].values()
+        return np.array([look.least_rate * look.rate for look in looks])
+
+    @property
+    def shut(self) -> np.ndarray:
+        """Return which states are told by a closed valve, (states,)."""
+        return np.asarray(self.closed > 0.5)
 
     @property
     def code(self) -> int:

@@ -74,7 +74,7 @@ def device_factors(
         outlet = np.minimum(outlet, np.maximum(most, kind.outlet.max()))
     told = student(plus(outlet, -kind.outlet), blur_out, gross)
     living = {
-        "inlet": student(plus(inlet, -kind.inlet), blur_in, gross),
+        "inlet": _before_valve(kind, student(plus(inlet, -kind.inlet), blur_in, gross)),
         "outlet": told,
         "sound": _sound(kind.source_db, kind.source_spread_db, model, rows),
         "pattern": _choice(rows.pattern, kind.pattern),
@@ -100,9 +100,11 @@ def device_factors(
     if kind.device == "air_vent":
         _let_water_out(kind, living, gone[FLOODED_WAY])
     elif kind.device == "check_valve":
-        # What stands in its cool pipes tells no state from another: heat may have come from either
-        # side, or from neither.
-        living["outlet"] = gone[0]["outlet"]
+        # What stands in its cool pipes tells no state from another where the pipe behind it is the
+        # warmer one, by the return, and half of the time where it is not.
+        dead = gone[0]["outlet"]
+        warmer = (outlet > 0.0)[:, None] & ~beside[:, None]
+        living["outlet"] = np.where(warmer, dead, (told + dead) / 2.0)
         ((_, (centre, spread)),) = STEAM_THROUGH.ways
         passed = told.copy()
         passed[:, _WORKING_CHECK] += student(outlet - centre, spread, gross)
@@ -115,6 +117,12 @@ def device_factors(
         **of_heat,
     }
     return factors, ways
+
+
+def _before_valve(kind: DeviceModel, density: np.ndarray) -> np.ndarray:
+    """Let the pipe before a shut valve be as hot as before an open one, as often as it is."""
+    density[:, kind.shut] += kind.hot_before_shut * (density[:, :1] - density[:, kind.shut])
+    return density
 
 
 def _unheard(

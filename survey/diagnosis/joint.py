@@ -11,12 +11,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from survey.columns import CHECK_STATES, SERVICES, TRAP_TYPES
+from survey.columns import CHECK_STATES
 from survey.diagnosis import priors
+from survey.diagnosis.holding_up import chances_of_air, chances_of_check
 from survey.diagnosis.hypotheses import FLOWS, HEATERS, HYPOTHESES, INDEX
 from survey.diagnosis.model import Model
-from survey.diagnosis.rows import Rows
-from survey.diagnosis.rowwise import columns_of, row_dot, row_max, row_sum, rows_of, table, times
+from survey.diagnosis.rowwise import columns_of, row_dot, row_max, row_sum, rows_of, table
 
 TRAP_OWN = [INDEX[name] for name in priors.TRAP_RATES]
 _LEAST_GATHERED = 1e-250
@@ -47,19 +47,6 @@ class Joint:
     check: np.ndarray
     bound_and_shut: np.ndarray
     backed_and_check: np.ndarray
-
-
-def default_shut(rows: Rows) -> np.ndarray:
-    """Chance that a trap's equipment has a shut vent where no vent was read, (n,)."""
-    by_service = np.array([priors.NO_VENT_SHUT.get(s, priors.NO_VENT_SHUT_OTHER) for s in SERVICES])
-    return np.where(rows.service >= 0, by_service[rows.service], priors.NO_VENT_SHUT_OTHER)
-
-
-def chances_of_check(model: Model) -> np.ndarray:
-    """Chance of backing up under each state of the check valve, in `CHECK_STATES` order."""
-    table = {"working": priors.BACKED_BY_CHECK["working"], "stuck": model.backed_if_stuck}
-    table["passing_back"] = model.backed_if_passing
-    return np.array([table[state] for state in CHECK_STATES])
 
 
 @dataclass(frozen=True)
@@ -194,17 +181,6 @@ class Seen:
             bound_and_shut=bound,
             backed_and_check=backed,
         )
-
-
-def air_kept(trap_type: np.ndarray) -> np.ndarray:
-    """Return how often traps leave their heaters air-bound, against those of no known type, (n,)."""
-    return np.array([*(priors.AIR_KEPT[name] for name in TRAP_TYPES), 1.0])[trap_type]
-
-
-def chances_of_air(model: Model, trap_type: np.ndarray) -> np.ndarray:
-    """Chance of traps' heaters being air-bound with the vent open, and with it shut, (n, 2)."""
-    usual = np.array([priors.AIR_BOUND["working"], model.air_bound_if_shut])
-    return np.minimum(times(air_kept(trap_type), usual), priors.MOST_AIR_BOUND)
 
 
 def _log_moved(after: np.ndarray, before: np.ndarray) -> np.ndarray:

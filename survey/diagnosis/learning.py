@@ -10,8 +10,9 @@ import numpy as np
 
 from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS, TRAP_TYPES
 from survey.diagnosis import priors
+from survey.diagnosis.holding_up import air_kept
 from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS, LOOKS_INDEX
-from survey.diagnosis.joint import TRAP_OWN, Joint, air_kept
+from survey.diagnosis.joint import TRAP_OWN, Joint
 from survey.diagnosis.lifting import Lifts
 from survey.diagnosis.model import Model
 from survey.diagnosis.priors import IS_CYCLING

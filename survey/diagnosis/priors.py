@@ -206,8 +206,8 @@ OBSERVED = {
     "idle": (0.40, 0.04, 0.53, 0.03),
     "leaking": (0.02, 0.02, 0.34, 0.62),
     "failed_open": (0.01, 0.01, 0.08, 0.90),
-    "failed_closed": (0.72, 0.03, 0.22, 0.03),
-    "backed_up": (0.25, 0.03, 0.70, 0.02),
+    "failed_closed": (0.78, 0.03, 0.17, 0.02),
+    "backed_up": (0.20, 0.02, 0.76, 0.02),
     "air_bound": (0.34, 0.54, 0.10, 0.02),
     "no_steam": (0.90, 0.04, 0.04, 0.02),
 }
@@ -238,11 +238,11 @@ COLD_IF_OFF = 0.8
 """The same where the whole station is cold: its steam is off, or was not let in yet."""
 AIR_BOUND = {"shut": 0.50, "working": 0.002}
 AIR_KEPT = {
-    "float_thermostatic": 0.5,
-    "inverted_bucket": 1.6,
+    "float_thermostatic": 0.4,
+    "inverted_bucket": 1.7,
     "thermodynamic": 1.6,
-    "thermostatic": 0.6,
-    "bimetallic": 0.7,
+    "thermostatic": 0.5,
+    "bimetallic": 0.6,
     "fixed_orifice": 1.0,
 }
 """How often a trap of a type leaves its heater air-bound, against those of unknown type: some let

@@ -13,8 +13,9 @@ from survey.diagnosis.companions import DeviceModel
 from survey.diagnosis.device_readings import device_factors
 from survey.diagnosis.flows import NO_FLOW, PASSING_BACK_STILL, flow_told, jet_chance
 from survey.diagnosis.heaters import BY_WAY, heat_told
+from survey.diagnosis.holding_up import default_shut
 from survey.diagnosis.instruments import Instruments
-from survey.diagnosis.joint import Joint, Seen, default_shut
+from survey.diagnosis.joint import Joint, Seen
 from survey.diagnosis.lifting import Lifts
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Conditions, Rows

@@ -65,3 +65,37 @@ def test_a_vent_with_readings_is_there_though_nobody_says_so() -> None:
     frame = alike("air_vent", 120, 238.0, 4.0).assign(present=None, outlet_temp_f=120.0)
     frame.loc[:4, ["inlet_temp_f", "outlet_temp_f"]] = [150.0, 110.0]  # half full of air
     assert not (analyze(frame).table["state"] == "missing").any()
+
+
+@pytest.mark.parametrize(("device", "hot_f"), [("air_vent", 238.0), ("vacuum_breaker", 225.0)])
+@pytest.mark.parametrize("observed", ["nothing", None])
+def test_a_valve_that_is_noted_closed_is_shut_however_hot_the_pipe_before_it(
+    device: str, hot_f: float, observed: str | None
+) -> None:
+    # Steam stands as hot before a shut valve as before an open one, where the stub is short.
+    frame = alike(device, 60, hot_f, 3.0).assign(outlet_temp_f=85.0, observed=observed)
+    frame.loc[57:, "valve_position"] = "closed"
+    state = analyze(frame).table["state"]
+    assert (state[57:] == "isolated").all()
+    assert (state[:57] == "working").all()
+
+
+def bled(count: int, usual: str) -> pd.DataFrame:
+    """Return working check valves, bled on the trap's side; ``usual`` is what came of most."""
+    frame = alike("check_valve", count, 205.0, 4.0)
+    frame["outlet_temp_f"] = frame["inlet_temp_f"] - 3.0
+    frame["observed"] = np.where(np.arange(count) % 4 == 3, None, usual)
+    return frame
+
+
+def test_a_check_valve_that_gives_water_where_none_else_does_lets_it_back() -> None:
+    frame = bled(120, "nothing")
+    frame.loc[118:, "observed"] = "water"
+    frame.loc[118:, "outlet_temp_f"] = frame["inlet_temp_f"] + 6.0
+    state = analyze(frame).table["state"]
+    assert (state[118:] == "passing_back").all()
+    assert (state[:118] == "working").all()
+
+
+def test_check_valves_that_all_give_water_were_bled_while_it_flowed() -> None:
+    assert (analyze(bled(120, "water")).table["state"] == "working").all()

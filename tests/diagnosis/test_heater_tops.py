@@ -68,3 +68,15 @@ def test_a_device_with_nothing_read_is_not_called_working() -> None:
     found = analyze(frame)
     assert len(found.table) + len(found.rejects) == 60
     assert found.table.set_index("tag")["state"].get("X-59", "set aside") != "working"
+
+
+def test_a_trap_that_lets_air_out_by_itself_is_less_likely_held_up_by_a_shut_vent(
+    judged: Judged,
+) -> None:
+    # A thermostatic element passes air, a bucket only by its pinhole: common practice, no source.
+    tags = judged.tags("cold")
+    odds = {}
+    for trap_type in ("float_thermostatic", "inverted_bucket"):
+        chances = judged.weighed(judged.changed(tags, trap_type=trap_type))[0].loc[tags]
+        odds[trap_type] = chances["cold_by_vent"] / chances["failed_closed"]
+    assert (odds["float_thermostatic"] < odds["inverted_bucket"] / 2.0).all()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from survey.columns import CHECK_STATES
+from survey.columns import CHECK_STATES, TRAP_TYPES
 from survey.diagnosis.flows import NO_FLOW
 from survey.diagnosis.hypotheses import FLOWS, HEATER_OF_LOOK, HEATERS, HYPOTHESES, INDEX
 from survey.diagnosis.joint import Seen
@@ -19,9 +19,11 @@ RANDOM = np.random.default_rng(3)
 def seen_of(logs: np.ndarray, equipment: np.ndarray, count: int) -> Seen:
     lift = RANDOM.uniform(0.0, 0.9, len(logs))
     off = np.zeros(len(logs), dtype=bool)
+    trap_type = np.arange(len(logs)) % (len(TRAP_TYPES) + 1) - 1
     return Seen.of(
-        Model(), logs, equipment=equipment, equipment_count=count, lift=lift, off=off
-    )
+        Model(), logs, equipment=equipment, equipment_count=count, lift=lift, off=off,
+        trap_type=trap_type,
+    )  # fmt: skip
 
 
 @pytest.fixture

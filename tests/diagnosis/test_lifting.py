@@ -70,7 +70,8 @@ def uneven_round() -> tuple[pd.DataFrame, np.ndarray, np.ndarray]:
     """Return `low_round` with water standing unevenly high, and three traps that are shut.
 
     An open trap has the same water before it and behind: cool inlet, cool outlet. Behind a trap
-    that is shut the pipe is dead, however warm it is before it.
+    that is shut the pipe is dead, however warm it is before it. The three let air out by
+    themselves, so that air is no other reason.
     """
     frame = low_round(lift_ft=UNREAD)
     stood = np.flatnonzero(frame["truth"] == "backed_up")
@@ -80,6 +81,7 @@ def uneven_round() -> tuple[pd.DataFrame, np.ndarray, np.ndarray]:
     shut = np.flatnonzero(frame["truth"] == "working")[:3]
     frame.loc[shut, ["sound_pattern", "observed", "truth"]] = ["quiet", None, "failed_closed"]
     frame.loc[shut, "sound_db"] = frame["background_db"]
+    frame.loc[shut, "trap_type"] = "float_thermostatic"
     frame.loc[shut, "inlet_temp_f"] = 68.0 + 0.45 * (230.0 - 68.0)
     frame.loc[shut, "outlet_temp_f"] = 76.0
     return frame, stood, shut
@@ -94,7 +96,7 @@ def test_water_that_stands_higher_in_some_traps_is_not_failed_traps_in_the_other
 
 def test_where_the_lift_is_in_question_it_is_the_reading_to_take() -> None:
     frame, _, shut = uneven_round()
-    frame.loc[shut, "outlet_temp_f"] = 83.0  # neither dead nor warm
+    frame.loc[shut, "outlet_temp_f"] = 80.0  # neither dead nor warm
     table = analyze(frame, site=Site()).table.loc[shut]
     assert (table["state"] == "undecided").all()
     assert table["action"].str.contains("backed up by its lift").all()

@@ -109,7 +109,7 @@ def test_what_speaks_against_is_told() -> None:
             "return_psig": 3.0,
             "inlet_temp_f": [296.0, 296.0, 296.0, 296.0, 296.0, 298.0],
             "outlet_temp_f": [205.0, 206.0, 205.0, 204.0, 205.0, 245.0],
-            "sound_db": [34.0, 35.0, 33.0, 34.0, 34.0, 56.0],
+            "sound_db": [34.0, 35.0, 33.0, 34.0, 34.0, 64.0],
             "background_db": 26.0,
             "sound_pattern": ["intermittent"] * 5 + ["continuous"],
             "observed": [None] * 5 + ["water"],

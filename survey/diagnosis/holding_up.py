@@ -1,0 +1,36 @@
+"""How often a vent, a check valve or air holds a trap up, before any reading of the trap's own."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from survey.columns import CHECK_STATES, SERVICES, TRAP_TYPES
+from survey.diagnosis import priors
+from survey.diagnosis.model import Model
+from survey.diagnosis.rows import Rows
+from survey.diagnosis.rowwise import times
+
+
+def default_shut(rows: Rows) -> np.ndarray:
+    """Chance that a trap's equipment has a shut vent where no vent was read, (n,)."""
+    by_service = np.array([priors.NO_VENT_SHUT.get(s, priors.NO_VENT_SHUT_OTHER) for s in SERVICES])
+    return np.where(rows.service >= 0, by_service[rows.service], priors.NO_VENT_SHUT_OTHER)
+
+
+def chances_of_check(model: Model) -> np.ndarray:
+    """Chance of backing up under each state of the check valve, in `CHECK_STATES` order."""
+    table = {"working": priors.BACKED_BY_CHECK["working"], "stuck": model.backed_if_stuck}
+    table["passing_back"] = model.backed_if_passing
+    return np.array([table[state] for state in CHECK_STATES])
+
+
+def air_kept(trap_type: np.ndarray) -> np.ndarray:
+    """How often traps leave their heaters air-bound, against those of no known type, (n,)."""
+    kept = np.array([*(priors.AIR_KEPT[name] for name in TRAP_TYPES), 1.0])
+    return np.asarray(kept[trap_type])
+
+
+def chances_of_air(model: Model, trap_type: np.ndarray) -> np.ndarray:
+    """Chance of traps' heaters being air-bound with the vent open, and with it shut, (n, 2)."""
+    usual = np.array([priors.AIR_BOUND["working"], model.air_bound_if_shut])
+    return np.asarray(np.minimum(times(air_kept(trap_type), usual), priors.MOST_AIR_BOUND))
