@@ -6,8 +6,6 @@ same for all looks of a row. A missing reading gives a row of zeros: it says not
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from survey.columns import VALVE_POSITIONS
@@ -179,16 +177,23 @@ def warmed(
     model: Model, miss: np.ndarray, blur: np.ndarray, expected: np.ndarray
 ) -> dict[int, np.ndarray]:
     """Return the part of `outlet_density` that is anywhere over a sound trap's own, by look."""
-    result = {}
-    for look in np.flatnonzero(model.outlet_warmed):
-        sound = 0 if look in LOSING_LOOKS else look
-        room = _beside(np.maximum(1.0 - expected[:, sound], LEAST_ROOM), miss)
-        over = miss[:, look] + _beside(expected[:, look] - expected[:, sound], miss)
-        # Grown into, so that no hotter outlet comes to speak for a sound trap.
-        grown = np.clip(over / _beside(blur[:, sound], miss), 0.0, 1.0) ** 2
-        anywhere = model.outlet_warmed[look] * grown / room
-        result[int(look)] = np.where(over > 0.0, anywhere, 0.0)
-    return result
+    return {
+        int(look): _anywhere(model, int(look), miss[:, look], blur, expected)
+        for look in np.flatnonzero(model.outlet_warmed)
+    }
+
+
+def _anywhere(
+    model: Model, look: int, miss: np.ndarray, blur: np.ndarray, expected: np.ndarray
+) -> np.ndarray:
+    """Return that part of one look, by how far each outlet is over it, (n,) or (n, k)."""
+    sound = 0 if look in LOSING_LOOKS else look
+    both = miss[:, None]
+    room = _beside(np.maximum(1.0 - expected[:, sound], LEAST_ROOM), both)
+    over = miss + _beside(expected[:, look] - expected[:, sound], both)
+    # Grown into, so that no hotter outlet comes to speak for a sound trap.
+    grown = np.clip(over / _beside(blur[:, sound], both), 0.0, 1.0) ** 2
+    return np.where(over > 0.0, model.outlet_warmed[look] * grown / room, 0.0)
 
 
 def lost_if_hotter(
@@ -204,21 +209,22 @@ def lost_if_hotter(
     miss, blur, expected
         As in `outlet_density`.
     """
-    density = outlet_density(model, miss, blur, expected)
     leaking = LOOKS_INDEX["leaking"]
-    over = miss[:, leaking] - HOT_OUTLET_SPREADS * _beside(blur[:, leaking], miss)
-    where: tuple[Any, ...] = np.nonzero(over > 0.0)
-    row, rest = where[0], where[1:]
-    if len(row):
-        # Each hot one as a row of its own, (hot, looks), though there be a grid of them.
-        hot = (row, slice(None), *rest)
-        spread = blur if len(blur) == 1 else blur[row]
-        less = miss[hot] - over[where][:, None]
-        at = outlet_density(model, less, spread, expected[row])
-        fallen = density[(row, leaking, *rest)] / at[:, leaking]
+    past = HOT_OUTLET_SPREADS * _beside(blur[:, leaking], miss)
+    over = np.fmax(miss[:, leaking] - past, 0.0)  # none where it is missing
+    density = outlet_density(model, miss - over[:, None], blur, expected)
+    if over.any():
+        before = density[:, leaking].copy()
+        for look in LOSING_LOOKS:
+            own = miss[:, look]
+            wide = _beside(blur[:, look], miss)
+            density[:, look] = student(own, wide, priors.GROSS_TEMPERATURE)
+            if model.outlet_warmed[look]:
+                density[:, look] += _anywhere(model, look, own, blur, expected)
+        fallen = density[:, leaking] / before
         for look in range(len(LOOKS)):
             if look not in LOSING_LOOKS:
-                density[(row, look, *rest)] = at[:, look] * fallen
+                density[:, look] *= fallen
     return density
 
 
