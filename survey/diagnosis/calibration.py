@@ -34,11 +34,6 @@ PASSES_BEFORE_GAUGES = 3
 PASSES_BEFORE_OUTLETS = 7
 """Passes in which outlets do not say which traps teach where leaking and blown ones' outlets stand:
 a prior that is off for a plant would else choose the traps that bear it out."""
-PASSES_ON_SOME = 7
-"""First passes, which only bring the model near, in which every third equipment of a large round
-teaches."""
-LARGE_ROUND = 6000
-"""Devices from which a third of them is enough for that."""
 MOST_UNHEARD = 0.5
 """Share of a round's traps without a sound level from which nothing but outlets can tell those two
 apart."""
@@ -72,30 +67,6 @@ class Calibration:
         return replace(rows, thermometer=np.full_like(rows.thermometer, self.unnamed_thermometer))
 
 
-@dataclass(frozen=True)
-class Teaching:
-    """Devices that a pass learns from, and what stays the same of them in every pass.
-
-    Parameters
-    ----------
-    as_read
-        By the gauges as they read.
-    held
-        What the temperatures of its traps say of the thermometers.
-    """
-
-    rows: Rows
-    as_read: Conditions
-    held: HeldShares
-
-    @classmethod
-    def of(cls, rows: Rows, site: Site) -> Teaching:
-        """Return some rows, whole equipment of a round, as they teach."""
-        as_read = conditions(rows, gauge_shift_psi=np.zeros(len(rows)), site=site)
-        traps = np.flatnonzero(rows.device == DEVICES.index("trap"))
-        return cls(rows, as_read, HeldShares.of(rows.take(traps), as_read.take(traps)))
-
-
 def calibrate(rows: Rows, *, equipment_count: int, gaps: Gaps, site: Site) -> Calibration:
     """Fit the model to a round's readings.
 
@@ -124,16 +95,15 @@ def _fit(rows: Rows, *, equipment_count: int, gaps: Gaps, site: Site) -> tuple[C
     model, instruments = Model(), Instruments.prior(len(gaps.stations))
     kinds = {device: DeviceModel.prior(device) for device in LOOKS_BY_DEVICE}
     anchor_db = _start_background(model, rows)
-    every = some = Teaching.of(rows, site)
-    if len(rows) > LARGE_ROUND:
-        some = Teaching.of(rows.take(rows.equipment % 3 == 0), site)
+    as_read = conditions(rows, gauge_shift_psi=np.zeros(len(rows)), site=site)
+    traps = np.flatnonzero(rows.device == DEVICES.index("trap"))
+    held = HeldShares.of(rows.take(traps), as_read.take(traps))
     told = 0.0
     for turn in range(PASSES):
-        teaching = some if turn < PASSES_ON_SOME else every
-        shift = instruments.gauge_shift_psi[teaching.rows.station]
-        state = conditions(teaching.rows, gauge_shift_psi=shift, site=site)
-        whole = Round(teaching.rows, state, equipment_count, gaps.listed, gaps.off)
-        told = _one_pass(model, kinds, instruments, whole, teaching, turn, anchor_db)
+        shift = instruments.gauge_shift_psi[rows.station]
+        state = conditions(rows, gauge_shift_psi=shift, site=site)
+        whole = Round(rows, state, equipment_count, gaps.listed, gaps.off)
+        told = _one_pass(model, kinds, instruments, whole, as_read, held, turn, anchor_db)
     return Calibration(model, kinds, instruments, gaps), told
 
 
@@ -163,7 +133,8 @@ def _one_pass(
     kinds: dict[str, DeviceModel],
     instruments: Instruments,
     whole: Round,
-    by: Teaching,
+    as_read: Conditions,
+    held: HeldShares,
     turn: int,
     anchor_db: float,
 ) -> float:
@@ -171,9 +142,9 @@ def _one_pass(
     rows, state = whole.part(traps)
     weighed = weigh_round(model, kinds, instruments, whole)
     looks = by_look(weighed.joint.trap)
-    at = by.as_read.take(traps)
+    at = as_read.take(traps)
     apart = _without_temperatures(weighed)
-    learn_shares(instruments, by.held, apart)
+    learn_shares(instruments, held, apart)
     learn_surfaces(model, instruments, rows, state, apart)
     if turn >= PASSES_BEFORE_GAUGES:
         instruments.gauge_shift_psi = _gauge_shifts(instruments, rows, at)

@@ -175,21 +175,19 @@ def gather_round(source: Source, seen: Iterable[Seen], site: Site) -> Gathered:
     names = replace(names, area=_other_hashes(names.area, renames.get("area", {})))
     usable = ~whole.pop(_FAULTY)
     _check(usable)
-    readings = _readings(whole, renames.get("station", {}))
-    with ThreadPoolExecutor(1) as beside:
-        again = beside.submit(repeated_tags, _as_tags(names.tag), usable)
-        gaps = find_gaps(_of(readings, usable), site)
-        repeats, stays = again.result()
-        if len(repeats):
-            rejects = with_repeats(source, rejects, lengths, repeats, stays)
-            usable[repeats] = False
-            gaps = find_gaps(_of(readings, usable), site)
-        if too_many(sample, repeats):
-            raise NotInBatchesError("too many tags given twice")
+    repeats, stays = _repeats(names.tag, usable)
+    if len(repeats):
+        rejects = with_repeats(source, rejects, lengths, repeats, stays)
+        usable[repeats] = False
         _check(usable)
-        del readings
+    if too_many(sample, repeats):
+        raise NotInBatchesError("too many tags given twice")
+    sample = without(sample, repeats)
+    # Not beside the cut: both take the most memory of all that is done between the passes.
+    gaps = find_gaps(_readings(whole, usable, renames.get("station", {})), site)
+    with ThreadPoolExecutor(1) as beside:
         cut = beside.submit(_cut, names, usable, source.batch_rows)
-        calibration = calibrate_on(without(sample, repeats), site, gaps)
+        calibration = calibrate_on(sample, site, gaps)
         equipment, ends = cut.result()
     return Gathered(
         usable=usable,
@@ -227,17 +225,15 @@ def _other_categories(names: pd.Series, renamed: Mapping[str, str]) -> pd.Catego
     return pd.Categorical.from_codes(codes, categories=each)
 
 
-def _readings(whole: WholeColumns, stations: Mapping[str, str]) -> pd.DataFrame:
-    """Take the columns that fill gaps out of the whole."""
-    found = pd.DataFrame({name: whole.pop(name) for name in _GAP_FIELDS}, copy=False)
+def _readings(
+    whole: WholeColumns, usable: np.ndarray, stations: Mapping[str, str]
+) -> pd.DataFrame:
+    """Take the columns that fill gaps out of the whole, of the rows that can be judged."""
+    rows: Any = slice(None) if usable.all() else usable
+    found = pd.DataFrame({name: whole.pop(name)[rows] for name in _GAP_FIELDS}, copy=False)
     if stations:
         found["station"] = _other_categories(found["station"], stations)
     return found
-
-
-def _of(readings: pd.DataFrame, usable: np.ndarray) -> pd.DataFrame:
-    """Return the rows that can be judged."""
-    return readings if usable.all() else readings[usable]
 
 
 def _cut(names: PlaceNames, usable: np.ndarray, rows: int) -> tuple[np.ndarray, np.ndarray]:
@@ -262,6 +258,10 @@ def _keep(part: Part, names: PlaceNames, *, several: bool, first: bool) -> _Kept
     return _Kept(columns, rejects, part.tidied.spellings)
 
 
-def _as_tags(hashes: np.ndarray) -> pd.Series:
-    """Return hashes of tags as a column in which a missing tag is missing."""
-    return pd.Series(pd.arrays.IntegerArray(hashes, hashes == NO_NAME))
+def _repeats(tags: np.ndarray, usable: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return what `repeated_tags` does of hashes of tags; most rounds repeat none."""
+    ordered = np.sort(tags[tags != NO_NAME])
+    if (ordered[1:] != ordered[:-1]).all():
+        none = np.zeros(0, dtype=np.int64)
+        return none, none
+    return repeated_tags(pd.Series(pd.arrays.IntegerArray(tags, tags == NO_NAME)), usable)
