@@ -72,24 +72,33 @@ def _await(port: int) -> None:
     raise SystemExit(f"nothing answers on port {port}")
 
 
+def chromium(playwright: Any) -> Any:
+    """Start a browser; it closes at the end of its own ``with``."""
+    return playwright.chromium.launch(executable_path=_chromium(), args=FLAGS)
+
+
+def judged(page: Any, screens: str, given: Path) -> None:
+    """Upload a round, have it judged, wait for the overview."""
+    page.goto(screens)
+    page.get_by_role("heading", level=1).first.wait_for()
+    page.get_by_test_id("stFileUploaderDropzoneInput").first.set_input_files(given)
+    judge = page.get_by_role("button", name="Judge the round", exact=True)
+    overview = page.get_by_role("heading", name="Overview")
+    judge.or_(overview).first.wait_for()  # nothing is asked where all is understood
+    if judge.count():
+        judge.first.click()
+    overview.first.wait_for()
+
+
 def technician(screens: str, done: Any) -> None:
-    """Upload the sample round, have it judged, wait for the overview; until ended."""
+    """Have the sample round judged, over and over; until ended."""
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=_chromium(), args=FLAGS)
+        browser = chromium(playwright)
         while True:
             with browser.new_context() as context:
-                page = context.new_page()
-                page.goto(screens)
-                page.get_by_role("heading", level=1).first.wait_for()
-                page.get_by_test_id("stFileUploaderDropzoneInput").first.set_input_files(ROUND)
-                judge = page.get_by_role("button", name="Judge the round", exact=True)
-                overview = page.get_by_role("heading", name="Overview")
-                judge.or_(overview).first.wait_for()  # nothing is asked where all is understood
-                if judge.count():
-                    judge.first.click()
-                overview.first.wait_for()
+                judged(context.new_page(), screens, ROUND)
             with done.get_lock():
                 done.value += 1
 
