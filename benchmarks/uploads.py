@@ -55,7 +55,7 @@ def dashboard(home: Path) -> Iterator[tuple[str, int]]:
     )  # fmt: skip
     try:
         for wanted in (port, pages_port):
-            _await(wanted)
+            answers(wanted)
         yield f"http://127.0.0.1:{port}/", pages_port
         assert process.poll() is None, "the dashboard has stopped"
     finally:
@@ -63,7 +63,8 @@ def dashboard(home: Path) -> Iterator[tuple[str, int]]:
         process.wait()
 
 
-def _await(port: int) -> None:
+def answers(port: int) -> None:
+    """Wait until somebody listens on a port."""
     ends = time.monotonic() + 60
     while time.monotonic() < ends:
         with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", port), 0.2):

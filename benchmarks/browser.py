@@ -1,16 +1,23 @@
-"""How long a browser takes to paint the list once a filter is set, as Markdown.
+"""How long a person at a browser waits for the screens, as Markdown.
 
-    PYTHONPATH=. python benchmarks/painted.py [--rows 10000] [--times 8]
+    PYTHONPATH=. python benchmarks/browser.py [--rows 10000 100000] [--times 8]
 
-From the Enter that ends what is typed until the last change of the table's picture. Its copy for
-screen readers comes later by a delay of the table's own. Needs Playwright and Chromium.
+For the first page, beside an empty page of Streamlit's, until its heading stands; and for the list
+of a large round, from the Enter that ends a filter until the last change of the table's picture.
+The table's copy for screen readers comes later by a delay of its own. Needs Playwright and
+Chromium.
 """
 
 from __future__ import annotations
 
 import argparse
+import contextlib
 import statistics
+import subprocess
+import sys
 import tempfile
+import time
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -38,18 +45,62 @@ WATCH = """() => {
 
 
 def main() -> None:
-    """Judge a large round on the screens, filter it again and again, print the times."""
+    """Open the screens, judge large rounds there, filter them again and again, print the times."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--rows", type=int, nargs="+", default=[10_000])
+    parser.add_argument("--rows", type=int, nargs="+", default=[10_000, 100_000])
     parser.add_argument("--times", type=int, default=8)
     options = parser.parse_args()
     if lacking := uploads.missing():
         raise SystemExit(lacking)
+    ready, empty = (statistics.median(each) for each in ready_s(options.times))
+    print(f"First page {ready:.2f} s, an empty one {empty:.2f} s: {ready / empty:.2f} times.\n")
     print("| devices | painted after, s: middle (least to most) |\n|---|---|")
     for rows in options.rows:
         taken = [each / 1000.0 for each in painted_ms(rows, options.times)]
         spread = f"{min(taken):.2f} to {max(taken):.2f}"
         print(f"| {rows:,} | {statistics.median(taken):.2f} ({spread}) |")
+
+
+def ready_s(times: int) -> tuple[list[float], list[float]]:
+    """Return how long the first page and an empty one took to stand, in turn, s."""
+    from playwright.sync_api import sync_playwright
+
+    taken: tuple[list[float], list[float]] = ([], [])
+    with (
+        tempfile.TemporaryDirectory() as name,
+        uploads.dashboard(Path(name) / "home") as (screens, _),
+        _empty(Path(name) / "empty.py") as empty,
+        sync_playwright() as playwright,
+        uploads.chromium(playwright) as browser,
+    ):
+        for turn in range(times + 1):
+            for address, each in zip((screens, empty), taken, strict=True):
+                with browser.new_context() as context:
+                    page = context.new_page()
+                    started = time.perf_counter()
+                    page.goto(address, wait_until="commit")
+                    page.get_by_role("heading", level=1).first.wait_for()
+                    if turn:  # the first warms both servers up
+                        each.append(time.perf_counter() - started)
+                    page.wait_for_timeout(500)
+    return taken
+
+
+@contextlib.contextmanager
+def _empty(script: Path) -> Iterator[str]:
+    script.write_text("import streamlit\n\nstreamlit.title('Empty')\n", encoding="utf-8")
+    port, _ = uploads.free_ports()
+    process = subprocess.Popen(
+        [sys.executable, "-m", "streamlit", "run", str(script), "--server.port", str(port),
+         "--server.headless", "true", "--browser.gatherUsageStats", "false"],
+        stdout=subprocess.DEVNULL,
+    )  # fmt: skip
+    try:
+        uploads.answers(port)
+        yield f"http://127.0.0.1:{port}/"
+    finally:
+        process.terminate()
+        process.wait()
 
 
 def painted_ms(rows: int, times: int) -> list[float]:
