@@ -126,7 +126,7 @@ CHECK_LOOKS: dict[str, Look] = {
         0.07, _UNTOLD, (-0.62, 0.20), -9.0, (0.76, 0.04, 0.18, 0.02), _QUIET, least_rate=0.25
     ),
     "passing_back": Look(
-        0.05, _UNTOLD, (0.04, 0.07), 4.0, (0.06, 0.02, 0.80, 0.12), _BURBLE, 8.0
+        0.05, _UNTOLD, (0.04, 0.05), 4.0, (0.06, 0.02, 0.80, 0.12), _BURBLE, 8.0, least_rate=0.7
     ),
 }
 ON_HEATER = Lifeless(

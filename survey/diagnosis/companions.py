@@ -22,9 +22,9 @@ that share to: slips of the hand are few."""
 PATTERN_WEIGHT = 40.0
 """Devices that the usual patterns count as, against the round's own."""
 TEMPERATURE_WEIGHT = 6.0
-LEAST_SPREAD = 0.05
+LEAST_SPREAD = {"air_vent": 0.05, "vacuum_breaker": 0.05, "check_valve": 0.025}
 """No state is held closer to its centre than this, so that none wins readings by being the
-narrowest about the same place."""
+narrowest about the same place. Of check valves only a difference between two readings is told."""
 MOST_RATE = 2.5
 """Most of its usual rate that a round may bring a state to which only its readings tell: a round
 whose good vents all look open would else have a plague of open ones. Those that a valve or an

@@ -50,9 +50,13 @@ def learn_device(
         _learn_valves(kind, fresh, rows, inlet, alive)
     _learn_side(kind, fresh, "inlet", inlet[:, None], alive)
     outlet = np.where(blur < companions.CLEAR_BLUR, outlet, np.nan)
-    _learn_side(kind, fresh, "outlet", outlet[:, None], alive)
     if kind.device == "check_valve":
+        # The surer of a state teach it more: the many that work, each a little likely to pass
+        # back, would else teach what passing back looks like.
+        _learn_side(kind, fresh, "outlet", outlet[:, None], alive * chance)
         _keep_apart(kind)
+    else:
+        _learn_side(kind, fresh, "outlet", outlet[:, None], alive)
     _learn_source(kind, fresh, model, rows, alive)
 
 
@@ -112,7 +116,7 @@ def _learn_side(
         blur,
         prior,
         companions.TEMPERATURE_WEIGHT,
-        least=companions.LEAST_SPREAD,
+        least=companions.LEAST_SPREAD[kind.device],
     )
     setattr(kind, f"{side}_spread", moved)
 
