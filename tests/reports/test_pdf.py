@@ -259,3 +259,13 @@ def test_a_day_that_no_calendar_has_is_left_out(day: str) -> None:
     units = [UNITS[0], UNITS[1], UNITS[2] | {"read_at": day}]
     paper = render_pdf(findings(units, SUMMARY | {"made_at": day}))
     assert "3 November 2026 to 5 November 2026" in pdf_text(paper)
+
+
+def test_a_long_name_without_a_space_stays_within_its_column() -> None:
+    name = "T-" + "W" * 44
+    units = [{**UNITS[0], "tag": name}, *UNITS[1:]]
+    pages = pypdf.PdfReader(io.BytesIO(render_pdf(findings(units)))).pages
+    runs = [run for page in pages for run in page.extract_text().split() if "WWW" in run]
+    # In the list, the first place that names it.
+    assert len(runs[0]) < 20
+    assert name.startswith("".join(runs[:3]))
