@@ -236,7 +236,7 @@ COLD_UNEXPLAINED = 0.001
 is shut or plugged itself, far likelier than kept from its steam by nothing that was read."""
 COLD_IF_OFF = 0.8
 """The same where the whole station is cold: its steam is off, or was not let in yet."""
-AIR_BOUND = {"shut": 0.50, "working": 0.002}
+AIR_BOUND = {"shut": 0.30, "working": 0.002}
 AIR_KEPT = {
     "float_thermostatic": 0.4,
     "inverted_bucket": 1.7,
