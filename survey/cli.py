@@ -252,8 +252,8 @@ main.add_command(rounds_commands.rounds)
 main.add_command(looking_ahead.next_command)
 main.add_command(looking_ahead.route_command)
 
-_SWEEP_AFTER = (50_000, 20, 100)
-"""How many objects more there are, and sweeps of them, when memory is looked through for cycles."""
+_SEARCH_AFTER = (50_000, 20, 100)
+"""For `gc.set_threshold`: memory is searched for cycles a seventieth as often as usual."""
 
 
 def program() -> None:
@@ -262,7 +262,7 @@ def program() -> None:
     Looking for cycles among all that the imports leave, as they load and once more at the end,
     takes a fifth of the time of a small round.
     """
-    gc.set_threshold(*_SWEEP_AFTER)
+    gc.set_threshold(*_SEARCH_AFTER)
     try:
         main()
     finally:

@@ -11,14 +11,6 @@ from survey.diagnosis.companion_looks import LOOKS_BY_DEVICE
 from survey.diagnosis.rows import Conditions, Rows
 
 RATE_WEIGHT = 15.0
-HOT_BEFORE_SHUT = 0.3
-"""Share of shut valves of vents and breakers that steam stands right before: where the stub is
-short; a long one cools. Common practice, no source; the round's own outweighs it."""
-HOT_BEFORE_SHUT_WEIGHT = 5.0
-CLOSED_WEIGHT = 500.0
-MOST_CLOSED = 0.005
-"""Devices in use that the usual share noted closed counts as, and the most that a round may bring
-that share to: slips of the hand are few."""
 PATTERN_WEIGHT = 40.0
 """Devices that the usual patterns count as, against the round's own."""
 TEMPERATURE_WEIGHT = 6.0
@@ -70,7 +62,6 @@ class DeviceModel:
     inlet_doubt: np.ndarray
     outlet_doubt: np.ndarray
     observed_weight: np.ndarray
-    hot_before_shut: float = HOT_BEFORE_SHUT
 
     @classmethod
     def prior(cls, device: str) -> DeviceModel:

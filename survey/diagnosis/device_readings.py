@@ -31,9 +31,16 @@ cooler than the steam that shuts them. Common practice, no source."""
 STILL_WARM = 0.3
 """From this share of the way to saturation on, an inlet is warm enough for a breaker or check valve
 without heat or flow to be told by what its outlet reads. Common practice, no source."""
+STILL_WARM_BLUR = 0.1
+"""Over how much of the way it becomes so, about that."""
 HOT_BEHIND_SPREADS = np.sqrt(STUDENT_FREEDOM)
 """Past so many spreads over a working check valve's usual one, a pipe behind it is as hot as any:
 the odds of its passing back, whose spread is no narrower, would fall again from there on."""
+HOT_BEFORE_SHUT = 0.3
+"""Share of shut valves of vents and breakers that steam stands right before: where the stub is
+short; a long one cools. Not learnt: vents whose valve nobody read would teach it. Common practice,
+no source."""
+_BACK_CHECK = CHECK_STATES.index("passing_back")
 _WORKING_CHECK = CHECK_STATES.index("working")
 _CLOSED = VALVE_POSITIONS.index("closed")
 _ABSENT = PRESENCES.index("no")
@@ -72,9 +79,13 @@ def device_factors(
     if kind.device == "check_valve":
         most = kind.outlet[_WORKING_CHECK] + HOT_BEHIND_SPREADS * blur_out[:, _WORKING_CHECK]
         outlet = np.minimum(outlet, np.maximum(most, kind.outlet.max()))
-    told = student(plus(outlet, -kind.outlet), blur_out, gross)
+    before, told = _before_valve(
+        kind,
+        student(plus(inlet, -kind.inlet), blur_in, gross),
+        student(plus(outlet, -kind.outlet), blur_out, gross),
+    )
     living = {
-        "inlet": _before_valve(kind, student(plus(inlet, -kind.inlet), blur_in, gross)),
+        "inlet": before,
         "outlet": told,
         "sound": _sound(kind.source_db, kind.source_spread_db, model, rows),
         "pattern": _choice(rows.pattern, kind.pattern),
@@ -83,8 +94,7 @@ def device_factors(
     dead_outlet = outlet
     if kind.device != "check_valve":
         dead_outlet = (rows.outlet_f - rows.ambient_f) / state.span_f
-    warm = -np.inf if kind.device == "air_vent" else STILL_WARM
-    beside = rows.inlet_f - rows.ambient_f > warm * state.span_f
+    cool = _coolness(kind, rows, state)[:, None]
     still = LIFELESS_BY_DEVICE[kind.device]
     unheard = _unheard(still, kind, model, rows)
     gone = []
@@ -94,17 +104,13 @@ def device_factors(
         # pipes about a breaker or check valve may differ for any reason.
         temperatures = {
             "inlet": student(inlet - inlet_share[0], inlet_share[1], gross)[:, None],
-            "outlet": np.where(beside[:, None], told, dead),
+            "outlet": (1.0 - cool) * told + cool * dead,
         }
         gone.append({**unheard, **temperatures})
     if kind.device == "air_vent":
         _let_water_out(kind, living, gone[FLOODED_WAY])
     elif kind.device == "check_valve":
-        # What stands in its cool pipes tells no state from another where the pipe behind it is the
-        # warmer one, by the return, and half of the time where it is not.
-        dead = gone[0]["outlet"]
-        warmer = (outlet > 0.0)[:, None] & ~beside[:, None]
-        living["outlet"] = np.where(warmer, dead, (told + dead) / 2.0)
+        living["outlet"] = (1.0 - cool) * told + cool * _about_cool(kind, outlet, blur_out)
         ((_, (centre, spread)),) = STEAM_THROUGH.ways
         passed = told.copy()
         passed[:, _WORKING_CHECK] += student(outlet - centre, spread, gross)
@@ -119,10 +125,40 @@ def device_factors(
     return factors, ways
 
 
-def _before_valve(kind: DeviceModel, density: np.ndarray) -> np.ndarray:
-    """Let the pipe before a shut valve be as hot as before an open one, as often as it is."""
-    density[:, kind.shut] += kind.hot_before_shut * (density[:, :1] - density[:, kind.shut])
-    return density
+def _coolness(kind: DeviceModel, rows: Rows, state: Conditions) -> np.ndarray:
+    """How far each inlet is too cool for the outlet to be told beside it, 0 to 1, (n,)."""
+    if kind.device == "air_vent":
+        return np.zeros(len(rows))
+    share = (rows.inlet_f - rows.ambient_f) / state.span_f
+    cool = np.clip((STILL_WARM - share) / STILL_WARM_BLUR + 0.5, 0.0, 1.0)
+    return np.asarray(np.nan_to_num(cool, nan=1.0))
+
+
+def _about_cool(kind: DeviceModel, outlet: np.ndarray, blur_out: np.ndarray) -> np.ndarray:
+    """Return densities of outlets of check valves in cool pipes, (n, states).
+
+    One time in four they tell no state from another. A pipe behind it that is the warmer one is so
+    by the return: it tells no more than one that is as warm, or as that of a valve passing back.
+    """
+    ((_, (centre, spread)),) = LIFELESS_BY_DEVICE[kind.device].ways
+    most = np.where(np.arange(len(CHECK_STATES)) == _BACK_CHECK, np.maximum(kind.outlet, 0.0), 0.0)
+    as_told = np.minimum(outlet[:, None], most)
+    odds = student(as_told - kind.outlet, blur_out, GROSS_TEMPERATURE)
+    odds /= student(as_told - centre, spread, GROSS_TEMPERATURE)
+    dead = student(outlet - centre, spread, GROSS_TEMPERATURE)[:, None]
+    return np.asarray(dead * (1.0 + 3.0 * odds) / 4.0)
+
+
+def _before_valve(
+    kind: DeviceModel, inlet: np.ndarray, outlet: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Return densities that let steam stand right before a shut valve, as before an open one."""
+    hot = HOT_BEFORE_SHUT * inlet[:, :1]
+    inlet, outlet = inlet.copy(order="F"), outlet.copy(order="F")
+    inlet[:, kind.shut] = hot + (1.0 - HOT_BEFORE_SHUT) * inlet[:, kind.shut]
+    share = hot / inlet[:, kind.shut]
+    outlet[:, kind.shut] += share * (outlet[:, :1] - outlet[:, kind.shut])
+    return inlet, outlet
 
 
 def _unheard(

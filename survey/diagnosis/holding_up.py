@@ -25,7 +25,7 @@ def chances_of_check(model: Model) -> np.ndarray:
 
 
 def air_kept(trap_type: np.ndarray) -> np.ndarray:
-    """How often traps leave their heaters air-bound, against those of no known type, (n,)."""
+    """How the odds of an air-bound heater hang on its trap, against no known type, (n,)."""
     kept = np.array([*(priors.AIR_KEPT[name] for name in TRAP_TYPES), 1.0])
     return np.asarray(kept[trap_type])
 
@@ -33,4 +33,5 @@ def air_kept(trap_type: np.ndarray) -> np.ndarray:
 def chances_of_air(model: Model, trap_type: np.ndarray) -> np.ndarray:
     """Chance of traps' heaters being air-bound with the vent open, and with it shut, (n, 2)."""
     usual = np.array([priors.AIR_BOUND["working"], model.air_bound_if_shut])
-    return np.asarray(np.minimum(times(air_kept(trap_type), usual), priors.MOST_AIR_BOUND))
+    odds = times(air_kept(trap_type), usual / (1.0 - usual))
+    return np.asarray(odds / (1.0 + odds))

@@ -10,7 +10,7 @@ import numpy as np
 
 from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS, TRAP_TYPES
 from survey.diagnosis import priors
-from survey.diagnosis.holding_up import air_kept
+from survey.diagnosis.holding_up import chances_of_air
 from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS, LOOKS_INDEX
 from survey.diagnosis.joint import TRAP_OWN, Joint
 from survey.diagnosis.lifting import Lifts
@@ -116,7 +116,7 @@ def learn_rates(
     shut = joint.shut[seat]
     model.air_bound_if_shut = _beta(
         joint.bound_and_shut[lit].sum(),
-        (shut * air_kept(rows.trap_type[lit])).sum(),
+        (shut * chances_of_air(model, rows.trap_type[lit])[:, 1]).sum() / model.air_bound_if_shut,
         priors.AIR_BOUND["shut"],
         weight,
     )

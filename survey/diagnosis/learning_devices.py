@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS, VALVE_POSITIONS
+from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS
 from survey.diagnosis import companions
 from survey.diagnosis.companions import DeviceModel, levels
 from survey.diagnosis.learning import count_codes, robust, spread_of
@@ -12,8 +12,6 @@ from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Conditions, Rows
 from survey.diagnosis.sound_levels import background_of
 from survey.physics.sound import add_two_levels_db
-
-_CLOSED = VALVE_POSITIONS.index("closed")
 
 
 def learn_device(
@@ -46,8 +44,6 @@ def learn_device(
         rows.pattern, alive, len(PATTERNS), fresh.pattern, companions.PATTERN_WEIGHT
     )
     inlet, outlet, blur = levels(kind, rows, state)
-    if kind.shut.any():
-        _learn_valves(kind, fresh, rows, inlet, alive)
     _learn_side(kind, fresh, "inlet", inlet[:, None], alive)
     outlet = np.where(blur < companions.CLEAR_BLUR, outlet, np.nan)
     if kind.device == "check_valve":
@@ -58,32 +54,6 @@ def learn_device(
     else:
         _learn_side(kind, fresh, "outlet", outlet[:, None], alive)
     _learn_source(kind, fresh, model, rows, alive)
-
-
-def _learn_valves(
-    kind: DeviceModel, fresh: DeviceModel, rows: Rows, inlet: np.ndarray, chance: np.ndarray
-) -> None:
-    """Move how often steam stands before a shut valve, and how often an open one is noted shut."""
-    own, open_one = (
-        np.exp(-0.5 * ((inlet - centre) / spread) ** 2) / spread
-        for centre, spread in zip(
-            (kind.inlet[kind.shut][0], kind.inlet[0]),
-            (kind.inlet_spread[kind.shut][0], kind.inlet_spread[0]),
-            strict=True,
-        )
-    )
-    hot = kind.hot_before_shut * open_one
-    share = hot / (hot + (1.0 - kind.hot_before_shut) * own + 1e-12)
-    shut = chance[:, kind.shut].sum(axis=1) * ~np.isnan(inlet)
-    weight = companions.HOT_BEFORE_SHUT_WEIGHT
-    hits = np.nansum(shut * share) + weight * companions.HOT_BEFORE_SHUT
-    kind.hot_before_shut = float(hits / (shut.sum() + weight))
-    works = chance[:, 0] * (rows.valve >= 0)
-    weight = companions.CLOSED_WEIGHT
-    hits = (works * (rows.valve == _CLOSED)).sum() + weight * fresh.closed[0]
-    kind.closed = np.where(
-        kind.shut, kind.closed, min(hits / (works.sum() + weight), companions.MOST_CLOSED)
-    )
 
 
 def _words(

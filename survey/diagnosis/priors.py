@@ -245,10 +245,9 @@ AIR_KEPT = {
     "bimetallic": 0.6,
     "fixed_orifice": 1.0,
 }
-"""How often a trap of a type leaves its heater air-bound, against those of unknown type: some let
+"""How the odds of an air-bound heater hang on its trap's type, against an unknown one: some let
 air out by themselves, through a thermostatic element; a bucket has a pinhole for it, and a disk can
 be held shut by it. Common practice, no source."""
-MOST_AIR_BOUND = 0.95
 BACKED_BY_CHECK = {"working": 0.005, "stuck": 0.80, "passing_back": 0.20}
 BACKED_BY_LIFT_SHORT = 0.85
 BACKED_BY_LIFT_ENOUGH = 0.002

@@ -174,12 +174,12 @@ def gather_round(source: Source, seen: Iterable[Seen], site: Site) -> Gathered:
     names = PlaceNames(*(whole.pop(name) for name in _NAME_FIELDS))
     names = replace(names, area=_other_hashes(names.area, renames.get("area", {})))
     usable = ~whole.pop(_FAULTY)
-    _check(usable)
+    _enough_left(usable)
     repeats, stays = _repeats(names.tag, usable)
     if len(repeats):
         rejects = with_repeats(source, rejects, lengths, repeats, stays)
         usable[repeats] = False
-        _check(usable)
+        _enough_left(usable)
     if too_many(sample, repeats):
         raise NotInBatchesError("too many tags given twice")
     sample = without(sample, repeats)
@@ -201,7 +201,7 @@ def gather_round(source: Source, seen: Iterable[Seen], site: Site) -> Gathered:
     )
 
 
-def _check(usable: np.ndarray) -> None:
+def _enough_left(usable: np.ndarray) -> None:
     if (~usable).sum() > MAX_SET_ASIDE or not usable.any():
         raise NotInBatchesError("too many rows that cannot be used")
 

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from survey.diagnosis.gaps import station_codes
-from survey.diagnosis.sampling import SAMPLE, sampled
+from survey.diagnosis.sampling import LEAST_PER_STATION, SAMPLE, sampled
 
 TIMES = 2
 """How many times the sample is picked, as some of it may be rows whose tag an earlier one has."""
@@ -39,8 +39,13 @@ class SampleRows:
 
 
 def too_many(sample: pd.DataFrame, repeats: np.ndarray) -> bool:
-    """Tell whether more rows of a sample are given again than it has to spare."""
-    return bool(np.isin(sample["file_row"], repeats).sum() > SAMPLE)
+    """Tell whether more rows are given again than a sample, or a station in it, has to spare."""
+    again = np.isin(sample["file_row"], repeats)
+    station, names = station_codes(sample["station"])
+    of_station = np.bincount(station, minlength=len(names))
+    left = np.bincount(station[~again], minlength=len(names))
+    short = (of_station >= TIMES * LEAST_PER_STATION) & (left < LEAST_PER_STATION)
+    return bool(again.sum() > SAMPLE or short.any())
 
 
 def without(sample: pd.DataFrame, repeats: np.ndarray) -> pd.DataFrame:

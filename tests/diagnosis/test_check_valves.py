@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from diagnosis.conftest import Judged
 from diagnosis.rounds import TWO_STATIONS, Plant, made_round
 from survey import analyze
 
@@ -46,9 +47,53 @@ def test_a_pipe_that_is_alike_on_both_sides_is_no_stuck_check_valve() -> None:
     frame = backed_up_round(inlet_f=112.0, outlet_f=110.0)
     table = analyze(frame).table
     assert (table.loc[frame["check"], "state"] != "stuck").all()
+    assert (table.loc[frame["trap"], "cause"] != "check_valve").all()
     dead_behind = analyze(backed_up_round(inlet_f=112.0, outlet_f=82.0)).table
     chances = [each.loc[frame["trap"], "p_backed_up"] for each in (table, dead_behind)]
     assert (chances[0] < chances[1] - 0.3).all()
+
+
+@pytest.mark.parametrize("inlet_f", [112.0, 130.0])
+def test_a_pipe_that_is_warmer_behind_is_no_stuck_check_valve(inlet_f: float) -> None:
+    for more in (0.5, 3.0, 10.0, 40.0):
+        frame = backed_up_round(inlet_f=inlet_f, outlet_f=inlet_f + more)
+        assert (analyze(frame).table.loc[frame["check"], "state"] != "stuck").all()
+
+
+CHECKS = ["C-020", "C-040"]
+
+
+def chances(judged: Judged, inlet_f: float, outlet_f: float, **noted: object) -> pd.DataFrame:
+    """Return the chances of both check valves' states, the calibration as it was."""
+    noted = {"observed": None, **noted}
+    tidy = judged.changed(CHECKS, inlet_temp_f=inlet_f, outlet_temp_f=outlet_f, **noted)
+    return judged.weighed(tidy)[1]["check_valve"].loc[CHECKS]
+
+
+@pytest.mark.parametrize("observed", [None, "water", "nothing"])
+@pytest.mark.parametrize("inlet_f", [90.0, 112.0, 120.0, 138.0, 160.0, 200.0])
+def test_a_hotter_pipe_behind_never_speaks_against_passing_back(
+    judged: Judged, inlet_f: float, observed: str | None
+) -> None:
+    each = [
+        chances(judged, inlet_f, inlet_f + more, observed=observed)["passing_back"]
+        for more in np.arange(-8.0, 60.0, 4.0)
+    ]
+    # Past its own centre it may lose a little until the outlet is as hot as any.
+    assert (pd.concat(each, axis=1).diff(axis=1).iloc[:, 1:] > -0.01).all(axis=None)
+
+
+@pytest.mark.parametrize("observed", [None, "water"])
+def test_a_tenth_of_a_degree_turns_no_verdict_round(
+    judged: Judged, observed: str | None
+) -> None:
+    # Where inlets become too cool to be told beside, and where the pipe behind becomes the warmer.
+    steps = [(at, at + more) for more in (-30.0, 3.0, 10.0) for at in np.arange(110.0, 160.0, 2.0)]
+    steps += [(at, at) for at in (90.0, 112.0, 138.0, 200.0)]
+    for inlet_f, outlet_f in steps:
+        before = chances(judged, inlet_f, outlet_f - 0.05, observed=observed)
+        after = chances(judged, inlet_f + 0.1, outlet_f + 0.05, observed=observed)
+        assert (after - before).abs().max(axis=None) < 0.05
 
 
 def test_a_lift_out_of_reach_does_not_hide_a_stuck_check_valve() -> None:

@@ -68,16 +68,31 @@ def test_a_vent_with_readings_is_there_though_nobody_says_so() -> None:
 
 
 @pytest.mark.parametrize(("device", "hot_f"), [("air_vent", 238.0), ("vacuum_breaker", 225.0)])
-@pytest.mark.parametrize("observed", ["nothing", None])
+@pytest.mark.parametrize("read", [{}, {"observed": "nothing", "sound_db": 22.0,
+                                       "background_db": 26.0, "sound_pattern": "quiet"}])
+@pytest.mark.parametrize("count", [60, 200, 400, 1000])
 def test_a_valve_that_is_noted_closed_is_shut_however_hot_the_pipe_before_it(
-    device: str, hot_f: float, observed: str | None
+    device: str, hot_f: float, read: dict[str, object], count: int
 ) -> None:
     # Steam stands as hot before a shut valve as before an open one, where the stub is short.
-    frame = alike(device, 60, hot_f, 3.0).assign(outlet_temp_f=85.0, observed=observed)
-    frame.loc[57:, "valve_position"] = "closed"
+    frame = alike(device, count, hot_f, 3.0).assign(outlet_temp_f=85.0, **read)
+    frame.loc[count - 3 :, "valve_position"] = "closed"
     state = analyze(frame).table["state"]
-    assert (state[57:] == "isolated").all()
-    assert (state[:57] == "working").all()
+    assert (state[count - 3 :] == "isolated").all()
+    assert (state[: count - 3] == "working").all()
+
+
+@pytest.mark.parametrize(("count", "closed"), [(60, 5), (400, 30), (400, 60), (1000, 60)])
+@pytest.mark.parametrize("device", ["air_vent", "vacuum_breaker"])
+def test_one_open_valve_that_is_noted_shuts_none_that_are_not(
+    device: str, count: int, closed: int
+) -> None:
+    # Once a valve is noted open a blank is a valve not read: those hot before it still work.
+    frame = alike(device, count, 236.0, 3.0).assign(outlet_temp_f=85.0, observed="nothing")
+    frame[["present", "valve_position"]] = None
+    frame.loc[: closed - 1, "valve_position"] = "closed"
+    frame.loc[closed, "valve_position"] = "open"
+    assert (analyze(frame).table["state"][closed:] == "working").all()
 
 
 def bled(count: int, usual: str) -> pd.DataFrame:
