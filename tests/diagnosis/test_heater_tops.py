@@ -12,7 +12,11 @@ import pytest
 
 from diagnosis.conftest import Judged
 from diagnosis.test_healthy_devices import alike
-from survey import analyze
+from survey import Site, analyze
+from survey.columns import TRAP_TYPES
+from survey.diagnosis.holding_up import chances_of_air
+from survey.diagnosis.verdict import calibrate_round
+from survey.readings import round_from_frame
 
 
 @pytest.mark.parametrize("valve", ["open", None])
@@ -80,3 +84,35 @@ def test_a_trap_that_lets_air_out_by_itself_is_less_likely_held_up_by_a_shut_ven
         chances = judged.weighed(judged.changed(tags, trap_type=trap_type))[0].loc[tags]
         odds[trap_type] = chances["cold_by_vent"] / chances["failed_closed"]
     assert (odds["float_thermostatic"] < odds["inverted_bucket"] / 2.0).all()
+
+
+@pytest.mark.parametrize("trap_type", ["float_thermostatic", "inverted_bucket"])
+def test_a_round_whose_shut_vents_bind_every_heater_is_believed(trap_type: str) -> None:
+    place = {"equipment": [f"UH-{n}" for n in range(90)], "supply_psig": 40.0, "ambient_f": 70.0}
+    traps = pd.DataFrame(
+        place | {"tag": [f"T-{n}" for n in range(90)], "device": "trap", "trap_type": trap_type,
+                 "inlet_temp_f": 124.0, "outlet_temp_f": 100.0, "sound_db": 26.0,
+                 "background_db": 26.0, "sound_pattern": "quiet", "observed": "air"}
+    )  # fmt: skip
+    vents = pd.DataFrame(
+        place | {"tag": [f"V-{n}" for n in range(90)], "device": "air_vent",
+                 "valve_position": "closed", "inlet_temp_f": 112.0}
+    )  # fmt: skip
+    lit = {"inlet_temp_f": 282.0, "outlet_temp_f": 205.0, "sound_db": 36.0, "observed": "water",
+           "sound_pattern": "intermittent"}  # fmt: skip
+    traps.loc[70:, list(lit)] = list(lit.values())
+    vents.loc[70:, ["valve_position", "inlet_temp_f"]] = ["open", 275.0]
+    tidy = round_from_frame(pd.concat([traps, vents], ignore_index=True)).table
+    _, found = calibrate_round(tidy, site=Site())
+    code = np.array([TRAP_TYPES.index(trap_type)])
+    assert chances_of_air(found.model, code)[0, 1] > 0.8
+
+
+def test_how_often_shut_vents_bind_is_learnt_by_what_traps_let_out(judged: Judged) -> None:
+    # The same heaters bound with traps that let air out say more of shut vents than with others.
+    learnt = {}
+    for trap_type in ("float_thermostatic", "inverted_bucket"):
+        tidy = judged.tidy.copy()
+        tidy.loc[tidy["device"] == "trap", "trap_type"] = trap_type
+        learnt[trap_type] = calibrate_round(tidy, site=Site())[1].model.air_bound_if_shut
+    assert learnt["float_thermostatic"] > learnt["inverted_bucket"]

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import numpy as np
+import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from survey.diagnosis import sampling
 from survey.diagnosis.cuts import ends_between
+from survey.streaming import sample_rows
+from survey.streaming.sample_rows import SampleRows, too_many, without
 
 CODES = st.lists(st.integers(-1, 12), min_size=1, max_size=60).map(np.array)
 
@@ -33,8 +36,9 @@ def test_equipment_that_stands_together_is_cut_near_the_size_asked_for() -> None
 
 @pytest.fixture
 def small_sample(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(sampling, "SAMPLE", 50)
-    monkeypatch.setattr(sampling, "LEAST_PER_STATION", 5)
+    for module in (sampling, sample_rows):
+        monkeypatch.setattr(module, "SAMPLE", 50)
+        monkeypatch.setattr(module, "LEAST_PER_STATION", 5)
 
 
 @pytest.mark.usefixtures("small_sample")
@@ -50,6 +54,32 @@ def test_a_round_thinned_as_it_is_read_leaves_the_same_sample(seed: int) -> None
         left = left[sampling.sampled(key=key[left], station=station[left], times=2)]
     left = left[sampling.sampled(key=key[left], station=station[left])]
     assert set(left) == whole
+
+
+@pytest.mark.usefixtures("small_sample")
+@pytest.mark.parametrize("seed", range(40))
+def test_rows_given_again_leave_the_sample_of_the_others_or_are_too_many(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    share = [0.9, 0.04, *[0.01] * 6]
+    rows = pd.DataFrame(
+        {"file_row": np.arange(600), "station": rng.choice(list("abcdefgh"), 600, p=share),
+         "key": rng.integers(0, 2**62, 600, dtype=np.uint64)}
+    )  # fmt: skip
+    read = SampleRows()
+    for start in range(0, 600, 90):
+        read.add(rows.iloc[start : start + 90])
+    # Of one station most, of the others one in twenty.
+    chance = np.where(rows["station"] == "b", 0.8, 0.05)
+    repeats = np.flatnonzero(rng.random(600) < chance)
+    sample = read.picked()
+    if too_many(sample, repeats):
+        assert (rows["station"].iloc[repeats] == "b").sum() > 5
+        return
+    rest = rows.drop(index=repeats)
+    codes = pd.factorize(rest["station"], sort=True)[0]
+    wanted = rest[sampling.sampled(key=rest["key"].to_numpy(), station=codes)]
+    kept = without(sample.assign(row=sample["file_row"]), repeats)
+    assert sorted(kept["row"]) == sorted(wanted["file_row"])
 
 
 @pytest.mark.usefixtures("small_sample")
