@@ -110,7 +110,10 @@ def device_factors(
     if kind.device == "air_vent":
         _let_water_out(kind, living, gone[FLOODED_WAY])
     elif kind.device == "check_valve":
-        living["outlet"] = (1.0 - cool) * told + cool * _about_cool(kind, outlet, blur_out)
+        living["outlet"] = told.copy(order="F")
+        some = np.flatnonzero(cool[:, 0])
+        about = _about_cool(kind, outlet[some], blur_out[some])
+        living["outlet"][some] += cool[some] * (about - told[some])
         ((_, (centre, spread)),) = STEAM_THROUGH.ways
         passed = told.copy()
         passed[:, _WORKING_CHECK] += student(outlet - centre, spread, gross)
@@ -153,11 +156,11 @@ def _before_valve(
     kind: DeviceModel, inlet: np.ndarray, outlet: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray]:
     """Return densities that let steam stand right before a shut valve, as before an open one."""
-    hot = HOT_BEFORE_SHUT * inlet[:, :1]
     inlet, outlet = inlet.copy(order="F"), outlet.copy(order="F")
-    inlet[:, kind.shut] = hot + (1.0 - HOT_BEFORE_SHUT) * inlet[:, kind.shut]
-    share = hot / inlet[:, kind.shut]
-    outlet[:, kind.shut] += share * (outlet[:, :1] - outlet[:, kind.shut])
+    hot = HOT_BEFORE_SHUT * inlet[:, 0]
+    for shut in np.flatnonzero(kind.shut):
+        inlet[:, shut] = hot + (1.0 - HOT_BEFORE_SHUT) * inlet[:, shut]
+        outlet[:, shut] += hot / inlet[:, shut] * (outlet[:, 0] - outlet[:, shut])
     return inlet, outlet
 
 
