@@ -45,7 +45,7 @@ def main() -> None:
 
 
 def _opened(browser: Any, address: str, width: int, scheme: str, tall: int) -> Technician:
-    person = Technician(browser, address, width, scheme, tall)
+    person = Technician(browser, address, width, scheme, tall=tall)
     person.settles()
     person.press("Try the sample round")
     person.sees("Overview")
