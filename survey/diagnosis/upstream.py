@@ -14,7 +14,7 @@ from survey.diagnosis.phrases import NOTHING, Pieces
 from survey.diagnosis.speech import commoner
 
 LIKELY, POSSIBLE = 0.5, 0.2
-_UPSTREAM = np.isin(np.array(CAUSES)[CAUSE_OF], ["air_vent", "check_valve", "lift", "valved_off"])
+UPSTREAM = np.isin(np.array(CAUSES)[CAUSE_OF], ["air_vent", "check_valve", "lift", "valved_off"])
 """Which hypotheses blame something other than the trap."""
 
 
@@ -51,8 +51,8 @@ class Upstream:
     def clause(self, _: str, at: np.ndarray) -> list[np.ndarray]:
         """Return words for the traps at these positions."""
         first, second = self.first[at], self.second[at]
-        blamed = np.where(_UPSTREAM[first], first, second)
-        cause = np.where(_UPSTREAM[blamed], CAUSE_OF[blamed], -1)
+        blamed = np.where(UPSTREAM[first], first, second)
+        cause = np.where(UPSTREAM[blamed], CAUSE_OF[blamed], -1)
         is_cause = {name: cause == CAUSES.index(name) for name in CAUSES}
         by_lift = is_cause["lift"] & ~np.isnan(self.lifts.short_psi[at])
         unread = is_cause["lift"] & ~np.isnan(self.lifts.raised_ft[at])

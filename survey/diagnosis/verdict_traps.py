@@ -20,7 +20,7 @@ from survey.diagnosis.settle import READING_WORDS, most_telling
 from survey.diagnosis.speech import HYPOTHESIS_WORDS, Told, clauses_of, decided
 from survey.diagnosis.spoken import Spoken, named
 from survey.diagnosis.trap_logs import FACTORS
-from survey.diagnosis.upstream import Upstream
+from survey.diagnosis.upstream import UPSTREAM, Upstream
 from survey.diagnosis.weighing import Round, Weighed
 
 TRAP_USUAL_FROM = 0.90
@@ -30,6 +30,10 @@ VALVED_OFF_UNSEEN = 0.60
 """Share of being cold that 'valved off' must have to be named where no valve was seen closed."""
 _READINGS = list(READING_WORDS)
 _WORDS = [HYPOTHESIS_WORDS[h.name] for h in HYPOTHESES]
+
+CONDEMNED_FROM = 0.60
+"""Probability from which a trap is called failed closed where it may be held up from upstream: a
+good one scrapped leaves what holds it up in place, and costs twice."""
 
 
 def trap_verdicts(
@@ -47,6 +51,8 @@ def trap_verdicts(
     unfitted = told.rows.present[weighed.traps] == PRESENCES.index("no")
     sure &= ~unfitted
     first, second = _leaders(trap, states, told.rows.valve[weighed.traps])
+    shut = first == INDEX["failed_closed"]
+    sure &= ~(shut & UPSTREAM[second] & (confidence < CONDEMNED_FROM))
     telling = _telling(calibration, whole, weighed, (confidence < CONFIRM_UNDER) | ~sure)
     undecided = len(TRAP_STATES)
     hot = shut_and_hot(told)[weighed.traps]

@@ -103,6 +103,20 @@ def test_where_the_lift_is_in_question_it_is_the_reading_to_take() -> None:
     assert table["action"].str.count("measure how high its return rises").eq(1).all()
 
 
+def test_a_trap_that_may_be_held_up_is_not_condemned_by_a_hair() -> None:
+    found = []
+    for outlet_f in np.arange(75.0, 82.0, 0.5):
+        frame, _, shut = uneven_round()
+        frame.loc[shut, "outlet_temp_f"] = outlet_f
+        found.append(analyze(frame, site=Site()).table.loc[shut])
+    table = pd.concat(found)
+    close = table[table["p_failed_closed"].between(0.5, 0.6, inclusive="neither")]
+    assert len(close) >= 3
+    assert (close["state"] == "undecided").all()
+    assert close["action"].str.startswith("Undecided between").all()
+    assert (table.loc[table["p_failed_closed"] >= 0.6, "state"] == "failed_closed").all()
+
+
 def test_lifts_noted_only_where_there_are_some_are_none_elsewhere() -> None:
     tidy = round_from_frame(made_round(Plant(stations=TWO_STATIONS))).table
     traps = np.flatnonzero(tidy["device"] == "trap")
