@@ -13,8 +13,6 @@ from __future__ import annotations
 import argparse
 import contextlib
 import statistics
-import subprocess
-import sys
 import tempfile
 import time
 from collections.abc import Iterator
@@ -90,17 +88,10 @@ def ready_s(times: int) -> tuple[list[float], list[float]]:
 def _empty(script: Path) -> Iterator[str]:
     script.write_text("import streamlit\n\nstreamlit.title('Empty')\n", encoding="utf-8")
     port, _ = uploads.free_ports()
-    process = subprocess.Popen(
-        [sys.executable, "-m", "streamlit", "run", str(script), "--server.port", str(port),
-         "--server.headless", "true", "--browser.gatherUsageStats", "false"],
-        stdout=subprocess.DEVNULL,
-    )  # fmt: skip
-    try:
-        uploads.answers(port)
+    command = ("streamlit", "run", str(script), "--server.port", str(port),
+               "--server.headless", "true", "--browser.gatherUsageStats", "false")  # fmt: skip
+    with uploads.serving(*command, ports=(port,), environment={}):
         yield f"http://127.0.0.1:{port}/"
-    finally:
-        process.terminate()
-        process.wait()
 
 
 def painted_ms(rows: int, times: int) -> list[float]:

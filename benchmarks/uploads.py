@@ -1,6 +1,7 @@
 """Technicians at real browsers, who upload a round and have it judged, over and over.
 
-For `load.py`. Each has a browser of their own (Chromium, through Playwright) and a process for it.
+For `load.py`: each has a browser of their own (Chromium, through Playwright) and a process for
+it; `browser.py` takes the dashboard and the browser from here.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -29,10 +30,10 @@ def missing() -> str:
         import playwright  # noqa: F401
     except ImportError:
         return "Playwright is not installed"
-    return "" if _chromium() else "there is no Chromium on the path"
+    return "" if _chromium_path() else "there is no Chromium on the path"
 
 
-def _chromium() -> str | None:
+def _chromium_path() -> str | None:
     return shutil.which("chromium") or shutil.which("chromium-browser")
 
 
@@ -48,23 +49,31 @@ def free_ports() -> tuple[int, int]:
 def dashboard(home: Path) -> Iterator[tuple[str, int]]:
     """Run `survey dashboard`; gives the address of the screens and the port of the pages."""
     port, pages_port = free_ports()
+    command = ("survey.cli", "dashboard", "--port", str(port), "--pages-port", str(pages_port))
+    with serving(*command, ports=(port, pages_port), environment={"SURVEY_HOME": str(home)}):
+        yield f"http://127.0.0.1:{port}/", pages_port
+
+
+@contextlib.contextmanager
+def serving(
+    module: str, *arguments: str, ports: Sequence[int], environment: Mapping[str, str]
+) -> Iterator[None]:
+    """Run a module that serves on some ports, and see that it does so to the end."""
     process = subprocess.Popen(
-        [sys.executable, "-m", "survey.cli", "dashboard", "--port", str(port),
-         "--pages-port", str(pages_port)],
-        cwd=ROOT, env=os.environ | {"SURVEY_HOME": str(home)}, stdout=subprocess.DEVNULL,
+        [sys.executable, "-m", module, *arguments],
+        cwd=ROOT, env={**os.environ, **environment}, stdout=subprocess.DEVNULL,
     )  # fmt: skip
     try:
-        for wanted in (port, pages_port):
-            answers(wanted)
-        yield f"http://127.0.0.1:{port}/", pages_port
-        assert process.poll() is None, "the dashboard has stopped"
+        for port in ports:
+            _await(port)
+        yield
+        assert process.poll() is None, f"{module} has stopped"
     finally:
         process.terminate()
         process.wait()
 
 
-def answers(port: int) -> None:
-    """Wait until somebody listens on a port."""
+def _await(port: int) -> None:
     ends = time.monotonic() + 60
     while time.monotonic() < ends:
         with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", port), 0.2):
@@ -75,7 +84,7 @@ def answers(port: int) -> None:
 
 def chromium(playwright: Any) -> Any:
     """Start a browser; it closes at the end of its own ``with``."""
-    return playwright.chromium.launch(executable_path=_chromium(), args=FLAGS)
+    return playwright.chromium.launch(executable_path=_chromium_path(), args=FLAGS)
 
 
 def judged(page: Any, screens: str, given: Path) -> None:

@@ -12,6 +12,9 @@ import numpy as np
 
 from survey.columns import BREAKER_STATES, CHECK_STATES, OBSERVATIONS, PATTERNS, VENT_STATES
 
+CENTRE_DOUBT = 0.10
+"""How far a plant's own centre may lie from those given here."""
+
 
 @dataclass(frozen=True)
 class Look:
@@ -36,7 +39,7 @@ class Look:
         Least share of its usual rate that a round may bring it down to: one device that is not
         fitted among a thousand that are is still not fitted.
     inlet_doubt
-        How far a plant's own inlets may lie from these.
+        How far a plant's own inlets may lie from this one.
     observed_weight
         Devices that the usual words of what came out count as, against the round's own. Many: what
         steam at a discharge means does not change from plant to plant, and a few words told wrongly
@@ -54,7 +57,7 @@ class Look:
     closed: float = 0.003
     absent: float = 0.0005
     least_rate: float = 0.5
-    inlet_doubt: float = 0.10
+    inlet_doubt: float = CENTRE_DOUBT
     observed_weight: float = 60.0
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from survey.columns import DEVICES
-from survey.diagnosis.companion_looks import LOOKS_BY_DEVICE
+from survey.diagnosis.companion_looks import CENTRE_DOUBT, LOOKS_BY_DEVICE
 from survey.diagnosis.rows import Conditions, Rows
 
 RATE_WEIGHT = 15.0
@@ -22,8 +22,6 @@ MOST_RATE = 2.5
 whose good vents all look open would else have a plague of open ones. Those that a valve or an
 empty place tell, isolated and missing, may be as common as they are."""
 TOLD_AT_SIGHT = ("working", "isolated", "missing")
-CENTRE_DOUBT = 0.10
-"""How far a plant's own centre may lie from those of `companion_looks`."""
 OUTLET_DOUBT = 0.40  # of vents and breakers: where their outlets are read differs most
 SOURCE_DOUBT_DB = 5.0
 LEAST_WARM = 0.12
@@ -99,7 +97,7 @@ class DeviceModel:
         return np.array([look.least_rate * look.rate for look in looks])
 
     @property
-    def shut(self) -> np.ndarray:
+    def by_valve(self) -> np.ndarray:
         """Return which states are told by a closed valve, (states,)."""
         return np.asarray(self.closed > 0.5)
 

@@ -79,11 +79,9 @@ def device_factors(
     if kind.device == "check_valve":
         most = kind.outlet[_WORKING_CHECK] + HOT_BEHIND_SPREADS * blur_out[:, _WORKING_CHECK]
         outlet = np.minimum(outlet, np.maximum(most, kind.outlet.max()))
-    before, told = _before_valve(
-        kind,
-        student(plus(inlet, -kind.inlet), blur_in, gross),
-        student(plus(outlet, -kind.outlet), blur_out, gross),
-    )
+    before = student(plus(inlet, -kind.inlet), blur_in, gross)
+    told = student(plus(outlet, -kind.outlet), blur_out, gross)
+    _let_steam_to_valves(kind, before, told)
     living = {
         "inlet": before,
         "outlet": told,
@@ -152,16 +150,12 @@ def _about_cool(kind: DeviceModel, outlet: np.ndarray, blur_out: np.ndarray) -> 
     return np.asarray(dead * (1.0 + 3.0 * odds) / 4.0)
 
 
-def _before_valve(
-    kind: DeviceModel, inlet: np.ndarray, outlet: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
-    """Return densities that let steam stand right before a shut valve, as before an open one."""
-    inlet, outlet = inlet.copy(order="F"), outlet.copy(order="F")
+def _let_steam_to_valves(kind: DeviceModel, inlet: np.ndarray, outlet: np.ndarray) -> None:
+    """Let steam stand right before a shut valve, as before an open one, in densities of both."""
     hot = HOT_BEFORE_SHUT * inlet[:, 0]
-    for shut in np.flatnonzero(kind.shut):
+    for shut in np.flatnonzero(kind.by_valve):
         inlet[:, shut] = hot + (1.0 - HOT_BEFORE_SHUT) * inlet[:, shut]
         outlet[:, shut] += hot / inlet[:, shut] * (outlet[:, 0] - outlet[:, shut])
-    return inlet, outlet
 
 
 def _unheard(

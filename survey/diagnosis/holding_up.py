@@ -24,14 +24,9 @@ def chances_of_check(model: Model) -> np.ndarray:
     return np.array([table[state] for state in CHECK_STATES])
 
 
-def air_kept(trap_type: np.ndarray) -> np.ndarray:
-    """How the odds of an air-bound heater hang on its trap, against no known type, (n,)."""
-    kept = np.array([*(priors.AIR_KEPT[name] for name in TRAP_TYPES), 1.0])
-    return np.asarray(kept[trap_type])
-
-
 def chances_of_air(model: Model, trap_type: np.ndarray) -> np.ndarray:
     """Chance of traps' heaters being air-bound with the vent open, and with it shut, (n, 2)."""
     usual = np.array([priors.AIR_BOUND["working"], model.air_bound_if_shut])
-    odds = times(air_kept(trap_type), usual / (1.0 - usual))
+    kept = np.array([*(priors.AIR_KEPT[name] for name in TRAP_TYPES), 1.0])  # the last if unknown
+    odds = times(kept[trap_type], usual / (1.0 - usual))
     return np.asarray(odds / (1.0 + odds))

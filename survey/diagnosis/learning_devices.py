@@ -46,13 +46,12 @@ def learn_device(
     inlet, outlet, blur = levels(kind, rows, state)
     _learn_side(kind, fresh, "inlet", inlet[:, None], alive)
     outlet = np.where(blur < companions.CLEAR_BLUR, outlet, np.nan)
-    if kind.device == "check_valve":
-        # The surer of a state teach it more: the many that work, each a little likely to pass
-        # back, would else teach what passing back looks like.
-        _learn_side(kind, fresh, "outlet", outlet[:, None], alive * chance)
+    is_check = kind.device == "check_valve"
+    # The surer of a check valve's state teach it more: the many that work, each a little likely to
+    # pass back, would else teach what passing back looks like.
+    _learn_side(kind, fresh, "outlet", outlet[:, None], alive * chance if is_check else alive)
+    if is_check:
         _keep_apart(kind)
-    else:
-        _learn_side(kind, fresh, "outlet", outlet[:, None], alive)
     _learn_source(kind, fresh, model, rows, alive)
 
 

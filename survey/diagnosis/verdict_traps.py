@@ -28,12 +28,11 @@ TRAP_USUAL_FROM = 0.90
 that nobody read may be losing steam."""
 VALVED_OFF_UNSEEN = 0.60
 """Share of being cold that 'valved off' must have to be named where no valve was seen closed."""
-_READINGS = list(READING_WORDS)
-_WORDS = [HYPOTHESIS_WORDS[h.name] for h in HYPOTHESES]
-
 CONDEMNED_FROM = 0.60
 """Probability from which a trap is called failed closed where it may be held up from upstream: a
 good one scrapped leaves what holds it up in place, and costs twice."""
+_READINGS = list(READING_WORDS)
+_WORDS = [HYPOTHESIS_WORDS[h.name] for h in HYPOTHESES]
 
 
 def trap_verdicts(
@@ -51,8 +50,8 @@ def trap_verdicts(
     unfitted = told.rows.present[weighed.traps] == PRESENCES.index("no")
     sure &= ~unfitted
     first, second = _leaders(trap, states, told.rows.valve[weighed.traps])
-    shut = first == INDEX["failed_closed"]
-    sure &= ~(shut & UPSTREAM[second] & (confidence < CONDEMNED_FROM))
+    closed = first == INDEX["failed_closed"]
+    sure &= ~(closed & UPSTREAM[second] & (confidence < CONDEMNED_FROM))
     telling = _telling(calibration, whole, weighed, (confidence < CONFIRM_UNDER) | ~sure)
     undecided = len(TRAP_STATES)
     hot = shut_and_hot(told)[weighed.traps]

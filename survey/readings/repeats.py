@@ -26,7 +26,7 @@ def repeated_tags(tags: pd.Series[Any], usable: Mask) -> tuple[Positions, Positi
     repeats, stays
         Positions of the rows to set aside, and for each the row that stays.
     """
-    if tags.is_unique:
+    if _each_once(tags):
         none = np.zeros(0, dtype=np.int64)
         return none, none
     codes, words = pd.factorize(tags)
@@ -36,6 +36,14 @@ def repeated_tags(tags: pd.Series[Any], usable: Mask) -> tuple[Positions, Positi
     keeper = np.where(codes >= 0, stays[codes] if len(stays) else positions, positions)
     repeats = np.flatnonzero(positions > keeper)
     return repeats, keeper[repeats]
+
+
+def _each_once(tags: pd.Series[Any]) -> bool:
+    """Tell whether no known tag is there twice; sorting whole numbers is the fastest way to see."""
+    if not pd.api.types.is_integer_dtype(tags.dtype):
+        return bool(tags.is_unique)
+    ordered = np.sort(tags.dropna().to_numpy())
+    return bool((ordered[1:] != ordered[:-1]).all())
 
 
 def _first_of_each(codes: Positions, among: Mask, default: Positions) -> Positions:

@@ -174,15 +174,15 @@ def gather_round(source: Source, seen: Iterable[Seen], site: Site) -> Gathered:
     names = PlaceNames(*(whole.pop(name) for name in _NAME_FIELDS))
     names = replace(names, area=_other_hashes(names.area, renames.get("area", {})))
     usable = ~whole.pop(_FAULTY)
-    _enough_left(usable)
-    repeats, stays = _repeats(names.tag, usable)
+    repeats, stays = repeated_tags(_as_tags(names.tag), usable)
     if len(repeats):
         rejects = with_repeats(source, rejects, lengths, repeats, stays)
         usable[repeats] = False
-        _enough_left(usable)
     if too_many(sample, repeats):
         raise NotInBatchesError("too many tags given twice")
     sample = without(sample, repeats)
+    if (~usable).sum() > MAX_SET_ASIDE or not usable.any():
+        raise NotInBatchesError("too many rows that cannot be used")
     # Not beside the cut: both take the most memory of all that is done between the passes.
     gaps = find_gaps(_readings(whole, usable, renames.get("station", {})), site)
     with ThreadPoolExecutor(1) as beside:
@@ -199,11 +199,6 @@ def gather_round(source: Source, seen: Iterable[Seen], site: Site) -> Gathered:
         as_typed=spellings.as_typed(renames),
         notes=spellings.notes(site.stations),
     )
-
-
-def _enough_left(usable: np.ndarray) -> None:
-    if (~usable).sum() > MAX_SET_ASIDE or not usable.any():
-        raise NotInBatchesError("too many rows that cannot be used")
 
 
 def _other_hashes(hashes: np.ndarray, renamed: Mapping[str, str]) -> np.ndarray:
@@ -258,10 +253,6 @@ def _keep(part: Part, names: PlaceNames, *, several: bool, first: bool) -> _Kept
     return _Kept(columns, rejects, part.tidied.spellings)
 
 
-def _repeats(tags: np.ndarray, usable: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Return what `repeated_tags` does of hashes of tags; most rounds repeat none."""
-    ordered = np.sort(tags[tags != NO_NAME])
-    if (ordered[1:] != ordered[:-1]).all():
-        none = np.zeros(0, dtype=np.int64)
-        return none, none
-    return repeated_tags(pd.Series(pd.arrays.IntegerArray(tags, tags == NO_NAME)), usable)
+def _as_tags(hashes: np.ndarray) -> pd.Series:
+    """Return hashes of tags as a column in which a missing tag is missing."""
+    return pd.Series(pd.arrays.IntegerArray(hashes, hashes == NO_NAME))

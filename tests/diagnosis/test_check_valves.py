@@ -49,8 +49,8 @@ def test_a_pipe_that_is_alike_on_both_sides_is_no_stuck_check_valve() -> None:
     assert (table.loc[frame["check"], "state"] != "stuck").all()
     assert (table.loc[frame["trap"], "cause"] != "check_valve").all()
     dead_behind = analyze(backed_up_round(inlet_f=112.0, outlet_f=82.0)).table
-    chances = [each.loc[frame["trap"], "p_backed_up"] for each in (table, dead_behind)]
-    assert (chances[0] < chances[1] - 0.3).all()
+    alike, dead = (each.loc[frame["trap"], "p_backed_up"] for each in (table, dead_behind))
+    assert (alike < dead - 0.3).all()
 
 
 @pytest.mark.parametrize("inlet_f", [112.0, 130.0])

@@ -56,30 +56,47 @@ def test_a_round_thinned_as_it_is_read_leaves_the_same_sample(seed: int) -> None
     assert set(left) == whole
 
 
-@pytest.mark.usefixtures("small_sample")
-@pytest.mark.parametrize("seed", range(40))
-def test_rows_given_again_leave_the_sample_of_the_others_or_are_too_many(seed: int) -> None:
-    rng = np.random.default_rng(seed)
+def read_in_parts(rng: np.random.Generator, again: float) -> tuple[pd.DataFrame, np.ndarray]:
+    """Return 600 rows, few of most stations, and those whose tag is given again.
+
+    Parameters
+    ----------
+    again
+        Chance of it in one small station; in the others it is one in twenty.
+    """
     share = [0.9, 0.04, *[0.01] * 6]
     rows = pd.DataFrame(
         {"file_row": np.arange(600), "station": rng.choice(list("abcdefgh"), 600, p=share),
          "key": rng.integers(0, 2**62, 600, dtype=np.uint64)}
     )  # fmt: skip
+    return rows, np.flatnonzero(rng.random(600) < np.where(rows["station"] == "b", again, 0.05))
+
+
+def picked_in_parts(rows: pd.DataFrame) -> pd.DataFrame:
     read = SampleRows()
-    for start in range(0, 600, 90):
+    for start in range(0, len(rows), 90):
         read.add(rows.iloc[start : start + 90])
-    # Of one station most, of the others one in twenty.
-    chance = np.where(rows["station"] == "b", 0.8, 0.05)
-    repeats = np.flatnonzero(rng.random(600) < chance)
-    sample = read.picked()
-    if too_many(sample, repeats):
-        assert (rows["station"].iloc[repeats] == "b").sum() > 5
-        return
+    return read.picked()
+
+
+@pytest.mark.usefixtures("small_sample")
+@pytest.mark.parametrize("seed", range(40))
+def test_rows_given_again_leave_the_sample_of_the_others(seed: int) -> None:
+    rows, repeats = read_in_parts(np.random.default_rng(seed), 0.2)
+    sample = picked_in_parts(rows)
+    assert not too_many(sample, repeats)
     rest = rows.drop(index=repeats)
     codes = pd.factorize(rest["station"], sort=True)[0]
     wanted = rest[sampling.sampled(key=rest["key"].to_numpy(), station=codes)]
     kept = without(sample.assign(row=sample["file_row"]), repeats)
     assert sorted(kept["row"]) == sorted(wanted["file_row"])
+
+
+@pytest.mark.usefixtures("small_sample")
+@pytest.mark.parametrize("seed", range(40))
+def test_a_station_of_which_most_rows_are_given_again_is_too_many(seed: int) -> None:
+    rows, repeats = read_in_parts(np.random.default_rng(seed), 0.9)
+    assert too_many(picked_in_parts(rows), repeats)
 
 
 @pytest.mark.usefixtures("small_sample")
