@@ -16,6 +16,7 @@ from survey.diagnosis import learning
 from survey.diagnosis.companion_looks import LOOKS_BY_DEVICE
 from survey.diagnosis.companions import DeviceModel
 from survey.diagnosis.gaps import Gaps
+from survey.diagnosis.holding_up import listed_by_service
 from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS, LOSING_LOOKS, by_look
 from survey.diagnosis.instruments import INFRARED, Instruments, outlets_by_own_inlet
 from survey.diagnosis.learning_devices import learn_device
@@ -23,7 +24,7 @@ from survey.diagnosis.learning_instruments import HeldShares, learn_shares, lear
 from survey.diagnosis.learning_sound import learn_sound
 from survey.diagnosis.learning_temperatures import learn_temperatures
 from survey.diagnosis.likelihood import log_sum
-from survey.diagnosis.model import Model
+from survey.diagnosis.model import UPSTREAM, Model
 from survey.diagnosis.rows import MISSING, Conditions, Rows, conditions
 from survey.diagnosis.weighing import Round, Weighed, weigh_round
 from survey.physics.saturation import saturation_psia
@@ -93,6 +94,7 @@ def calibrate(rows: Rows, *, equipment_count: int, gaps: Gaps, site: Site) -> Ca
 def _fit(rows: Rows, *, equipment_count: int, gaps: Gaps, site: Site) -> tuple[Calibration, float]:
     """Fit the model as the thermometers are given; and how well the last pass explains traps."""
     model, instruments = Model(), Instruments.prior(len(gaps.stations))
+    model.listed = {device: listed_by_service(rows, device) for device in UPSTREAM}
     kinds = {device: DeviceModel.prior(device) for device in LOOKS_BY_DEVICE}
     anchor_db = _start_background(model, rows)
     as_read = conditions(rows, gauge_shift_psi=np.zeros(len(rows)), site=site)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from survey.columns import BREAKER_STATES, CHECK_STATES, OBSERVATIONS, PATTERNS, VENT_STATES
+from survey.diagnosis.priors import VALVE_CLOSED_MISREAD
 
 CENTRE_DOUBT = 0.10
 """How far a plant's own centre may lie from those given here."""
@@ -45,6 +46,8 @@ class Look:
         steam at a discharge means does not change from plant to plant, and a few words told wrongly
         would turn two states round. Few where it hangs on how a device is tried: bled behind a shut
         trap a check valve that works gives nothing, watched in use it gives water.
+    slight
+        Share of them that pass too little to be heard.
     """
 
     rate: float
@@ -54,11 +57,12 @@ class Look:
     observed: tuple[float, float, float, float]
     pattern: tuple[float, float, float, float]
     source_spread_db: float = 6.0
-    closed: float = 0.003
+    closed: float = VALVE_CLOSED_MISREAD
     absent: float = 0.0005
     least_rate: float = 0.5
     inlet_doubt: float = CENTRE_DOUBT
     observed_weight: float = 60.0
+    slight: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -96,9 +100,13 @@ VENT_LOOKS: dict[str, Look] = {
         0.09, (0.32, 0.22), (0.22, 0.16), -9.0, (0.80, 0.14, 0.03, 0.03), _QUIET, closed=0.99,
         inlet_doubt=0.15,
     ),
-    "failed_open": Look(0.05, (0.98, 0.06), (0.85, 0.16), 14.0, (0.02, 0.03, 0.05, 0.90), _JET),
+    "failed_open": Look(
+        0.05, (0.98, 0.06), (0.85, 0.16), 14.0, (0.02, 0.03, 0.05, 0.90), _JET,
+        slight=0.03,
+    ),
     "passing_water": Look(
-        0.03, (0.86, 0.17), (0.62, 0.20), 7.0, (0.02, 0.03, 0.90, 0.05), _SPUTTER, 8.0
+        0.03, (0.86, 0.17), (0.62, 0.20), 7.0, (0.02, 0.03, 0.90, 0.05), _SPUTTER, 8.0, least_rate=1.0,
+        slight=0.2,
     ),
     "missing": Look(
         0.03, (0.50, 0.40), (0.30, 0.30), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, absent=0.998
@@ -115,7 +123,9 @@ BREAKER_LOOKS: dict[str, Look] = {
         0.05, (0.35, 0.24), (0.22, 0.18), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, closed=0.99,
         inlet_doubt=0.15,
     ),
-    "leaking": Look(0.06, (0.95, 0.10), (0.75, 0.20), 10.0, (0.02, 0.05, 0.18, 0.75), _JET),
+    "leaking": Look(
+        0.06, (0.95, 0.10), (0.75, 0.20), 10.0, (0.02, 0.05, 0.18, 0.75), _JET, slight=0.2
+    ),
 }
 _UNTOLD = (0.70, 0.30)  # never compared
 # Flow carries heat with it: past a check valve that passes forward the pipe is a little cooler
@@ -123,14 +133,15 @@ _UNTOLD = (0.70, 0.30)  # never compared
 # and one that passes back is hotter on the return's side.
 CHECK_LOOKS: dict[str, Look] = {
     "working": Look(
-        0.88, _UNTOLD, (-0.05, 0.10), -2.0, (0.88, 0.04, 0.05, 0.03), (0.45, 0.35, 0.10, 0.10),
-        observed_weight=10.0,
+        0.88, _UNTOLD, (-0.05, 0.10), -2.0, (0.955, 0.02, 0.0125, 0.0125), (0.45, 0.35, 0.10, 0.10),
+        observed_weight=200.0,
     ),
     "stuck": Look(
         0.07, _UNTOLD, (-0.62, 0.20), -9.0, (0.76, 0.04, 0.18, 0.02), _QUIET, least_rate=0.25
     ),
     "passing_back": Look(
-        0.05, _UNTOLD, (0.04, 0.05), 4.0, (0.06, 0.02, 0.80, 0.12), _BURBLE, 8.0, least_rate=0.7
+        0.06, _UNTOLD, (0.04, 0.05), 4.0, (0.06, 0.02, 0.80, 0.12), _BURBLE, 8.0, least_rate=1.0,
+        slight=0.25,
     ),
 }
 ON_HEATER = Lifeless(

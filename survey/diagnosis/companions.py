@@ -30,13 +30,21 @@ degree more or less of that would be a large share."""
 READ_BLUR = 0.015
 """How far a temperature may be off, as a share of the way to saturation: some 3 °F at 60 psig.
 Common practice, no source."""
+DISCHARGE_BLUR = 0.05
+"""The same for the discharge side of a vent or breaker, in air that the heater warms. Common
+practice, no source."""
 INLET_UNREAD = 0.93
 """Where a device's inlet was not read it is taken as a hot one's, as most are: its share of the way
 to saturation, a little under 1 by the thermometer and the pipe. Common practice, no source."""
 BACK_OVER_WORKING = 0.03
 """Least that the pipe behind a check valve that passes back is hotter than behind one that works,
 by the round's own: what comes back has not cooled on its way. Common practice, no source."""
-CLEAR_BLUR = 0.05
+HOT_BEFORE_SHUT = 0.3
+"""Share of shut valves of vents and breakers that steam stands right before: where the stub is
+short; a long one cools. Common practice, no source."""
+HOT_BEFORE_SHUT_WEIGHT = 4.0
+HOT_BEFORE_SHUT_RANGE = (0.01, 0.9)
+CLEAR_BLUR = 0.08
 """Only outlets told at least this closely teach where outlets are: inlets from a third of the way
 up to saturation on."""
 
@@ -60,6 +68,8 @@ class DeviceModel:
     inlet_doubt: np.ndarray
     outlet_doubt: np.ndarray
     observed_weight: np.ndarray
+    slight: np.ndarray
+    hot_before_shut: float
 
     @classmethod
     def prior(cls, device: str) -> DeviceModel:
@@ -82,6 +92,8 @@ class DeviceModel:
             inlet_doubt=np.array([look.inlet_doubt for look in looks]),
             outlet_doubt=np.full(len(looks), doubt),
             observed_weight=np.array([look.observed_weight for look in looks]),
+            slight=np.array([look.slight for look in looks]),
+            hot_before_shut=HOT_BEFORE_SHUT,
         )
 
     @property
@@ -124,4 +136,4 @@ def levels(kind: DeviceModel, rows: Rows, state: Conditions) -> tuple[np.ndarray
         # Its inlet tells what comes through its trap (`intake`), and nothing of itself.
         return np.full_like(inlet, np.nan), (outlet - inlet) / warm, READ_BLUR / warm
     warm = np.where(np.isnan(warm), INLET_UNREAD, warm)
-    return inlet, outlet / warm, READ_BLUR / warm
+    return inlet, outlet / warm, DISCHARGE_BLUR / warm

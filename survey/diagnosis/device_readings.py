@@ -36,10 +36,6 @@ STILL_WARM_BLUR = 0.1
 HOT_BEHIND_SPREADS = np.sqrt(STUDENT_FREEDOM)
 """Past so many spreads over a working check valve's usual one, a pipe behind it is as hot as any:
 the odds of its passing back, whose spread is no narrower, would fall again from there on."""
-HOT_BEFORE_SHUT = 0.3
-"""Share of shut valves of vents and breakers that steam stands right before: where the stub is
-short; a long one cools. Not learnt: vents whose valve nobody read would teach it. Common practice,
-no source."""
 _BACK_CHECK = CHECK_STATES.index("passing_back")
 _WORKING_CHECK = CHECK_STATES.index("working")
 _CLOSED = VALVE_POSITIONS.index("closed")
@@ -89,6 +85,7 @@ def device_factors(
         "pattern": _choice(rows.pattern, kind.pattern),
         "observed": _choice(rows.observed, kind.observed),
     }
+    _let_some_be_slight(kind, living, model, rows)
     dead_outlet = outlet
     if kind.device != "check_valve":
         dead_outlet = (rows.outlet_f - rows.ambient_f) / state.span_f
@@ -152,9 +149,9 @@ def _about_cool(kind: DeviceModel, outlet: np.ndarray, blur_out: np.ndarray) -> 
 
 def _let_steam_to_valves(kind: DeviceModel, inlet: np.ndarray, outlet: np.ndarray) -> None:
     """Let steam stand right before a shut valve, as before an open one, in densities of both."""
-    hot = HOT_BEFORE_SHUT * inlet[:, 0]
+    hot = kind.hot_before_shut * inlet[:, 0]
     for shut in np.flatnonzero(kind.by_valve):
-        inlet[:, shut] = hot + (1.0 - HOT_BEFORE_SHUT) * inlet[:, shut]
+        inlet[:, shut] = hot + (1.0 - kind.hot_before_shut) * inlet[:, shut]
         outlet[:, shut] += hot / inlet[:, shut] * (outlet[:, 0] - outlet[:, shut])
 
 
@@ -176,6 +173,20 @@ def _heard(still: Lifeless, model: Model, rows: Rows) -> dict[str, np.ndarray]:
         "sound": _sound(source_db, spread_db, model, rows),
         "pattern": _choice(rows.pattern, np.array([still.pattern])),
     }
+
+
+def _let_some_be_slight(
+    kind: DeviceModel, living: dict[str, np.ndarray], model: Model, rows: Rows
+) -> None:
+    """Let some of what passes be too little to hear: its pattern is as quiet as its level."""
+    heard = _heard(LIFELESS_BY_DEVICE[kind.device], model, rows)
+    for state in np.flatnonzero(kind.slight):
+        plain, slight = 1.0 - kind.slight[state], kind.slight[state]
+        for name, chance in heard.items():
+            before = plain + slight
+            plain = plain * living[name][:, state]
+            slight = slight * chance[:, 0]
+            living[name][:, state] = (plain + slight) / before
 
 
 def _let_water_out(

@@ -4,17 +4,41 @@ from __future__ import annotations
 
 import numpy as np
 
-from survey.columns import CHECK_STATES, SERVICES, TRAP_TYPES
+from survey.columns import CHECK_STATES, DEVICES, SERVICES, TRAP_TYPES
 from survey.diagnosis import priors
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Rows
 from survey.diagnosis.rowwise import times
 
+LISTED_WEIGHT = 3.0
+"""Traps that equipment without any such device counts as, in what a round lists."""
+
+
+def listed_by_service(rows: Rows, device: str) -> np.ndarray:
+    """Return the share of traps of each service beside a device of a kind, (services + 1,).
+
+    Parameters
+    ----------
+    rows
+        All devices of a round, or of a sample of its equipment.
+    """
+    trap = rows.device == DEVICES.index("trap")
+    beside = np.isin(rows.equipment[trap], rows.equipment[rows.device == DEVICES.index(device)])
+    service = np.where(rows.service[trap] >= 0, rows.service[trap], len(SERVICES))
+    count = np.bincount(service, minlength=len(SERVICES) + 1)
+    hit = np.bincount(service, weights=beside, minlength=len(SERVICES) + 1)
+    return np.asarray(hit / (count + LISTED_WEIGHT))
+
 
 def default_shut(rows: Rows) -> np.ndarray:
-    """Chance that a trap's equipment has a shut vent where no vent was read, (n,)."""
+    """Chance that a trap's equipment has a shut vent where the round lists no vents, (n,)."""
     by_service = np.array([priors.NO_VENT_SHUT.get(s, priors.NO_VENT_SHUT_OTHER) for s in SERVICES])
     return np.where(rows.service >= 0, by_service[rows.service], priors.NO_VENT_SHUT_OTHER)
+
+
+def left_out(model: Model, rows: Rows, device: str) -> np.ndarray:
+    """Chance that a trap has such a device though none is listed, where others have, (n,)."""
+    return np.asarray(priors.NOT_LISTED * model.listed[device][rows.service] ** 2)
 
 
 def chances_of_check(model: Model) -> np.ndarray:

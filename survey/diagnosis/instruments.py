@@ -19,6 +19,7 @@ from survey.diagnosis.likelihood import (
     expected_outlet,
     followed,
     inlet_blur,
+    let_valves_seep,
     log_temperatures,
     lost_if_hotter,
     outlet_blur,
@@ -213,8 +214,10 @@ def surface_likely(
     outlet = np.minimum(outlet, (row_max(expected)[:, None] - expected)[..., None])
     spread = outlet_blur(model, np.isnan(rows.inlet_f))
     blur = inlet_blur(model, rows, state)[..., None]
+    likely = student(inlet, blur, priors.GROSS_TEMPERATURE)
+    let_valves_seep(likely, inlet)
     return (
-        student(inlet, blur, priors.GROSS_TEMPERATURE),
+        likely,
         lost_if_hotter(model, outlet, spread, expected),
     )
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS, TRAP_TYPES
+from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS, TRAP_TYPES, VALVE_POSITIONS
 from survey.diagnosis import priors
 from survey.diagnosis.holding_up import chances_of_air
 from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS, LOOKS_INDEX
@@ -19,7 +19,7 @@ from survey.diagnosis.priors import IS_CYCLING
 from survey.diagnosis.rows import Rows
 from survey.diagnosis.sound_levels import LEAKING_GRID, OPEN_GRID
 
-MOST_LEAKING = 2.0
+MOST_LEAKING = 1.5
 """Most leaking traps to one blown open that a round may come to; common practice, no source."""
 MOST_FAILED_CLOSED = 0.08
 """Most of a round's traps with steam that may come to be failed closed: where more look it, what
@@ -111,8 +111,9 @@ def learn_rates(
     trap, weight = joint.trap[lit], priors.RATE_WEIGHT
     seat = seat[lit]
     model.trap_rates = trap_rates(trap[:, TRAP_OWN].sum(axis=0))
-    valved = trap[:, INDEX["cold_by_valve"]].sum()
-    model.valved_off = float((valved + 50 * priors.VALVED_OFF) / (len(trap) + 50))
+    valved = trap[:, INDEX["cold_by_valve"]]
+    model.valved_off = float((valved.sum() + 50 * priors.VALVED_OFF) / (len(trap) + 50))
+    _learn_misread(model, rows.valve, 1.0 - joint.trap[:, INDEX["cold_by_valve"]])
     shut = joint.shut[seat]
     model.air_bound_if_shut = _beta(
         joint.bound_and_shut[lit].sum(),
@@ -130,6 +131,15 @@ def learn_rates(
     model.type_shares = (told + 1.0) / (told + 1.0).sum()
 
 
+def _learn_misread(model: Model, valve: np.ndarray, is_open: np.ndarray) -> None:
+    """Move how often an open valve is noted as closed, by the traps that are not shut off."""
+    usual, weight = priors.VALVE_CLOSED_MISREAD, priors.VALVE_MISREAD_WEIGHT
+    wrong = is_open[valve == VALVE_POSITIONS.index("closed")].sum()
+    model.closed_misread = float(
+        (wrong + weight * usual) / (is_open[valve >= 0].sum() + weight)
+    )
+
+
 def trap_rates(own: np.ndarray) -> np.ndarray:
     """Return the rates of the traps' own states from how many are in each, `TRAP_RATES`' order.
 
@@ -142,7 +152,8 @@ def trap_rates(own: np.ndarray) -> np.ndarray:
     count = own + priors.TRAP_RATES_WEIGHT * prior
     surplus = max(count[_LEAKING] - MOST_LEAKING * count[_OPEN], 0.0)
     count[_LEAKING] -= surplus
-    count[_WORKING] += surplus
+    count[_WORKING] += surplus / 2.0
+    count[_OPEN] += surplus / 2.0
     most = MOST_FAILED_CLOSED / (1.0 - MOST_FAILED_CLOSED)
     count[_CLOSED] = min(count[_CLOSED], most * (count.sum() - count[_CLOSED]))
     result: np.ndarray = count / count.sum()

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS
+from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS, VALVE_POSITIONS
 from survey.diagnosis import companions
 from survey.diagnosis.companions import DeviceModel, levels
 from survey.diagnosis.learning import count_codes, robust, spread_of
+from survey.diagnosis.likelihood import student
 from survey.diagnosis.model import Model
+from survey.diagnosis.priors import GROSS_TEMPERATURE
 from survey.diagnosis.rows import Conditions, Rows
 from survey.diagnosis.sound_levels import background_of
 from survey.physics.sound import add_two_levels_db
@@ -44,6 +46,9 @@ def learn_device(
         rows.pattern, alive, len(PATTERNS), fresh.pattern, companions.PATTERN_WEIGHT
     )
     inlet, outlet, blur = levels(kind, rows, state)
+    kind.closed = np.where(kind.by_valve, fresh.closed, model.closed_misread)
+    if kind.by_valve.any():
+        _learn_hot_before_shut(kind, inlet, rows.valve, chance, lifeless)
     _learn_side(kind, fresh, "inlet", inlet[:, None], alive)
     outlet = np.where(blur < companions.CLEAR_BLUR, outlet, np.nan)
     is_check = kind.device == "check_valve"
@@ -53,6 +58,31 @@ def learn_device(
     if is_check:
         _keep_apart(kind)
     _learn_source(kind, fresh, model, rows, alive)
+
+
+def _learn_hot_before_shut(
+    kind: DeviceModel,
+    inlet: np.ndarray,
+    valve: np.ndarray,
+    chance: np.ndarray,
+    lifeless: np.ndarray,
+) -> None:
+    """Move how often steam stands right before a shut valve, by the valves noted as closed.
+
+    Those that nobody noted do not teach it, or good vents would; and as many of the hot ones are
+    left out as are noted as closed by mistake.
+    """
+    shut = int(np.flatnonzero(kind.by_valve)[0])
+    spread = np.hypot(kind.inlet_spread, kind.inlet_doubt)[[0, shut]]
+    likely = student(inlet[:, None] - kind.inlet[[0, shut]], spread, GROSS_TEMPERATURE)
+    hot = likely[:, 0] / likely.sum(axis=1)
+    telling = (1.0 - lifeless[:, shut]) * ~np.isnan(inlet)
+    closed = valve == VALVE_POSITIONS.index("closed")
+    noted = (telling * chance[:, 0])[valve >= 0].sum()
+    found = max((telling * hot)[closed].sum() - kind.closed[0] * noted, 0.0)
+    weight = companions.HOT_BEFORE_SHUT_WEIGHT
+    share = (found + weight * companions.HOT_BEFORE_SHUT) / (telling[closed].sum() + weight)
+    kind.hot_before_shut = float(np.clip(share, *companions.HOT_BEFORE_SHUT_RANGE))
 
 
 def _words(
@@ -75,7 +105,8 @@ def _learn_side(
     told = np.nansum(weight * level, axis=0) + sure * getattr(fresh, side)
     known = weight.sum(axis=0) + sure
     usual = getattr(fresh, side)
-    centre = np.clip(told / known, usual - doubts, usual + doubts)
+    most = np.where(kind.by_valve, 2.0, 1.0) * doubts
+    centre = np.clip(told / known, usual - most, usual + most)
     setattr(kind, side, centre)
     setattr(kind, f"{side}_doubt", 1.0 / np.sqrt(known))
     prior = getattr(fresh, f"{side}_spread")

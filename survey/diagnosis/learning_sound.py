@@ -108,20 +108,14 @@ def _step_jet(
         ]
     )
     missed = weight * slope * residual
-    grade = np.array(
-        [missed.sum(), (missed * decades).sum(), (missed.sum(axis=1) * pressure[:, 0]).sum()]
-    )
     steep = weight * slope * slope
-    by_trap = steep.sum(axis=1) * pressure[:, 0]
-    cross = (steep * decades).sum()
-    both = (steep * decades * pressure).sum()
-    curve = np.array(
-        [
-            [steep.sum() + 1.0 / wide**2 + 1.0 / over_wide**2, cross, by_trap.sum()],
-            [cross, (steep * decades**2).sum() + 1.0 / tilt_wide**2, both],
-            [by_trap.sum(), both, (by_trap * pressure[:, 0]).sum() + 1.0 / faster_wide**2],
-        ]
-    )
+    # Traps tell how much louder more flow is by their bores and pressures: openings were themselves
+    # told by the level, and would bear out any tilt.
+    told_by = np.stack([np.ones(len(flow)), np.log10(flow / 10.0), pressure[:, 0]])
+    moved_by = (np.ones_like(decades), decades, np.broadcast_to(pressure, decades.shape))
+    grade = told_by @ missed.sum(axis=1)
+    curve = np.stack([told_by @ (steep * each).sum(axis=1) for each in moved_by], axis=1)
+    curve += np.diag([1.0 / wide**2 + 1.0 / over_wide**2, 1.0 / tilt_wide**2, 1.0 / faster_wide**2])
     step = np.linalg.solve(curve, grade + pull)
     moved = model.jet_db + float(np.clip(step[0], -6.0, 6.0))
     model.jet_db = max(moved, working + priors.JET_LEAST_OVER_WORKING_DB)

@@ -80,6 +80,23 @@ def inlet_blur(model: Model, rows: Rows, state: Conditions) -> np.ndarray:
     return blur
 
 
+def let_valves_seep(density: np.ndarray, inlet_miss: np.ndarray) -> None:
+    """Let some of the traps without steam be warmed by what their shut valve lets by.
+
+    Parameters
+    ----------
+    density
+        Of inlets under each look, (n, looks) or (n, looks, k); changed in place.
+    inlet_miss
+        How far each is over what the look expects, of the same shape.
+    """
+    look = LOOKS_INDEX["no_steam"]
+    centre, spread = priors.SEEPING_INLET
+    over = inlet_miss[:, look] + priors.INLET_COOL["no_steam"][0] - centre
+    density[:, look] *= 1.0 - priors.VALVE_SEEPS
+    density[:, look] += priors.VALVE_SEEPS * student(over, spread, priors.GROSS_TEMPERATURE)
+
+
 def _mislabelled(model: Model, inlet: np.ndarray, state: Conditions) -> np.ndarray:
     """Return densities of a hot inlet whatever the trap's type, (n, hot looks)."""
     middle, wide = model.subcooling_f.mean(), model.subcooling_f.std()
@@ -149,6 +166,7 @@ def log_temperatures(model: Model, rows: Rows, state: Conditions) -> tuple[np.nd
     likely = student(miss, inlet_blur(model, rows, state), gross)
     likely[:, :HOT_LOOKS] *= 1.0 - priors.MISLABELLED
     likely[:, :HOT_LOOKS] += priors.MISLABELLED * _mislabelled(model, inlet, state)
+    let_valves_seep(likely, miss)
     blur = outlet_blur(model, np.isnan(rows.inlet_f))
     outlets = lost_if_hotter(model, beyond, blur, expected[1])
     return np.log(likely, out=likely), np.log(outlets, out=outlets)
@@ -254,9 +272,9 @@ def log_of_codes(chance: np.ndarray, code: np.ndarray) -> np.ndarray:
     return looked_up(np.concatenate([np.log(chance), none]), code)
 
 
-def log_valve(rows: Rows) -> np.ndarray:
+def log_valve(model: Model, rows: Rows) -> np.ndarray:
     """Return logs of the isolating valve's position, (n, hypotheses)."""
-    closed = np.full(len(HYPOTHESES), priors.VALVE_CLOSED_MISREAD)
+    closed = np.full(len(HYPOTHESES), model.closed_misread)
     closed[[h.cause == "valved_off" for h in HYPOTHESES]] = priors.VALVE_CLOSED_READ
     codes = range(len(VALVE_POSITIONS))
     chance = np.stack([closed if code == _CLOSED else 1.0 - closed for code in codes])

@@ -6,9 +6,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from survey.columns import TRAP_TYPES
+from survey.columns import SERVICES, TRAP_TYPES
 from survey.diagnosis import priors
 from survey.diagnosis.hypotheses import LOOKS
+
+UPSTREAM = ("air_vent", "check_valve")
+"""Devices of which a round may leave some out, though they hold their traps up."""
 
 
 def _by_look(rows: dict[str, tuple[float, float, float, float]]) -> np.ndarray:
@@ -92,11 +95,16 @@ class Model:
         default_factory=lambda: np.array(list(priors.TRAP_RATES.values()))
     )
     valved_off: float = priors.VALVED_OFF
+    closed_misread: float = priors.VALVE_CLOSED_MISREAD
     air_bound_if_shut: float = priors.AIR_BOUND["shut"]
     backed_if_stuck: float = priors.BACKED_BY_CHECK["stuck"]
     backed_if_passing: float = priors.BACKED_BY_CHECK["passing_back"]
     backed_if_short: float = priors.BACKED_BY_LIFT_SHORT
     unread_lifted: float = priors.UNREAD_LIFTED
+    listed: dict[str, np.ndarray] = field(
+        default_factory=lambda: {name: np.zeros(len(SERVICES) + 1) for name in UPSTREAM}
+    )
+    """Share of the traps of each service, the last if unknown, whose equipment has one listed."""
     type_shares: np.ndarray = field(
         default_factory=lambda: np.full(len(TRAP_TYPES), 1.0 / len(TRAP_TYPES))
     )

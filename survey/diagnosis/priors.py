@@ -46,6 +46,10 @@ INLET_COOL = {
     "air_bound": (0.28, 0.12),
     "no_steam": (0.07, 0.07),
 }
+VALVE_SEEPS = 0.10
+SEEPING_INLET = (0.30, 0.16)
+"""Share of traps without steam whose shut valve lets a little by, and how warm that keeps the inlet.
+Common practice, no source."""
 INLET_COOL_DOUBT = {"failed_closed": 0.15, "backed_up": 0.15, "air_bound": 0.15, "no_steam": 0.06}
 """How far a plant's own centre may lie from these, beside the spread of its units about it. What
 stands before a shut trap cools as far as its pipe lets it; air leaves more or less steam in."""
@@ -168,9 +172,9 @@ them so: the level then tells nothing of the opening."""
 SOUND_WEIGHT = 10.0
 
 # -- openings of a leaking and of a blown-open seat, shares of the full bore -------------------
-OPENING_LEAKING = np.array([0.03, 0.06, 0.10, 0.16, 0.25, 0.38])
-OPENING_LEAKING_WEIGHT = np.array([0.11, 0.17, 0.22, 0.23, 0.17, 0.10])
-OPENING_OPEN = np.array([0.40, 0.55, 0.75, 0.95])
+OPENING_LEAKING = np.array([0.03, 0.06, 0.10, 0.15, 0.22, 0.31])
+OPENING_LEAKING_WEIGHT = np.array([0.12, 0.19, 0.23, 0.23, 0.15, 0.08])
+OPENING_OPEN = np.array([0.45, 0.60, 0.78, 0.95])
 OPENING_OPEN_WEIGHT = np.array([0.14, 0.26, 0.35, 0.25])
 
 # -- what is heard, and what is seen ----------------------------------------------------------
@@ -213,7 +217,10 @@ OBSERVED = {
 }
 """In the order of `columns.OBSERVATIONS`: nothing, air, water, steam."""
 VALVE_CLOSED_READ = 0.97
-VALVE_CLOSED_MISREAD = 0.004
+VALVE_CLOSED_MISREAD = 0.006
+"""Share of open valves that are noted as closed; the round's traps that are hot behind one tell.
+Common practice, no source."""
+VALVE_MISREAD_WEIGHT = 150.0
 
 # -- how often ---------------------------------------------------------------------------------
 TRAP_RATES = {
@@ -259,6 +266,9 @@ NO_CHECK_STUCK = 0.02
 LISTED_ELSEWHERE = 0.1
 """Where a round lists its vents or check valves, equipment that has none listed seldom has one:
 those chances are then this share of what they are where the round lists none at all."""
+NOT_LISTED = 0.6
+"""Of equipment with none listed, where nearly all of its kind has one: how much of it has one as
+well, that was left out. Common practice, no source."""
 
 # -- bores ---------------------------------------------------------------------------------------
 BORE_IN = 0.150

@@ -53,7 +53,7 @@ def trap_logs(model: Model, instruments: Instruments, rows: Rows, state: Conditi
     observed = log_observed(model, rows)
     factors = {name: columns_of(parts[name], LOOKS_OF) for name in BY_TYPE}
     factors["observed"] = columns_of(observed, LOOKS_OF)
-    factors["valve"] = log_valve(rows)
+    factors["valve"] = log_valve(model, rows)
     total = columns_of(parts["together"] + observed, LOOKS_OF) + factors["valve"]
     leaking, opened = (parts[name] / row_sum(parts[name])[:, None] for name in _OPENINGS)
     return TrapLogs(factors, total, leaking, opened, flow)

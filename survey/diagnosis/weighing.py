@@ -13,7 +13,7 @@ from survey.diagnosis.companions import DeviceModel
 from survey.diagnosis.device_readings import device_factors
 from survey.diagnosis.flows import NO_FLOW, PASSING_BACK_STILL, flow_told, jet_chance
 from survey.diagnosis.heaters import BY_WAY, heat_told
-from survey.diagnosis.holding_up import default_shut
+from survey.diagnosis.holding_up import default_shut, left_out
 from survey.diagnosis.instruments import Instruments
 from survey.diagnosis.joint import Joint, Seen
 from survey.diagnosis.lifting import Lifts
@@ -107,7 +107,7 @@ def weigh_round(
         name: _device_alone(kind, model, instruments, whole, lifeless[name])
         for name, kind in kinds.items()
     }
-    shut, check = _before(whole, rows, alone)
+    shut, check = _before(model, kinds, whole, rows, alone)
     vents = alone["air_vent"]
     heat = heat_told(
         vents.chance,
@@ -138,7 +138,7 @@ def _lifeless(seen: Seen, traps: Rows, equipment_count: int) -> dict[str, np.nda
     behind a trap that passes nothing a check valve that works sees no flow, but one that is
     stuck is itself what holds the condensate back.
     """
-    shut, check = _unread(traps, equipment_count, (1.0, 1.0))
+    shut, check = _unread(traps, equipment_count)
 
     def least(shares: list[np.ndarray], shut: np.ndarray, check: np.ndarray) -> np.ndarray:
         weights = seen.weights(shut_before=shut, check_before=check)
@@ -208,17 +208,22 @@ def _device_alone(
 
 
 def _before(
+    model: Model,
+    kinds: dict[str, DeviceModel],
     whole: Round,
     traps: Rows,
     alone: dict[str, _Alone],
 ) -> tuple[np.ndarray, np.ndarray]:
     """Chance that each equipment's vent is shut (E,), and of its check valve's states (E, 3)."""
     count = whole.equipment_count
-    vents, checks = (
-        priors.LISTED_ELSEWHERE if device in whole.listed else 1.0
-        for device in ("air_vent", "check_valve")
-    )
-    shut, check = _unread(traps, count, (vents, checks))
+    shut, check = _unread(traps, count)
+    if "air_vent" in whole.listed:
+        left = _left_out(model, kinds["air_vent"], traps, count)
+        shut = np.maximum(priors.NO_VENT_SHUT_OTHER, left[:, SHUT].sum(axis=1))
+    if "check_valve" in whole.listed:
+        left = _left_out(model, kinds["check_valve"], traps, count)
+        check = FAULTY * np.maximum(priors.LISTED_ELSEWHERE * check, left)
+        check[:, 0] = 1.0 - check.sum(axis=1)
     chance, where = alone["air_vent"].chance, alone["air_vent"].equipment
     clear = np.ones(count)
     np.multiply.at(clear, where, 1.0 - chance[:, SHUT].sum(axis=1))
@@ -233,18 +238,19 @@ def _before(
     return shut, check
 
 
-def _unread(traps: Rows, count: int, listed: tuple[float, float]) -> tuple[np.ndarray, np.ndarray]:
-    """Return what is believed of each equipment's vent and check valve where none was read.
-
-    Parameters
-    ----------
-    listed
-        What to scale the chances of a shut vent and of a stuck check valve by.
-    """
+def _unread(traps: Rows, count: int) -> tuple[np.ndarray, np.ndarray]:
+    """Return what is believed of each equipment's vent and check valve in a round without any."""
     shut = np.full(count, priors.NO_VENT_SHUT_OTHER)
-    np.maximum.at(shut, traps.equipment, default_shut(traps) * listed[0])
-    stuck = priors.NO_CHECK_STUCK * listed[1]
+    np.maximum.at(shut, traps.equipment, default_shut(traps))
+    stuck = priors.NO_CHECK_STUCK
     return shut, np.tile([1.0 - 1.5 * stuck, stuck, 0.5 * stuck], (count, 1))
+
+
+def _left_out(model: Model, kind: DeviceModel, traps: Rows, count: int) -> np.ndarray:
+    """Return the chance that equipment has one in each state, though not listed, (E, states)."""
+    has = np.zeros(count)
+    np.maximum.at(has, traps.equipment, left_out(model, traps, kind.device))
+    return np.asarray(has[:, None] * kind.rates)
 
 
 def _told_by_traps(
