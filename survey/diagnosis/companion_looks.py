@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from survey.columns import BREAKER_STATES, CHECK_STATES, OBSERVATIONS, PATTERNS, VENT_STATES
-from survey.diagnosis.priors import VALVE_CLOSED_MISREAD
+from survey.diagnosis.priors import ABSENT_MISREAD, VALVE_CLOSED_MISREAD
 
 CENTRE_DOUBT = 0.10
 """How far a plant's own centre may lie from those given here."""
@@ -58,7 +58,7 @@ class Look:
     pattern: tuple[float, float, float, float]
     source_spread_db: float = 6.0
     closed: float = VALVE_CLOSED_MISREAD
-    absent: float = 0.0005
+    absent: float = ABSENT_MISREAD
     least_rate: float = 0.5
     inlet_doubt: float = CENTRE_DOUBT
     observed_weight: float = 60.0

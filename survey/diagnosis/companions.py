@@ -39,11 +39,15 @@ to saturation, a little under 1 by the thermometer and the pipe. Common practice
 BACK_OVER_WORKING = 0.03
 """Least that the pipe behind a check valve that passes back is hotter than behind one that works,
 by the round's own: what comes back has not cooled on its way. Common practice, no source."""
-HOT_BEFORE_SHUT = 0.3
+HOT_BEFORE_SHUT = 0.2
 """Share of shut valves of vents and breakers that steam stands right before: where the stub is
 short; a long one cools. Common practice, no source."""
-HOT_BEFORE_SHUT_WEIGHT = 4.0
-HOT_BEFORE_SHUT_RANGE = (0.01, 0.9)
+READ_THOUGH_MISSING = 0.03
+"""Share of devices that are not fitted of which something is read all the same, off the bare pipe.
+Common practice, no source."""
+NOTED_WEIGHT = 4.0
+"""Devices noted as shut, or as not fitted, that those two count as."""
+NOTED_RANGE = (0.01, 0.9)
 CLEAR_BLUR = 0.08
 """Only outlets told at least this closely teach where outlets are: inlets from a third of the way
 up to saturation on."""
@@ -70,6 +74,7 @@ class DeviceModel:
     observed_weight: np.ndarray
     slight: np.ndarray
     hot_before_shut: float
+    read_though_missing: float
 
     @classmethod
     def prior(cls, device: str) -> DeviceModel:
@@ -94,6 +99,7 @@ class DeviceModel:
             observed_weight=np.array([look.observed_weight for look in looks]),
             slight=np.array([look.slight for look in looks]),
             hot_before_shut=HOT_BEFORE_SHUT,
+            read_though_missing=READ_THOUGH_MISSING,
         )
 
     @property
@@ -112,6 +118,11 @@ class DeviceModel:
     def by_valve(self) -> np.ndarray:
         """Return which states are told by a closed valve, (states,)."""
         return np.asarray(self.closed > 0.5)
+
+    @property
+    def by_absence(self) -> np.ndarray:
+        """Return which states are told by nothing being fitted, (states,)."""
+        return np.asarray(self.absent > 0.5)
 
     @property
     def code(self) -> int:

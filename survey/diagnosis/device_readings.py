@@ -21,8 +21,6 @@ from survey.diagnosis.rowwise import looked_up, plus, times
 from survey.diagnosis.sound_levels import background_of
 from survey.physics.sound import decibels, share_of_power
 
-READ_THOUGH_MISSING = 0.01
-"""Odds of readings (off the bare pipe) where a device is not fitted, against where it is."""
 UNREAD_THOUGH_FITTED = 0.1
 """Chance that nothing at all is read or noted of a device that is listed and fitted."""
 FLOODED_PASSES_WATER = 0.2
@@ -208,13 +206,11 @@ def _let_water_out(
 def _log_read(kind: DeviceModel, rows: Rows) -> np.ndarray:
     """Return logs of there being something to read: what is not fitted has no temperature.
 
-    Who says that it is not fitted is believed, whatever was read where it should be. A valve
-    that is open may only be one of which nothing was written down.
+    A valve that is open may only be one of which nothing was written down.
     """
-    read = _measured(rows) | (rows.valve == _CLOSED) | (rows.observed >= 0)
-    read &= rows.present != _ABSENT
-    missing = kind.absent > 0.5
-    result = times(read, np.where(missing, np.log(READ_THOUGH_MISSING), 0.0))
+    read = measured(rows) | (rows.valve == _CLOSED) | (rows.observed >= 0)
+    missing = kind.by_absence
+    result = times(read, np.where(missing, np.log(kind.read_though_missing), 0.0))
     if missing.any():
         result += times(unread(rows), np.where(missing, 0.0, np.log(UNREAD_THOUGH_FITTED)))
     return result
@@ -223,10 +219,11 @@ def _log_read(kind: DeviceModel, rows: Rows) -> np.ndarray:
 def unread(rows: Rows) -> np.ndarray:
     """Return whether nothing at all was read or noted of each device, (n,)."""
     noted = (rows.present >= 0) | (rows.valve >= 0) | (rows.pattern >= 0) | (rows.observed >= 0)
-    return np.asarray(~(_measured(rows) | noted))
+    return np.asarray(~(measured(rows) | noted))
 
 
-def _measured(rows: Rows) -> np.ndarray:
+def measured(rows: Rows) -> np.ndarray:
+    """Return whether any temperature or level was read of each device, (n,)."""
     read = ~np.isnan(rows.inlet_f) | ~np.isnan(rows.outlet_f) | ~np.isnan(rows.sound_db)
     return np.asarray(read)
 

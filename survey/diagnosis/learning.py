@@ -8,10 +8,17 @@ from __future__ import annotations
 
 import numpy as np
 
-from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS, TRAP_TYPES, VALVE_POSITIONS
+from survey.columns import (
+    CHECK_STATES,
+    OBSERVATIONS,
+    PATTERNS,
+    PRESENCES,
+    TRAP_TYPES,
+    VALVE_POSITIONS,
+)
 from survey.diagnosis import priors
 from survey.diagnosis.holding_up import chances_of_air
-from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS, LOOKS_INDEX
+from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS, LOOKS_INDEX, by_look
 from survey.diagnosis.joint import TRAP_OWN, Joint
 from survey.diagnosis.lifting import Lifts
 from survey.diagnosis.model import Model
@@ -113,7 +120,7 @@ def learn_rates(
     model.trap_rates = trap_rates(trap[:, TRAP_OWN].sum(axis=0))
     valved = trap[:, INDEX["cold_by_valve"]]
     model.valved_off = float((valved.sum() + 50 * priors.VALVED_OFF) / (len(trap) + 50))
-    _learn_misread(model, rows.valve, 1.0 - joint.trap[:, INDEX["cold_by_valve"]])
+    _learn_misread(model, rows, joint.trap)
     shut = joint.shut[seat]
     model.air_bound_if_shut = _beta(
         joint.bound_and_shut[lit].sum(),
@@ -131,13 +138,17 @@ def learn_rates(
     model.type_shares = (told + 1.0) / (told + 1.0).sum()
 
 
-def _learn_misread(model: Model, valve: np.ndarray, is_open: np.ndarray) -> None:
-    """Move how often an open valve is noted as closed, by the traps that are not shut off."""
-    usual, weight = priors.VALVE_CLOSED_MISREAD, priors.VALVE_MISREAD_WEIGHT
-    wrong = is_open[valve == VALVE_POSITIONS.index("closed")].sum()
-    model.closed_misread = float(
-        (wrong + weight * usual) / (is_open[valve >= 0].sum() + weight)
-    )
+def _learn_misread(model: Model, rows: Rows, trap: np.ndarray) -> None:
+    """Move how often notes are wrong, by traps that are not shut off, and by those with steam."""
+    is_open, hot = 1.0 - trap[:, INDEX["cold_by_valve"]], by_look(trap)[:, :HOT_LOOKS].sum(axis=1)
+    closed, absent = VALVE_POSITIONS.index("closed"), PRESENCES.index("no")
+    model.closed_misread = _misread(rows.valve, closed, is_open, priors.VALVE_CLOSED_MISREAD)
+    model.absent_misread = _misread(rows.present, absent, hot, priors.ABSENT_MISREAD)
+
+
+def _misread(code: np.ndarray, wrong: int, chance: np.ndarray, usual: float) -> float:
+    count = chance[code >= 0].sum() + priors.MISREAD_WEIGHT
+    return float((chance[code == wrong].sum() + priors.MISREAD_WEIGHT * usual) / count)
 
 
 def trap_rates(own: np.ndarray) -> np.ndarray:

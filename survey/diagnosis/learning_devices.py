@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS, VALVE_POSITIONS
+from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS, PRESENCES, VALVE_POSITIONS
 from survey.diagnosis import companions
 from survey.diagnosis.companions import DeviceModel, levels
+from survey.diagnosis.device_readings import measured
 from survey.diagnosis.learning import count_codes, robust, spread_of
 from survey.diagnosis.likelihood import student
 from survey.diagnosis.model import Model
@@ -46,9 +47,7 @@ def learn_device(
         rows.pattern, alive, len(PATTERNS), fresh.pattern, companions.PATTERN_WEIGHT
     )
     inlet, outlet, blur = levels(kind, rows, state)
-    kind.closed = np.where(kind.by_valve, fresh.closed, model.closed_misread)
-    if kind.by_valve.any():
-        _learn_hot_before_shut(kind, inlet, rows.valve, chance, lifeless)
+    _learn_notes(kind, model, rows, inlet, chance, lifeless)
     _learn_side(kind, fresh, "inlet", inlet[:, None], alive)
     outlet = np.where(blur < companions.CLEAR_BLUR, outlet, np.nan)
     is_check = kind.device == "check_valve"
@@ -60,29 +59,46 @@ def learn_device(
     _learn_source(kind, fresh, model, rows, alive)
 
 
-def _learn_hot_before_shut(
+def _learn_notes(
     kind: DeviceModel,
+    model: Model,
+    rows: Rows,
     inlet: np.ndarray,
-    valve: np.ndarray,
     chance: np.ndarray,
     lifeless: np.ndarray,
 ) -> None:
-    """Move how often steam stands right before a shut valve, by the valves noted as closed.
+    """Move what notes of a shut valve, and of nothing fitted, are worth against what was read.
 
-    Those that nobody noted do not teach it, or good vents would; and as many of the hot ones are
-    left out as are noted as closed by mistake.
+    How often steam stands right before a shut valve is told by valves that are noted as closed,
+    those that nobody noted left out: good vents would teach it. And as many of the hot ones do not
+    count as are noted so by mistake.
     """
-    shut = int(np.flatnonzero(kind.by_valve)[0])
-    spread = np.hypot(kind.inlet_spread, kind.inlet_doubt)[[0, shut]]
-    likely = student(inlet[:, None] - kind.inlet[[0, shut]], spread, GROSS_TEMPERATURE)
-    hot = likely[:, 0] / likely.sum(axis=1)
-    telling = (1.0 - lifeless[:, shut]) * ~np.isnan(inlet)
-    closed = valve == VALVE_POSITIONS.index("closed")
-    noted = (telling * chance[:, 0])[valve >= 0].sum()
-    found = max((telling * hot)[closed].sum() - kind.closed[0] * noted, 0.0)
-    weight = companions.HOT_BEFORE_SHUT_WEIGHT
-    share = (found + weight * companions.HOT_BEFORE_SHUT) / (telling[closed].sum() + weight)
-    kind.hot_before_shut = float(np.clip(share, *companions.HOT_BEFORE_SHUT_RANGE))
+    fresh = DeviceModel.prior(kind.device)
+    kind.closed = np.where(kind.by_valve, fresh.closed, model.closed_misread)
+    kind.absent = np.where(kind.by_absence, fresh.absent, model.absent_misread)
+    for shut in np.flatnonzero(kind.by_valve):
+        spread = np.hypot(kind.inlet_spread, kind.inlet_doubt)[[0, shut]]
+        likely = student(inlet[:, None] - kind.inlet[[0, shut]], spread, GROSS_TEMPERATURE)
+        hot = likely[:, 0] / likely.sum(axis=1)
+        telling = (1.0 - lifeless[:, shut]) * ~np.isnan(inlet)
+        by_mistake = model.closed_misread * (telling * chance[:, 0])[rows.valve >= 0].sum()
+        closed = rows.valve == VALVE_POSITIONS.index("closed")
+        kind.hot_before_shut = _share_noted(
+            (telling * hot)[closed].sum() - by_mistake, telling[closed].sum(),
+            companions.HOT_BEFORE_SHUT,
+        )  # fmt: skip
+    if kind.by_absence.any():
+        read, absent = measured(rows), rows.present == PRESENCES.index("no")
+        by_mistake = model.absent_misread * (read & (rows.present >= 0)).sum()
+        kind.read_though_missing = _share_noted(
+            (read & absent).sum() - by_mistake, absent.sum(), companions.READ_THOUGH_MISSING
+        )
+
+
+def _share_noted(found: float, count: float, usual: float) -> float:
+    weight = companions.NOTED_WEIGHT
+    share = (max(found, 0.0) + weight * usual) / (count + weight)
+    return float(np.clip(share, *companions.NOTED_RANGE))
 
 
 def _words(

@@ -96,6 +96,7 @@ class Model:
     )
     valved_off: float = priors.VALVED_OFF
     closed_misread: float = priors.VALVE_CLOSED_MISREAD
+    absent_misread: float = priors.ABSENT_MISREAD
     air_bound_if_shut: float = priors.AIR_BOUND["shut"]
     backed_if_stuck: float = priors.BACKED_BY_CHECK["stuck"]
     backed_if_passing: float = priors.BACKED_BY_CHECK["passing_back"]

@@ -220,7 +220,11 @@ VALVE_CLOSED_READ = 0.97
 VALVE_CLOSED_MISREAD = 0.006
 """Share of open valves that are noted as closed; the round's traps that are hot behind one tell.
 Common practice, no source."""
-VALVE_MISREAD_WEIGHT = 150.0
+ABSENT_MISREAD = 0.002
+"""Share of fitted devices that are noted as not fitted; traps with steam in them tell. Common
+practice, no source."""
+MISREAD_WEIGHT = 150.0
+"""Traps that those two count as."""
 
 # -- how often ---------------------------------------------------------------------------------
 TRAP_RATES = {
