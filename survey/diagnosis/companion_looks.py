@@ -114,7 +114,8 @@ VENT_LOOKS: dict[str, Look] = {
 }
 BREAKER_LOOKS: dict[str, Look] = {
     "working": Look(
-        0.84, (0.80, 0.25), (0.20, 0.20), -9.0, (0.80, 0.16, 0.02, 0.02), (0.84, 0.10, 0.03, 0.03)
+        0.84, (0.75, 0.25), (0.20, 0.20), -9.0, (0.80, 0.16, 0.02, 0.02), (0.84, 0.10, 0.03, 0.03),
+        inlet_doubt=0.25,
     ),
     "missing": Look(
         0.05, (0.50, 0.40), (0.30, 0.30), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, absent=0.998
@@ -145,7 +146,7 @@ CHECK_LOOKS: dict[str, Look] = {
     ),
 }
 ON_HEATER = Lifeless(
-    (((0.52, 0.26), (0.20, 0.20)), ((0.24, 0.16), (0.15, 0.15)), ((0.08, 0.10), (0.08, 0.10))),
+    (((0.48, 0.22), (0.20, 0.20)), ((0.20, 0.13), (0.13, 0.13)), ((0.24, 0.20), (0.12, 0.12))),
     _QUIET,
 )
 """A vent or breaker on a heater that condensate fills, that air fills, and that no steam comes to.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from survey.columns import BREAKER_STATES
 from survey.diagnosis.companion_looks import SHUT
 from survey.diagnosis.equipment import told_to_traps
 from survey.diagnosis.hypotheses import HEATER_OF_LOOK, HEATERS, HYPOTHESES
@@ -19,6 +20,11 @@ COOLED = {"flooded": 0.6, "air_bound": 0.7, "no_steam": 0.75}
 """How often a heater that stands so leaves the devices on it without heat: one chance for each of
 the ways of `companion_looks.ON_HEATER`, in their order. The valve of a trap that is off may be the
 one behind the heater, with steam still on it. Common practice, no source."""
+STATES_BY_VENT = {
+    "air_vent": (np.flatnonzero(~SHUT), np.flatnonzero(SHUT)),
+    "vacuum_breaker": (np.arange(len(BREAKER_STATES)),) * 2,
+}
+"""States of devices on a heater, where its vent is open and where it is shut."""
 BY_WAY = [
     _worth({look: COOLED[h] for look, h in HEATER_OF_LOOK.items() if h == way}) for way in COOLED
 ]
@@ -29,23 +35,26 @@ def heat_told(
     ways: np.ndarray,
     lifeless: np.ndarray,
     *,
-    vents: np.ndarray,
+    states: tuple[np.ndarray, np.ndarray],
+    devices: np.ndarray,
     traps: np.ndarray,
     equipment_count: int,
 ) -> np.ndarray:
-    """Return how much vents' readings favour each way that their trap's heater may stand.
+    """Return how much vents' or breakers' readings favour each way their trap's heater may stand.
 
-    Beyond what they say of whether the vent is shut, which is the joint's: a vent that is lukewarm
-    sits on a heater that is flooded, not on one that air fills.
+    Beyond what they say of whether the vent is shut, which is the joint's: a vent or a breaker that
+    is lukewarm sits on a heater that is flooded, not on one that air fills.
 
     Parameters
     ----------
     chance, ways
-        Of vents: chance of each state by their own readings, (vents, states), and of how each
-        stands in each of them, heated first, (vents, states, 1 + ways).
+        Of the devices: chance of each state by their own readings, (n, states), and of how each
+        stands in each of them, heated first, (n, states, 1 + ways).
     lifeless
-        Chance of those ways, heated left out, before any reading of the vent's.
-    vents, traps
+        Chance of those ways, heated left out, before any reading of the device's.
+    states
+        Those that a device may be in where the heater's vent is open, and where it is shut.
+    devices, traps
         Equipment of each, (vents,) and (traps,).
 
     Returns
@@ -54,20 +63,20 @@ def heat_told(
         Of `HEATERS`, by whether the vent is open or shut; 1 favours nothing.
     """
     told = np.ones((equipment_count, 2, len(HEATERS)), order="F")
-    for shut, states in enumerate((np.flatnonzero(~SHUT), np.flatnonzero(SHUT))):
-        dead = lifeless[:, states[0]]
-        together = row_sum(columns_of(chance, states))
+    for shut, some in enumerate(states):
+        dead = lifeless[:, some[0]]
+        together = row_sum(columns_of(chance, some))
         moved = [
-            sum(chance[:, state] * ways[:, state, way] for state in states) / together
+            sum(chance[:, state] * ways[:, state, way] for state in some) / together
             for way in range(len(HEATERS))
         ]
         alive = moved[0] / np.maximum(1.0 - row_sum(dead), 1e-4)
-        told[vents, shut, 0] = alive
+        told[devices, shut, 0] = alive
         for way, heater in enumerate(HEATERS[1:]):
             cooled = COOLED[heater]
             gone = moved[1 + way] / np.maximum(dead[:, way], 1e-4)
-            told[vents, shut, 1 + way] = (1.0 - cooled) * alive + cooled * gone
-    return told_to_traps(told, told_by=vents, traps=traps)
+            told[devices, shut, 1 + way] = (1.0 - cooled) * alive + cooled * gone
+    return told_to_traps(told, told_by=devices, traps=traps)
 
 
 assert tuple(COOLED) == HEATERS[1:]

@@ -12,7 +12,7 @@ from survey.diagnosis.companion_looks import SHUT
 from survey.diagnosis.companions import DeviceModel
 from survey.diagnosis.device_readings import device_factors
 from survey.diagnosis.flows import NO_FLOW, PASSING_BACK_STILL, flow_told, jet_chance
-from survey.diagnosis.heaters import BY_WAY, heat_told
+from survey.diagnosis.heaters import BY_WAY, STATES_BY_VENT, heat_told
 from survey.diagnosis.holding_up import default_shut, left_out
 from survey.diagnosis.instruments import Instruments
 from survey.diagnosis.joint import Joint, Seen
@@ -108,15 +108,18 @@ def weigh_round(
         for name, kind in kinds.items()
     }
     shut, check = _before(model, kinds, whole, rows, alone)
-    vents = alone["air_vent"]
-    heat = heat_told(
-        vents.chance,
-        vents.ways,
-        lifeless["air_vent"][vents.equipment],
-        vents=vents.equipment,
-        traps=rows.equipment,
-        equipment_count=whole.equipment_count,
-    )
+    heat = np.ones(1)
+    for name, states in STATES_BY_VENT.items():
+        devices = alone[name]
+        heat = heat * heat_told(
+            devices.chance,
+            devices.ways,
+            lifeless[name][devices.equipment],
+            states=states,
+            devices=devices.equipment,
+            traps=rows.equipment,
+            equipment_count=whole.equipment_count,
+        )
     checks = alone["check_valve"]
     flow = flow_told(
         checks.ways,
