@@ -44,8 +44,7 @@ class Look:
     observed_weight
         Devices that the usual words of what came out count as, against the round's own. Many: what
         steam at a discharge means does not change from plant to plant, and a few words told wrongly
-        would turn two states round. Few where it hangs on how a device is tried: bled behind a shut
-        trap a check valve that works gives nothing, watched in use it gives water.
+        would turn two states round.
     slight
         Share of them that pass too little to be heard.
     """
@@ -102,14 +101,15 @@ VENT_LOOKS: dict[str, Look] = {
     ),
     "failed_open": Look(
         0.05, (0.98, 0.06), (0.85, 0.16), 14.0, (0.02, 0.03, 0.05, 0.90), _JET,
-        slight=0.03,
+        least_rate=0.7, slight=0.03,
     ),
     "passing_water": Look(
-        0.03, (0.86, 0.17), (0.62, 0.20), 7.0, (0.02, 0.03, 0.90, 0.05), _SPUTTER, 8.0, least_rate=1.0,
-        slight=0.2,
+        0.03, (0.86, 0.17), (0.62, 0.20), 7.0, (0.02, 0.03, 0.90, 0.05), _SPUTTER, 8.0,
+        least_rate=0.7, slight=0.2,
     ),
     "missing": Look(
-        0.03, (0.50, 0.40), (0.30, 0.30), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, absent=0.998
+        0.03, (0.50, 0.40), (0.30, 0.30), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, absent=0.998,
+        least_rate=0.8,
     ),
 }
 BREAKER_LOOKS: dict[str, Look] = {
@@ -118,7 +118,8 @@ BREAKER_LOOKS: dict[str, Look] = {
         inlet_doubt=0.25,
     ),
     "missing": Look(
-        0.05, (0.50, 0.40), (0.30, 0.30), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, absent=0.998
+        0.05, (0.50, 0.40), (0.30, 0.30), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, absent=0.998,
+        least_rate=0.8,
     ),
     "isolated": Look(
         0.05, (0.35, 0.24), (0.22, 0.18), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, closed=0.99,

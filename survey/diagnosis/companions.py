@@ -30,7 +30,7 @@ degree more or less of that would be a large share."""
 READ_BLUR = 0.015
 """How far a temperature may be off, as a share of the way to saturation: some 3 °F at 60 psig.
 Common practice, no source."""
-DISCHARGE_BLUR = 0.05
+DISCHARGE_BLUR = 0.04
 """The same for the discharge side of a vent or breaker, in air that the heater warms. Common
 practice, no source."""
 INLET_UNREAD = 0.93
@@ -42,12 +42,19 @@ by the round's own: what comes back has not cooled on its way. Common practice, 
 HOT_BEFORE_SHUT = 0.2
 """Share of shut valves of vents and breakers that steam stands right before: where the stub is
 short; a long one cools. Common practice, no source."""
-READ_THOUGH_MISSING = 0.03
-"""Share of devices that are not fitted of which something is read all the same, off the bare pipe.
-Common practice, no source."""
+READ_THOUGH_MISSING = 0.1
+"""Chance that a kind of reading (`device_readings.kinds_read`) is noted of a device that is not
+fitted, off the bare pipe or beside it. Common practice, no source."""
+MOST_BACK = 0.2
+"""Share of a round's check valves that may give water because they pass back; common practice, no
+source."""
+TRIED_WEIGHT = 8.0
+"""Check valves that gave nothing, which a round counts as having beside its own."""
+USED_WEIGHT = 10.0
+"""Check valves that the usual words count as where they were watched in use."""
 NOTED_WEIGHT = 4.0
 """Devices noted as shut, or as not fitted, that those two count as."""
-NOTED_RANGE = (0.01, 0.9)
+NOTED_RANGE = (0.01, 0.5)
 CLEAR_BLUR = 0.08
 """Only outlets told at least this closely teach where outlets are: inlets from a third of the way
 up to saturation on."""

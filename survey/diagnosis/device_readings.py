@@ -21,6 +21,8 @@ from survey.diagnosis.rowwise import looked_up, plus, times
 from survey.diagnosis.sound_levels import background_of
 from survey.physics.sound import decibels, share_of_power
 
+KINDS_OF_READING = 4
+"""A temperature, a level, a shut valve, and what came out."""
 UNREAD_THOUGH_FITTED = 0.1
 """Chance that nothing at all is read or noted of a device that is listed and fitted."""
 FLOODED_PASSES_WATER = 0.2
@@ -208,9 +210,8 @@ def _log_read(kind: DeviceModel, rows: Rows) -> np.ndarray:
 
     A valve that is open may only be one of which nothing was written down.
     """
-    read = measured(rows) | (rows.valve == _CLOSED) | (rows.observed >= 0)
     missing = kind.by_absence
-    result = times(read, np.where(missing, np.log(kind.read_though_missing), 0.0))
+    result = times(kinds_read(rows), np.where(missing, np.log(kind.read_though_missing), 0.0))
     if missing.any():
         result += times(unread(rows), np.where(missing, 0.0, np.log(UNREAD_THOUGH_FITTED)))
     return result
@@ -219,11 +220,17 @@ def _log_read(kind: DeviceModel, rows: Rows) -> np.ndarray:
 def unread(rows: Rows) -> np.ndarray:
     """Return whether nothing at all was read or noted of each device, (n,)."""
     noted = (rows.present >= 0) | (rows.valve >= 0) | (rows.pattern >= 0) | (rows.observed >= 0)
-    return np.asarray(~(measured(rows) | noted))
+    return np.asarray(~(_measured(rows) | noted))
 
 
-def measured(rows: Rows) -> np.ndarray:
-    """Return whether any temperature or level was read of each device, (n,)."""
+def kinds_read(rows: Rows) -> np.ndarray:
+    """Return how many kinds of reading were noted of each device, of `KINDS_OF_READING`, (n,)."""
+    temperature = ~np.isnan(rows.inlet_f) | ~np.isnan(rows.outlet_f)
+    heard = ~np.isnan(rows.sound_db)
+    return temperature.astype(int) + heard + (rows.valve == _CLOSED) + (rows.observed >= 0)
+
+
+def _measured(rows: Rows) -> np.ndarray:
     read = ~np.isnan(rows.inlet_f) | ~np.isnan(rows.outlet_f) | ~np.isnan(rows.sound_db)
     return np.asarray(read)
 

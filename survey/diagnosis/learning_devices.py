@@ -7,7 +7,7 @@ import numpy as np
 from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS, PRESENCES, VALVE_POSITIONS
 from survey.diagnosis import companions
 from survey.diagnosis.companions import DeviceModel, levels
-from survey.diagnosis.device_readings import measured
+from survey.diagnosis.device_readings import KINDS_OF_READING, kinds_read
 from survey.diagnosis.learning import count_codes, robust, spread_of
 from survey.diagnosis.likelihood import student
 from survey.diagnosis.model import Model
@@ -40,9 +40,8 @@ def learn_device(
     rates = np.clip(moved / moved.sum(), kind.least_rates, kind.most_rates)
     kind.rates = rates / rates.sum()
     alive = chance * (1.0 - lifeless)
-    kind.observed = _words(
-        rows.observed, alive, len(OBSERVATIONS), fresh.observed, fresh.observed_weight[:, None]
-    )
+    weight = _weights_of_words(kind.device, fresh, rows.observed)
+    kind.observed = _words(rows.observed, alive, len(OBSERVATIONS), fresh.observed, weight)
     kind.pattern = _words(
         rows.pattern, alive, len(PATTERNS), fresh.pattern, companions.PATTERN_WEIGHT
     )
@@ -88,17 +87,33 @@ def _learn_notes(
             companions.HOT_BEFORE_SHUT,
         )  # fmt: skip
     if kind.by_absence.any():
-        read, absent = measured(rows), rows.present == PRESENCES.index("no")
-        by_mistake = model.absent_misread * (read & (rows.present >= 0)).sum()
+        read, absent = kinds_read(rows), rows.present == PRESENCES.index("no")
+        by_mistake = model.absent_misread * read[rows.present >= 0].sum()
         kind.read_though_missing = _share_noted(
-            (read & absent).sum() - by_mistake, absent.sum(), companions.READ_THOUGH_MISSING
-        )
+            read[absent].sum() - by_mistake, KINDS_OF_READING * absent.sum(),
+            companions.READ_THOUGH_MISSING,
+        )  # fmt: skip
 
 
 def _share_noted(found: float, count: float, usual: float) -> float:
     weight = companions.NOTED_WEIGHT
     share = (max(found, 0.0) + weight * usual) / (count + weight)
     return float(np.clip(share, *companions.NOTED_RANGE))
+
+
+def _weights_of_words(device: str, fresh: DeviceModel, observed: np.ndarray) -> np.ndarray:
+    """Return how many devices the usual words of each state count as, (states, 1).
+
+    What a check valve gives hangs on how it is tried: bled behind a shut trap one that works gives
+    nothing, watched in use it gives water. Where more of them give water than could all let it
+    back, they were watched in use, and the round tells its own words.
+    """
+    weight = fresh.observed_weight.copy()
+    water = (observed == OBSERVATIONS.index("water")).sum()
+    seen = (observed >= 0).sum() + companions.TRIED_WEIGHT
+    if device == "check_valve" and water > companions.MOST_BACK * seen:
+        weight[CHECK_STATES.index("working")] = companions.USED_WEIGHT
+    return weight[:, None]
 
 
 def _words(

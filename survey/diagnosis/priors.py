@@ -48,8 +48,8 @@ INLET_COOL = {
 }
 VALVE_SEEPS = 0.10
 SEEPING_INLET = (0.30, 0.16)
-"""Share of traps without steam whose shut valve lets a little by, and how warm that keeps the inlet.
-Common practice, no source."""
+"""Share of traps without steam whose shut valve lets a little by, and how warm that keeps the
+inlet. Common practice, no source."""
 INLET_COOL_DOUBT = {"failed_closed": 0.15, "backed_up": 0.15, "air_bound": 0.15, "no_steam": 0.06}
 """How far a plant's own centre may lie from these, beside the spread of its units about it. What
 stands before a shut trap cools as far as its pipe lets it; air leaves more or less steam in."""
@@ -217,10 +217,10 @@ OBSERVED = {
 }
 """In the order of `columns.OBSERVATIONS`: nothing, air, water, steam."""
 VALVE_CLOSED_READ = 0.97
-VALVE_CLOSED_MISREAD = 0.006
+VALVE_CLOSED_MISREAD = 0.002
 """Share of open valves that are noted as closed; the round's traps that are hot behind one tell.
 Common practice, no source."""
-ABSENT_MISREAD = 0.002
+ABSENT_MISREAD = 0.001
 """Share of fitted devices that are noted as not fitted; traps with steam in them tell. Common
 practice, no source."""
 MISREAD_WEIGHT = 150.0
@@ -247,7 +247,7 @@ COLD_UNEXPLAINED = 0.001
 is shut or plugged itself, far likelier than kept from its steam by nothing that was read."""
 COLD_IF_OFF = 0.8
 """The same where the whole station is cold: its steam is off, or was not let in yet."""
-AIR_BOUND = {"shut": 0.30, "working": 0.002}
+AIR_BOUND = {"shut": 0.22, "working": 0.002}
 AIR_KEPT = {
     "float_thermostatic": 0.4,
     "inverted_bucket": 1.7,
@@ -259,7 +259,7 @@ AIR_KEPT = {
 """How the odds of an air-bound heater hang on its trap's type, against an unknown one: some let
 air out by themselves, through a thermostatic element; a bucket has a pinhole for it, and a disk can
 be held shut by it. Common practice, no source."""
-BACKED_BY_CHECK = {"working": 0.005, "stuck": 0.80, "passing_back": 0.20}
+BACKED_BY_CHECK = {"working": 0.005, "stuck": 0.80, "passing_back": 0.08}
 BACKED_BY_LIFT_SHORT = 0.85
 BACKED_BY_LIFT_ENOUGH = 0.002
 UNREAD_LIFTED = 0.3  # share of traps with a lift, of those of which none is written down
