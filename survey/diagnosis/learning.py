@@ -26,8 +26,11 @@ from survey.diagnosis.priors import IS_CYCLING
 from survey.diagnosis.rows import Rows
 from survey.diagnosis.sound_levels import LEAKING_GRID, OPEN_GRID
 
-MOST_LEAKING = 1.5
-"""Most leaking traps to one blown open that a round may come to; common practice, no source."""
+MOST_LEAKING = 1.2
+"""Most leaking traps to one blown open that a round may come to."""
+SURPLUS_OPEN = 0.8
+"""Share of what looks leaking beyond that which has blown open; the rest works. Both common
+practice, no source."""
 MOST_FAILED_CLOSED = 0.08
 """Most of a round's traps with steam that may come to be failed closed: where more look it, what
 they share (a lift, a return that is full) is likelier. Common practice, no source."""
@@ -163,8 +166,8 @@ def trap_rates(own: np.ndarray) -> np.ndarray:
     count = own + priors.TRAP_RATES_WEIGHT * prior
     surplus = max(count[_LEAKING] - MOST_LEAKING * count[_OPEN], 0.0)
     count[_LEAKING] -= surplus
-    count[_WORKING] += surplus / 2.0
-    count[_OPEN] += surplus / 2.0
+    count[_WORKING] += (1.0 - SURPLUS_OPEN) * surplus
+    count[_OPEN] += SURPLUS_OPEN * surplus
     most = MOST_FAILED_CLOSED / (1.0 - MOST_FAILED_CLOSED)
     count[_CLOSED] = min(count[_CLOSED], most * (count.sum() - count[_CLOSED]))
     result: np.ndarray = count / count.sum()

@@ -47,13 +47,13 @@ def learn_device(
     )
     inlet, outlet, blur = levels(kind, rows, state)
     _learn_notes(kind, model, rows, inlet, chance, lifeless)
-    _learn_side(kind, fresh, "inlet", inlet[:, None], alive)
+    # The surer of its state a device is the more it teaches: the many that work, each a little
+    # likely to be something else, would else teach what that looks like.
+    sure = alive * chance
+    _learn_side(kind, fresh, "inlet", inlet[:, None], sure)
     outlet = np.where(blur < companions.CLEAR_BLUR, outlet, np.nan)
-    is_check = kind.device == "check_valve"
-    # The surer of a check valve's state teach it more: the many that work, each a little likely to
-    # pass back, would else teach what passing back looks like.
-    _learn_side(kind, fresh, "outlet", outlet[:, None], alive * chance if is_check else alive)
-    if is_check:
+    _learn_side(kind, fresh, "outlet", outlet[:, None], sure)
+    if kind.device == "check_valve":
         _keep_apart(kind)
     _learn_source(kind, fresh, model, rows, alive)
 
