@@ -147,7 +147,7 @@ CHECK_LOOKS: dict[str, Look] = {
     ),
 }
 ON_HEATER = Lifeless(
-    (((0.48, 0.22), (0.20, 0.20)), ((0.20, 0.13), (0.13, 0.13)), ((0.24, 0.20), (0.12, 0.12))),
+    (((0.44, 0.22), (0.20, 0.20)), ((0.16, 0.12), (0.13, 0.13)), ((0.24, 0.20), (0.12, 0.12))),
     _QUIET,
 )
 """A vent or breaker on a heater that condensate fills, that air fills, and that no steam comes to.
