@@ -247,7 +247,10 @@ COLD_UNEXPLAINED = 0.001
 is shut or plugged itself, far likelier than kept from its steam by nothing that was read."""
 COLD_IF_OFF = 0.8
 """The same where the whole station is cold: its steam is off, or was not let in yet."""
-AIR_BOUND = {"shut": 0.22, "working": 0.002}
+AIR_BOUND = {"shut": 0.15, "working": 0.002}
+AIR_BOUND_WEIGHT = 20.0
+"""Heaters with a shut vent that this counts as: those that only look it, a trap shut behind them,
+would else raise it."""
 AIR_KEPT = {
     "float_thermostatic": 0.4,
     "inverted_bucket": 1.7,
