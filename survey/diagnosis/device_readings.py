@@ -22,7 +22,7 @@ from survey.diagnosis.sound_levels import background_of
 from survey.physics.sound import decibels, share_of_power
 
 KINDS_OF_READING = 4
-"""A temperature, a level, a shut valve, and what came out."""
+"""Of a device: a temperature, a level, a shut valve, and what came out."""
 UNREAD_THOUGH_FITTED = 0.1
 """Chance that nothing at all is read or noted of a device that is listed and fitted."""
 FLOODED_PASSES_WATER = 0.2
@@ -227,7 +227,8 @@ def kinds_read(rows: Rows) -> np.ndarray:
     """Return how many kinds of reading were noted of each device, of `KINDS_OF_READING`, (n,)."""
     temperature = ~np.isnan(rows.inlet_f) | ~np.isnan(rows.outlet_f)
     heard = ~np.isnan(rows.sound_db)
-    return temperature.astype(int) + heard + (rows.valve == _CLOSED) + (rows.observed >= 0)
+    read = (temperature, heard, rows.valve == _CLOSED, rows.observed >= 0)
+    return np.asarray(np.sum(read, axis=0))
 
 
 def _measured(rows: Rows) -> np.ndarray:

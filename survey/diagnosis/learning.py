@@ -129,7 +129,7 @@ def learn_rates(
         joint.bound_and_shut[lit].sum(),
         (shut * chances_of_air(model, rows.trap_type[lit])[:, 1]).sum() / model.air_bound_if_shut,
         priors.AIR_BOUND["shut"],
-        priors.AIR_BOUND_WEIGHT,
+        weight,
     )
     for state, name in (("stuck", "backed_if_stuck"), ("passing_back", "backed_if_passing")):
         column = CHECK_STATES.index(state)

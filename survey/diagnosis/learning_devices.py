@@ -75,7 +75,7 @@ def _learn_notes(
     fresh = DeviceModel.prior(kind.device)
     kind.closed = np.where(kind.by_valve, fresh.closed, model.closed_misread)
     kind.absent = np.where(kind.by_absence, fresh.absent, model.absent_misread)
-    for shut in np.flatnonzero(kind.by_valve):
+    for shut in np.flatnonzero(kind.by_valve).tolist():
         spread = np.hypot(kind.inlet_spread, kind.inlet_doubt)[[0, shut]]
         likely = student(inlet[:, None] - kind.inlet[[0, shut]], spread, GROSS_TEMPERATURE)
         hot = likely[:, 0] / likely.sum(axis=1)

@@ -41,9 +41,9 @@ MISLABELLED = 0.05
 """Chance that a trap is of another type than the round says; common practice, no source."""
 INLET_HOT_SPREAD = {"working": 0.030, "idle": 0.040, "leaking": 0.025, "failed_open": 0.025}
 INLET_COOL = {
-    "failed_closed": (0.38, 0.14),
+    "failed_closed": (0.43, 0.15),
     "backed_up": (0.57, 0.15),
-    "air_bound": (0.28, 0.12),
+    "air_bound": (0.25, 0.12),
     "no_steam": (0.07, 0.07),
 }
 VALVE_SEEPS = 0.10
@@ -247,10 +247,7 @@ COLD_UNEXPLAINED = 0.001
 is shut or plugged itself, far likelier than kept from its steam by nothing that was read."""
 COLD_IF_OFF = 0.8
 """The same where the whole station is cold: its steam is off, or was not let in yet."""
-AIR_BOUND = {"shut": 0.15, "working": 0.002}
-AIR_BOUND_WEIGHT = 20.0
-"""Heaters with a shut vent that this counts as: those that only look it, a trap shut behind them,
-would else raise it."""
+AIR_BOUND = {"shut": 0.22, "working": 0.002}
 AIR_KEPT = {
     "float_thermostatic": 0.4,
     "inverted_bucket": 1.7,
@@ -262,7 +259,7 @@ AIR_KEPT = {
 """How the odds of an air-bound heater hang on its trap's type, against an unknown one: some let
 air out by themselves, through a thermostatic element; a bucket has a pinhole for it, and a disk can
 be held shut by it. Common practice, no source."""
-BACKED_BY_CHECK = {"working": 0.005, "stuck": 0.80, "passing_back": 0.08}
+BACKED_BY_CHECK = {"working": 0.005, "stuck": 0.80, "passing_back": 0.05}
 BACKED_BY_LIFT_SHORT = 0.85
 BACKED_BY_LIFT_ENOUGH = 0.002
 UNREAD_LIFTED = 0.3  # share of traps with a lift, of those of which none is written down

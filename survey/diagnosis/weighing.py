@@ -110,13 +110,13 @@ def weigh_round(
     shut, check = _before(model, kinds, whole, rows, alone)
     heat = np.ones(1)
     for name, states in STATES_BY_VENT.items():
-        devices = alone[name]
+        each = alone[name]
         heat = heat * heat_told(
-            devices.chance,
-            devices.ways,
-            lifeless[name][devices.equipment],
+            each.chance,
+            each.ways,
+            lifeless[name][each.equipment],
             states=states,
-            devices=devices.equipment,
+            devices=each.equipment,
             traps=rows.equipment,
             equipment_count=whole.equipment_count,
         )

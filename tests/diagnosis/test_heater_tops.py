@@ -11,6 +11,7 @@ import pandas as pd
 import pytest
 
 from diagnosis.conftest import Judged
+from diagnosis.rounds import made_round
 from diagnosis.test_healthy_devices import alike
 from survey import Site, analyze
 from survey.columns import TRAP_TYPES
@@ -116,3 +117,23 @@ def test_how_often_shut_vents_bind_is_learnt_by_what_traps_let_out(judged: Judge
         tidy.loc[tidy["device"] == "trap", "trap_type"] = trap_type
         learnt[trap_type] = calibrate_round(tidy, site=Site())[1].model.air_bound_if_shut
     assert learnt["float_thermostatic"] > learnt["inverted_bucket"]
+
+
+def test_a_warmer_breaker_speaks_for_the_trap_and_against_air() -> None:
+    frame = made_round()
+    heaters = frame.loc[frame["device"] == "trap", "equipment"]
+    breakers = alike("vacuum_breaker", len(heaters), 225.0, 8.0)
+    breakers = breakers.assign(equipment=heaters.to_numpy(), station=None)
+    breakers["station"] = frame.loc[heaters.index, "station"].to_numpy()
+    breakers["supply_psig"] = frame.loc[heaters.index, "supply_psig"].to_numpy()
+    frame = pd.concat([frame, breakers], ignore_index=True)
+    shut = frame["truth"] == "failed_closed"
+    vents = (frame["device"] == "air_vent") & frame["equipment"].isin(frame[shut]["equipment"])
+    frame.loc[vents, ["valve_position", "inlet_temp_f"]] = ["closed", 95.0]
+    mine = (frame["device"] == "vacuum_breaker") & frame["equipment"].isin(frame[shut]["equipment"])
+    odds = []
+    for share in (0.15, 0.3, 0.45, 0.6):
+        frame.loc[mine, "inlet_temp_f"] = 68.0 + share * (225.0 - 68.0)
+        table = analyze(frame.drop(columns="truth")).table[shut.to_numpy()]
+        odds.append(table["p_failed_closed"] / table["p_cold"])
+    assert (pd.concat(odds, axis=1).diff(axis=1).iloc[:, 1:] > 0).all(axis=None)

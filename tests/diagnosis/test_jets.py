@@ -145,3 +145,20 @@ def test_a_check_valve_behind_a_blown_trap_is_told_by_its_temperatures() -> None
     frame.loc[checks, "observed"] = None
     table = analyze(frame).table
     assert (table.loc[checks, "state"] == "working").all()
+
+
+@pytest.mark.parametrize("tilt", [8.0, 10.0, 12.0])
+def test_how_much_louder_more_flow_is_is_told_by_bores_whatever_the_openings(tilt: float) -> None:
+    random = np.random.default_rng(8)
+    frame = made_round(Plant(faults_every=2, stations={"Hill": Station(60.0, 3.0, heaters=400)}))
+    frame = frame[frame["truth"].isin(["working", *HOT_LEAKS])].reset_index(drop=True)
+    losing = np.flatnonzero(frame["truth"].isin(HOT_LEAKS))
+    bore = random.choice([0.09, 0.125, 0.19, 0.25, 0.38], len(losing))
+    # Blown ones three quarters open and leaks by a tenth, in each plant by the same.
+    opening = np.where(frame.loc[losing, "truth"] == "failed_open", 0.75, 0.10)
+    frame.loc[losing, "orifice_in"] = bore
+    level = 60.0 + tilt * np.log10(opening * (bore / 0.19) ** 2)
+    frame.loc[losing, "sound_db"] = (level + random.normal(0.0, 2.0, len(losing))).round()
+    tidy = round_from_frame(frame.drop(columns="truth")).table
+    _, calibration = calibrate_round(tidy, site=Site())
+    assert calibration.model.jet_db_per_decade == pytest.approx(tilt, abs=1.0)
