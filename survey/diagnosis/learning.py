@@ -28,9 +28,9 @@ from survey.diagnosis.sound_levels import LEAKING_GRID, OPEN_GRID
 
 MOST_LEAKING = 1.2
 """Most leaking traps to one blown open that a round may come to."""
-SURPLUS_OPEN = 0.8
-"""Share of what looks leaking beyond that which has blown open; the rest works. Both common
-practice, no source."""
+NOISE_OF_WORKING = 0.02
+"""Share of a round's working traps that may pass for leaking ones; what else looks leaking beyond
+that has blown open. Both common practice, no source."""
 MOST_FAILED_CLOSED = 0.08
 """Most of a round's traps with steam that may come to be failed closed: where more look it, what
 they share (a lift, a return that is full) is likelier. Common practice, no source."""
@@ -166,8 +166,9 @@ def trap_rates(own: np.ndarray) -> np.ndarray:
     count = own + priors.TRAP_RATES_WEIGHT * prior
     surplus = max(count[_LEAKING] - MOST_LEAKING * count[_OPEN], 0.0)
     count[_LEAKING] -= surplus
-    count[_WORKING] += (1.0 - SURPLUS_OPEN) * surplus
-    count[_OPEN] += SURPLUS_OPEN * surplus
+    noise = min(surplus, NOISE_OF_WORKING * count[_WORKING])
+    count[_WORKING] += noise
+    count[_OPEN] += surplus - noise
     most = MOST_FAILED_CLOSED / (1.0 - MOST_FAILED_CLOSED)
     count[_CLOSED] = min(count[_CLOSED], most * (count.sum() - count[_CLOSED]))
     result: np.ndarray = count / count.sum()
