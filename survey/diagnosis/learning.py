@@ -31,7 +31,7 @@ MOST_LEAKING = 1.2
 NOISE_OF_WORKING = 0.02
 """Share of a round's working traps that may pass for leaking ones; what else looks leaking beyond
 that has blown open. Both common practice, no source."""
-MOST_FAILED_CLOSED = 0.08
+MOST_FAILED_CLOSED = 0.10
 """Most of a round's traps with steam that may come to be failed closed: where more look it, what
 they share (a lift, a return that is full) is likelier. Common practice, no source."""
 UNREAD_LIFT_WEIGHT = 4.0

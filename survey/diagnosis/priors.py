@@ -228,11 +228,11 @@ MISREAD_WEIGHT = 150.0
 
 # -- how often ---------------------------------------------------------------------------------
 TRAP_RATES = {
-    "working": 0.64,
+    "working": 0.62,
     "working_idle": 0.18,
-    "leaking": 0.07,
+    "leaking": 0.08,
     "failed_open": 0.07,
-    "failed_closed": 0.04,
+    "failed_closed": 0.05,
 }
 """15-30 % of traps fail in 3-5 years unattended, under 5 % under a programme: US DOE AMO
 Steam Tip Sheet 1. The split between the kinds, and the share of working traps that have next

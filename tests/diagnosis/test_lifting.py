@@ -96,7 +96,7 @@ def test_water_that_stands_higher_in_some_traps_is_not_failed_traps_in_the_other
 
 def test_where_the_lift_is_in_question_it_is_the_reading_to_take() -> None:
     frame, _, shut = uneven_round()
-    frame.loc[shut, "outlet_temp_f"] = 78.5  # neither dead nor warm
+    frame.loc[shut, "outlet_temp_f"] = 80.0  # neither dead nor warm
     table = analyze(frame, site=Site()).table.loc[shut]
     assert (table["state"] == "undecided").all()
     assert table["action"].str.contains("backed up by its lift").all()
