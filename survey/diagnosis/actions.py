@@ -6,9 +6,10 @@ from survey.columns import UNDECIDED
 from survey.diagnosis.settle import READING_WORDS
 from survey.diagnosis.speech import HYPOTHESIS_WORDS, STATE_WORDS
 
+NOTHING_TO_DO = "Nothing to do."
 TRAP_ACTIONS = {
-    "working": "Nothing to do.",
-    "working_idle": "Nothing to do.",
+    "working": NOTHING_TO_DO,
+    "working_idle": NOTHING_TO_DO,
     "leaking": "Repair or replace the trap; note its type and bore.",
     "failed_open": "Replace the trap, it blows live steam; note its type and bore.",
     "failed_closed": (
@@ -62,6 +63,13 @@ NOT_FITTED = (
 )
 MEASURE_LIFT = "No lift of it is noted: measure how high its return rises. "
 SHUT_AND_HOT = "Look at its valve first: it is noted as closed, and there is heat behind it. "
+NOTE_DOUBTS = (
+    "",
+    "Look at its valve first: it is noted as closed, and what was read says it is open. ",
+    "See first whether it is there: it is noted as not fitted, and more was read than a bare pipe "
+    "gives. ",
+)
+"""What stands before what to do about a vent or breaker whose verdict goes against a note."""
 
 
 def trap_action(verdict: str, second: str, first: str, telling: str, *, firm: bool) -> str:
@@ -102,10 +110,11 @@ def device_action(
     )
     if state == "working":
         unsure = f"Nothing to do if it works, which is not sure: {reading}."
-        return "Nothing to do." if firm else unsure
+        return NOTHING_TO_DO if firm else unsure
     if state == UNDECIDED:
         return (
             f"Undecided between {STATE_WORDS[first]} and {STATE_WORDS[second]}: {reading}; "
             "that would tell most."
         )
-    return DEVICE_ACTIONS[device, state]
+    action = DEVICE_ACTIONS[device, state]
+    return action if firm else f"Confirm first ({reading}). {action}"

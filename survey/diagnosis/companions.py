@@ -43,11 +43,11 @@ HOT_BEFORE_SHUT = 0.2
 """Share of shut valves of vents and breakers that steam stands right before: where the stub is
 short; a long one cools. Common practice, no source."""
 READ_THOUGH_MISSING = 0.1
-"""Chance that a kind of reading (`device_readings.kinds_read`) is noted of a device that is not
-fitted, off the bare pipe or beside it. Common practice, no source."""
-MOST_BACK = 0.2
-"""Share of a round's check valves that may give water because they pass back; common practice, no
-source."""
+"""Share of devices that are not fitted of which more is read than a bare pipe gives
+(`device_readings.shows_itself`). Common practice, no source."""
+GIVING_WATER = (0.10, 0.30)
+"""Share of a round's check valves that may give water because all those pass back, and from which
+on they were watched in use. Common practice, no source."""
 TRIED_WEIGHT = 8.0
 """Check valves that gave nothing, which a round counts as having beside its own."""
 USED_WEIGHT = 10.0

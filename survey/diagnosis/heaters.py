@@ -25,6 +25,8 @@ STATES_BY_VENT = {
     "vacuum_breaker": (np.arange(len(BREAKER_STATES)),) * 2,
 }
 """States of devices on a heater, where its vent is open and where it is shut."""
+WAY_OF = np.array([HEATERS.index(HEATER_OF_LOOK.get(h.looks, "hot")) for h in HYPOTHESES])
+"""How the heater stands by each hypothesis of its trap, of `HEATERS`."""
 BY_WAY = [
     _worth({look: COOLED[h] for look, h in HEATER_OF_LOOK.items() if h == way}) for way in COOLED
 ]

@@ -29,8 +29,8 @@ from survey.diagnosis.sound_levels import LEAKING_GRID, OPEN_GRID
 MOST_LEAKING = 1.2
 """Most leaking traps to one blown open that a round may come to."""
 NOISE_OF_WORKING = 0.02
-"""Share of a round's working traps that may pass for leaking ones; what else looks leaking beyond
-that has blown open. Both common practice, no source."""
+"""Share of a round's working traps that may pass for leaking ones. Both common practice, no
+source."""
 MOST_FAILED_CLOSED = 0.10
 """Most of a round's traps with steam that may come to be failed closed: where more look it, what
 they share (a lift, a return that is full) is likelier. Common practice, no source."""
@@ -145,30 +145,36 @@ def _learn_misread(model: Model, rows: Rows, trap: np.ndarray) -> None:
     """Move how often notes are wrong, by traps that are not shut off, and by those with steam."""
     is_open, hot = 1.0 - trap[:, INDEX["cold_by_valve"]], by_look(trap)[:, :HOT_LOOKS].sum(axis=1)
     closed, absent = VALVE_POSITIONS.index("closed"), PRESENCES.index("no")
-    model.closed_misread = _misread(rows.valve, closed, is_open, priors.VALVE_CLOSED_MISREAD)
-    model.absent_misread = _misread(rows.present, absent, hot, priors.ABSENT_MISREAD)
+    model.closed_misread = _misread(rows.valve == closed, is_open, priors.VALVE_CLOSED_MISREAD)
+    model.absent_misread = _misread(rows.present == absent, hot, priors.ABSENT_MISREAD)
 
 
-def _misread(code: np.ndarray, wrong: int, chance: np.ndarray, usual: float) -> float:
-    count = chance[code >= 0].sum() + priors.MISREAD_WEIGHT
-    return float((chance[code == wrong].sum() + priors.MISREAD_WEIGHT * usual) / count)
+def _misread(noted: np.ndarray, chance: np.ndarray, usual: float) -> float:
+    # Of all such traps: where exceptions alone are noted, a blank is as good as a right note.
+    share = (chance[noted].sum() + priors.MISREAD_WEIGHT * usual) / (
+        chance.sum() + priors.MISREAD_WEIGHT
+    )
+    return min(float(share), priors.MISREAD_MOST)
 
 
 def trap_rates(own: np.ndarray) -> np.ndarray:
     """Return the rates of the traps' own states from how many are in each, `TRAP_RATES`' order.
 
     Leaking and blown open are told apart by little: where few fail, noise among the many that
-    work passes for leaks, and they would swallow the traps that have blown open: the surplus
-    works. So are failed closed and backed up: a plant that cannot lift its condensate would have
+    work passes for leaks, and they would swallow the traps that have blown open. Of what looks
+    leaking beyond `MOST_LEAKING`, as much works as may be noise, and the rest is shared at that
+    ratio. So are failed closed and backed up: a plant that cannot lift its condensate would have
     its traps condemned.
     """
     prior = np.array(list(priors.TRAP_RATES.values()))
     count = own + priors.TRAP_RATES_WEIGHT * prior
     surplus = max(count[_LEAKING] - MOST_LEAKING * count[_OPEN], 0.0)
-    count[_LEAKING] -= surplus
     noise = min(surplus, NOISE_OF_WORKING * count[_WORKING])
     count[_WORKING] += noise
-    count[_OPEN] += surplus - noise
+    count[_LEAKING] -= noise
+    both = count[_LEAKING] + count[_OPEN]
+    count[_LEAKING] = min(count[_LEAKING], both * MOST_LEAKING / (1.0 + MOST_LEAKING))
+    count[_OPEN] = both - count[_LEAKING]
     most = MOST_FAILED_CLOSED / (1.0 - MOST_FAILED_CLOSED)
     count[_CLOSED] = min(count[_CLOSED], most * (count.sum() - count[_CLOSED]))
     result: np.ndarray = count / count.sum()

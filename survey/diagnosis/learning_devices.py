@@ -7,7 +7,7 @@ import numpy as np
 from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS, PRESENCES, VALVE_POSITIONS
 from survey.diagnosis import companions
 from survey.diagnosis.companions import DeviceModel, levels
-from survey.diagnosis.device_readings import KINDS_OF_READING, kinds_read
+from survey.diagnosis.device_readings import shows_itself
 from survey.diagnosis.learning import count_codes, robust, spread_of
 from survey.diagnosis.likelihood import student
 from survey.diagnosis.model import Model
@@ -46,7 +46,7 @@ def learn_device(
         rows.pattern, alive, len(PATTERNS), fresh.pattern, companions.PATTERN_WEIGHT
     )
     inlet, outlet, blur = levels(kind, rows, state)
-    _learn_notes(kind, model, rows, inlet, chance, lifeless)
+    _learn_notes(kind, model, rows, state, inlet, chance, lifeless)
     # The surer of its state a device is the more it teaches: the many that work, each a little
     # likely to be something else, would else teach what that looks like.
     sure = alive * chance
@@ -62,6 +62,7 @@ def _learn_notes(
     kind: DeviceModel,
     model: Model,
     rows: Rows,
+    state: Conditions,
     inlet: np.ndarray,
     chance: np.ndarray,
     lifeless: np.ndarray,
@@ -80,19 +81,18 @@ def _learn_notes(
         likely = student(inlet[:, None] - kind.inlet[[0, shut]], spread, GROSS_TEMPERATURE)
         hot = likely[:, 0] / likely.sum(axis=1)
         telling = (1.0 - lifeless[:, shut]) * ~np.isnan(inlet)
-        by_mistake = model.closed_misread * (telling * chance[:, 0])[rows.valve >= 0].sum()
+        by_mistake = model.closed_misread * (telling * chance[:, 0]).sum()
         closed = rows.valve == VALVE_POSITIONS.index("closed")
         kind.hot_before_shut = _share_noted(
             (telling * hot)[closed].sum() - by_mistake, telling[closed].sum(),
             companions.HOT_BEFORE_SHUT,
         )  # fmt: skip
     if kind.by_absence.any():
-        read, absent = kinds_read(rows), rows.present == PRESENCES.index("no")
-        by_mistake = model.absent_misread * read[rows.present >= 0].sum()
+        there, absent = shows_itself(rows, state), rows.present == PRESENCES.index("no")
+        by_mistake = model.absent_misread * there.sum()
         kind.read_though_missing = _share_noted(
-            read[absent].sum() - by_mistake, KINDS_OF_READING * absent.sum(),
-            companions.READ_THOUGH_MISSING,
-        )  # fmt: skip
+            (there & absent).sum() - by_mistake, absent.sum(), companions.READ_THOUGH_MISSING
+        )
 
 
 def _share_noted(found: float, count: float, usual: float) -> float:
@@ -105,14 +105,16 @@ def _weights_of_words(device: str, fresh: DeviceModel, observed: np.ndarray) -> 
     """Return how many devices the usual words of each state count as, (states, 1).
 
     What a check valve gives hangs on how it is tried: bled behind a shut trap one that works gives
-    nothing, watched in use it gives water. Where more of them give water than could all let it
-    back, they were watched in use, and the round tells its own words.
+    nothing, watched in use it gives water. The more of them give water than could all let it back,
+    the more the round tells its own words.
     """
     weight = fresh.observed_weight.copy()
-    water = (observed == OBSERVATIONS.index("water")).sum()
-    seen = (observed >= 0).sum() + companions.TRIED_WEIGHT
-    if device == "check_valve" and water > companions.MOST_BACK * seen:
-        weight[CHECK_STATES.index("working")] = companions.USED_WEIGHT
+    if device == "check_valve":
+        water = (observed == OBSERVATIONS.index("water")).sum()
+        share = water / ((observed >= 0).sum() + companions.TRIED_WEIGHT)
+        working = CHECK_STATES.index("working")
+        usual = np.log([weight[working], companions.USED_WEIGHT])
+        weight[working] = np.exp(np.interp(share, companions.GIVING_WATER, usual))
     return weight[:, None]
 
 

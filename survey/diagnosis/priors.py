@@ -225,6 +225,8 @@ ABSENT_MISREAD = 0.001
 practice, no source."""
 MISREAD_WEIGHT = 150.0
 """Traps that those two count as."""
+MISREAD_MOST = 0.01
+"""Most of either that a round may come to."""
 
 # -- how often ---------------------------------------------------------------------------------
 TRAP_RATES = {

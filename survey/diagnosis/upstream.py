@@ -32,6 +32,8 @@ class Upstream:
         Natural log of how much the surroundings favour the first, (n,).
     shut, stuck
         Chance that the trap's vent is shut or missing, that its check valve is faulty, (n,).
+    vented
+        Whether a vent of its equipment is listed, (n,).
     lifts
         Of the traps.
     valved_off
@@ -45,6 +47,7 @@ class Upstream:
     nats: np.ndarray
     shut: np.ndarray
     stuck: np.ndarray
+    vented: np.ndarray
     lifts: Lifts
     valved_off: float
 
@@ -72,7 +75,9 @@ class Upstream:
         return said
 
     def _vent(self, at: np.ndarray) -> list[np.ndarray]:
-        return self._chance("its air vent", self.shut[at], "shut or missing")
+        said = self._chance("its air vent", self.shut[at], "shut or missing")
+        none = self._chance("no air vent of it is listed: one", self.shut[at], "shut or missing")
+        return [np.where(self.vented[at], *each) for each in zip(said, none, strict=True)]
 
     def _check_valve(self, at: np.ndarray) -> list[np.ndarray]:
         return self._chance("a check valve", self.stuck[at], "stuck or passing back")

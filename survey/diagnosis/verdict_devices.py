@@ -4,8 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from survey.columns import PRESENCES, STATES_BY_DEVICE, UNDECIDED
-from survey.diagnosis.actions import CONFIRM_UNDER, NOT_FITTED, device_action
+from survey.columns import PRESENCES, STATES_BY_DEVICE, UNDECIDED, VALVE_POSITIONS
+from survey.diagnosis.actions import (
+    CONFIRM_UNDER,
+    NOT_FITTED,
+    NOTE_DOUBTS,
+    NOTHING_TO_DO,
+    device_action,
+)
 from survey.diagnosis.device_readings import unread
 from survey.diagnosis.hypotheses import HYPOTHESES, STATE_OF
 from survey.diagnosis.phrases import Pieces, distinct
@@ -51,7 +57,8 @@ def _judged(
     state = np.where(sure, first, names.index(UNDECIDED))
     watched = told.rows.observed[index] >= 0
     firm = confidence >= CONFIRM_UNDER
-    action = _actions(pieces, device, state, first, second, watched, firm)
+    doubt = _doubts(names, state, told.rows.valve[index], unfitted)
+    action = _actions(pieces, device, state, first, second, watched, firm, doubt)
     if "missing" not in names:
         action = np.where(unfitted, pieces.alike(NOT_FITTED), action)
     return Spoken(
@@ -82,16 +89,34 @@ def _actions(
     second: np.ndarray,
     watched: np.ndarray,
     firm: np.ndarray,
+    doubt: np.ndarray,
 ) -> np.ndarray:
+    """Say what to do; ``doubt`` is the place in `NOTE_DOUBTS` of what stands before it."""
     names = (*STATES_BY_DEVICE[device], UNDECIDED)
-    kinds, each = distinct(state, first, second, watched, firm)
-    words = [
-        device_action(
+    kinds, each = distinct(state, first, second, watched, firm, doubt)
+    words = []
+    for is_, one, other, seen, trusted, doubted in kinds:
+        action = device_action(
             device, names[is_], names[one], names[other], watched=bool(seen), firm=bool(trusted)
         )
-        for is_, one, other, seen, trusted in kinds
-    ]
+        before = NOTE_DOUBTS[doubted]
+        words.append(before.rstrip() if before and action == NOTHING_TO_DO else before + action)
     return pieces.of(words, each)
+
+
+def _doubts(
+    names: tuple[str, ...], state: np.ndarray, valve: np.ndarray, unfitted: np.ndarray
+) -> np.ndarray:
+    """Return which note each verdict goes against, a place in `NOTE_DOUBTS`, (n,)."""
+    told = state != names.index(UNDECIDED)
+    shut = np.zeros(len(state), dtype=bool)
+    if "isolated" in names:
+        shut = told & (valve == VALVE_POSITIONS.index("closed"))
+        shut &= (state != names.index("isolated")) & ~unfitted
+    there = np.zeros(len(state), dtype=bool)
+    if "missing" in names:
+        there = told & unfitted & (state != names.index("missing"))
+    return np.select([there, shut], [2, 1], 0)
 
 
 def _evidence(

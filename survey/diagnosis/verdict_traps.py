@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from survey.columns import CAUSES, PRESENCES, TRAP_STATES, UNDECIDED, VALVE_POSITIONS
+from survey.columns import CAUSES, DEVICES, PRESENCES, TRAP_STATES, UNDECIDED, VALVE_POSITIONS
 from survey.diagnosis.actions import (
     CONFIRM_UNDER,
     MEASURE_LIFT,
@@ -14,10 +14,12 @@ from survey.diagnosis.actions import (
 )
 from survey.diagnosis.calibration import Calibration
 from survey.diagnosis.flagging import shut_and_hot
+from survey.diagnosis.heaters import WAY_OF
 from survey.diagnosis.hypotheses import CAUSE_OF, HYPOTHESES, INDEX, STATE_OF, by_state
 from survey.diagnosis.phrases import Pieces, distinct
+from survey.diagnosis.rows import Rows
 from survey.diagnosis.settle import READING_WORDS, most_telling
-from survey.diagnosis.speech import HYPOTHESIS_WORDS, Told, clauses_of, decided
+from survey.diagnosis.speech import HYPOTHESIS_WORDS, Clause, Told, clauses_of, decided
 from survey.diagnosis.spoken import Spoken, named
 from survey.diagnosis.trap_logs import FACTORS
 from survey.diagnosis.upstream import UPSTREAM, Upstream
@@ -144,6 +146,8 @@ def _evidence(
         name: weighed.logs.factors[name][each, first] - weighed.logs.factors[name][each, second]
         for name in FACTORS
     }
+    ways = np.log(weighed.by_breaker)
+    parts["breaker"] = ways[each, WAY_OF[first]] - ways[each, WAY_OF[second]]
     trap = np.log(np.maximum(weighed.joint.trap, 1e-12))
     parts["upstream"] = trap[each, first] - trap[each, second] - sum(parts.values())
     seat = told.rows.equipment[weighed.traps]
@@ -155,8 +159,25 @@ def _evidence(
         nats=parts["upstream"],
         shut=weighed.joint.shut[seat],
         stuck=1.0 - weighed.joint.check[seat, 0],
+        vented=np.isin(seat, told.rows.equipment[told.rows.device == DEVICES.index("air_vent")]),
         lifts=weighed.lifts,
         valved_off=valved_off,
     )
-    clause = clauses_of(pieces, told, weighed.traps, {"upstream": upstream.clause})
+    breaker = _breaker_inlets(told.rows, len(weighed.joint.shut))[seat]
+    others: dict[str, Clause] = {
+        "upstream": upstream.clause,
+        "breaker": lambda _, at: [
+            pieces.of(["its vacuum breaker"], np.zeros(len(at))),
+            pieces.each(" reads {} °F".format, breaker[at]),
+        ]
+    }
+    clause = clauses_of(pieces, told, weighed.traps, others)
     return decided(pieces, parts, clause, _WORDS, first, second)
+
+
+def _breaker_inlets(rows: Rows, count: int) -> np.ndarray:
+    """Return what the breaker of each equipment reads before it, °F, (E,); NaN where nothing."""
+    breaker = np.flatnonzero(rows.device == DEVICES.index("vacuum_breaker"))
+    result = np.full(count, np.nan)
+    result[rows.equipment[breaker]] = rows.inlet_f[breaker]
+    return result

@@ -72,6 +72,8 @@ class Weighed:
     lifeless
         By kind: chance that each equipment's is without heat or flow in each way of
         `companion_looks.LIFELESS_BY_DEVICE`, in each of its states, (E, states, ways).
+    by_breaker
+        How much each trap's breaker favours each way that its heater may stand, (traps, ways).
     """
 
     traps: np.ndarray
@@ -80,6 +82,7 @@ class Weighed:
     lifts: Lifts
     devices: dict[str, tuple[np.ndarray, np.ndarray, dict[str, np.ndarray]]]
     lifeless: dict[str, np.ndarray]
+    by_breaker: np.ndarray
 
 
 def weigh_round(
@@ -108,18 +111,18 @@ def weigh_round(
         for name, kind in kinds.items()
     }
     shut, check = _before(model, kinds, whole, rows, alone)
-    heat = np.ones(1)
-    for name, states in STATES_BY_VENT.items():
-        each = alone[name]
-        heat = heat * heat_told(
-            each.chance,
-            each.ways,
-            lifeless[name][each.equipment],
+    heat = {
+        name: heat_told(
+            alone[name].chance,
+            alone[name].ways,
+            lifeless[name][alone[name].equipment],
             states=states,
-            devices=each.equipment,
+            devices=alone[name].equipment,
             traps=rows.equipment,
             equipment_count=whole.equipment_count,
         )
+        for name, states in STATES_BY_VENT.items()
+    }
     checks = alone["check_valve"]
     flow = flow_told(
         checks.ways,
@@ -128,9 +131,13 @@ def weigh_round(
         traps=rows.equipment,
         equipment_count=whole.equipment_count,
     )
-    joint = seen.weigh(shut_before=shut, check_before=check, heat=heat, flow=flow)
+    joint = seen.weigh(
+        shut_before=shut, check_before=check, heat=np.prod([*heat.values()], axis=0), flow=flow
+    )
     devices = {name: _told_by_traps(name, each, joint) for name, each in alone.items()}
-    return Weighed(traps, logs, joint, lifts, devices, lifeless)
+    # A breaker tells the same whether the vent is open or shut.
+    by_breaker = heat["vacuum_breaker"][:, 0]
+    return Weighed(traps, logs, joint, lifts, devices, lifeless, by_breaker)
 
 
 def _lifeless(seen: Seen, traps: Rows, equipment_count: int) -> dict[str, np.ndarray]:

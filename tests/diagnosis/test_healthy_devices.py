@@ -114,3 +114,15 @@ def test_a_check_valve_that_gives_water_where_none_else_does_lets_it_back() -> N
 
 def test_check_valves_that_all_give_water_were_bled_while_it_flowed() -> None:
     assert (analyze(bled(120, "water")).table["state"] == "working").all()
+
+
+def test_one_more_check_valve_that_gives_water_does_not_turn_the_others_round() -> None:
+    chances = []
+    for water in range(6, 40):
+        frame = bled(120, "nothing")
+        seen = np.flatnonzero(frame["observed"] == "nothing")
+        frame.loc[seen[:water], "observed"] = "water"
+        row = analyze(frame).table.loc[seen[0]]
+        works = row["state"] == "working"
+        chances.append(row["confidence"] if works else 1.0 - row["confidence"])
+    assert np.abs(np.diff(chances)).max() < 0.15

@@ -162,3 +162,18 @@ def test_how_much_louder_more_flow_is_is_told_by_bores_whatever_the_openings(til
     tidy = round_from_frame(frame.drop(columns="truth")).table
     _, calibration = calibrate_round(tidy, site=Site())
     assert calibration.model.jet_db_per_decade == pytest.approx(tilt, abs=1.0)
+
+
+@pytest.mark.parametrize("leaks", [30, 60, 90])
+def test_a_plant_that_only_leaks_is_not_told_that_its_traps_have_blown(leaks: int) -> None:
+    frame = made_round(Plant(stations={"Hill": Station(60.0, 3.0, heaters=300)}, faults_every=999))
+    frame = frame[frame["device"] == "trap"].reset_index(drop=True)
+    random = np.random.default_rng(1)
+    back_f = saturation_f(pressure_psia=np.full(leaks, 3.0 + 14.696))
+    level = frame.loc[: leaks - 1, "background_db"] + 19.0 + random.normal(0.0, 2.0, leaks)
+    frame.loc[: leaks - 1, "sound_db"] = level.round()
+    frame.loc[: leaks - 1, ["sound_pattern", "observed"]] = ["continuous", None]
+    way = 0.97 * (back_f - AMBIENT_F) + random.normal(0.0, 3.0, leaks)
+    frame.loc[: leaks - 1, "outlet_temp_f"] = AMBIENT_F + way
+    state = analyze(frame.drop(columns="truth")).table["state"][:leaks]
+    assert (state == "leaking").mean() >= 0.9

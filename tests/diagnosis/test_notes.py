@@ -29,9 +29,11 @@ def shut_vents(shut_f: float, hot: int) -> pd.DataFrame:
 
 
 def test_a_hot_vent_that_is_noted_closed_works_where_the_shut_ones_are_cold() -> None:
-    state = analyze(shut_vents(shut_f=90.0, hot=4)).table["state"]
-    assert (state[:40] == "isolated").all()
-    assert (state[40:44] == "working").all()
+    table = analyze(shut_vents(shut_f=90.0, hot=4)).table
+    assert (table["state"][:40] == "isolated").all()
+    assert (table["state"][40:44] == "working").all()
+    assert table["action"][40:44].str.startswith("Look at its valve first").all()
+    assert not table["action"][40:44].str.contains("Nothing to do.", regex=False).any()
 
 
 def test_a_hot_vent_that_is_noted_closed_is_shut_where_the_shut_ones_are_hot() -> None:
@@ -45,13 +47,37 @@ def test_a_vent_with_every_reading_is_there_though_noted_as_not_fitted(
     read: str, state: str
 ) -> None:
     frame = shut_vents(shut_f=90.0, hot=0)
-    frame.loc[frame["device"] == "air_vent", ["observed", "sound_db"]] = ["nothing", 22.0]
-    frame.loc[[399, 410, 411], "present"] = "no"  # two hot traps as well: notes are wrong at times
+    frame.loc[frame["device"] == "air_vent", ["observed", "sound_db"]] = ["air", 22.0]
+    frame.loc[[399, *range(410, 416)], "present"] = "no"  # traps as well: notes are wrong at times
     if read == "none":
         gone = ["inlet_temp_f", "outlet_temp_f", "sound_db", "sound_pattern", "observed"]
         frame.loc[399, gone] = None
         frame.loc[399, "valve_position"] = None
-    assert analyze(frame).table["state"].iloc[399] == state
+    found = analyze(frame).table.iloc[399]
+    assert found["state"] == state
+    assert found["action"].startswith("See first whether it is there") == (state == "working")
+
+
+def test_a_cold_vent_that_is_noted_as_not_fitted_is_missing_however_many_are() -> None:
+    frame = alike("air_vent", 400, 236.0, 3.0).assign(outlet_temp_f=85.0, sound_db=22.0)
+    for others in (0, 15, 40):
+        gone = ["inlet_temp_f", "outlet_temp_f", "sound_db", "valve_position"]
+        frame.loc[: others - 1, [*gone, "present"]] = [np.nan, np.nan, np.nan, None, "no"]
+        frame.loc[399, [*gone, "present", "observed"]] = [75.0, 72.0, 22.0, None, "no", "nothing"]
+        assert analyze(frame).table["state"].iloc[399] == "missing"
+
+
+def test_one_note_on_a_trap_turns_no_vent_round() -> None:
+    before = None
+    for noted in range(4):
+        frame = shut_vents(shut_f=90.0, hot=3)
+        frame.loc[400:, "valve_position"] = None
+        frame.loc[400 : 399 + noted, "valve_position"] = "closed"
+        table = analyze(frame).table
+        shut = np.where(table["state"] == "isolated", table["confidence"], 1 - table["confidence"])
+        mine = float(shut[40:43].mean())
+        assert before is None or abs(mine - before) < 0.25
+        before = mine
 
 
 def test_a_shut_valve_that_lets_a_little_by_is_still_shut(judged: Judged) -> None:
