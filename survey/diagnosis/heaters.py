@@ -1,4 +1,4 @@
-"""How a heater stands, by what its trap is and what its vent shows: hot, flooded, full of air."""
+"""How a heater stands, by its trap, its vent and its breaker: hot, flooded, full of air."""
 
 from __future__ import annotations
 
@@ -19,7 +19,8 @@ def _worth(by_look: dict[str, float]) -> np.ndarray:
 COOLED = {"flooded": 0.6, "air_bound": 0.7, "no_steam": 0.75}
 """How often a heater that stands so leaves the devices on it without heat: one chance for each of
 the ways of `companion_looks.ON_HEATER`, in their order. The valve of a trap that is off may be the
-one behind the heater, with steam still on it. Common practice, no source."""
+one behind the heater, with steam still on it; a breaker may sit where steam comes in, and then
+tells little. Common practice, no source."""
 STATES_BY_VENT = {
     "air_vent": (np.flatnonzero(~SHUT), np.flatnonzero(SHUT)),
     "vacuum_breaker": (np.arange(len(BREAKER_STATES)),) * 2,

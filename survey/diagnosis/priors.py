@@ -270,8 +270,8 @@ NO_VENT_SHUT = {"unit_heater": 0.05, "process": 0.03}
 NO_VENT_SHUT_OTHER = 0.02
 NO_CHECK_STUCK = 0.02
 LISTED_ELSEWHERE = 0.1
-"""Where a round lists its vents or check valves, equipment that has none listed seldom has one:
-those chances are then this share of what they are where the round lists none at all."""
+"""Where a round lists its check valves, equipment that has none listed seldom has one: its chance
+of a stuck one is then at least this share of what it is where the round lists none at all."""
 NOT_LISTED = 0.45
 """Of equipment with none listed, where nearly all of its kind has one: how much of it has one as
 well, that was left out. Common practice, no source."""
