@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from survey.errors import UnreadableFile
-from survey.readings import layout, strays
+from survey.readings import dittos, layout, strays
 from survey.readings.decoding import to_utf8
 from survey.readings.faults import Faults
 from survey.readings.kinds import unreadable
@@ -72,7 +72,8 @@ def read_delimited(
     except (csv.Error, pa.ArrowException, MemoryError):
         raise unreadable(path, "text whose cells cannot be told apart", do=_SIMPLER) from None
     del text  # cells in one piece take their memory twice for a moment; the text need not be there
-    cells = cells.combine_chunks()
+    cells, repeated = dittos.fill_dittos(cells.combine_chunks())
+    notes += [repeated] if repeated else []
     return RawTable(
         path.name,
         cells,

@@ -16,7 +16,7 @@ from typing import IO, Any
 import numpy as np
 
 from survey.errors import UnreadableFile
-from survey.readings import strays
+from survey.readings import dittos, strays
 from survey.readings.delimited import (
     DECIMAL_ROWS,
     arrow_options,
@@ -147,12 +147,16 @@ def _scan(stream: IO[bytes], begin: int) -> tuple[int, bool, bool]:
     Raises
     ------
     _NotFastError
-        It has NULs, line breaks of the old kind, or more lines than readings could fill.
+        It has NULs, line breaks of the old kind, more lines than readings could fill, or ditto
+        marks, for which what stands above must be at hand.
     """
     size = breaks = 0
-    quoted, last = False, b""
+    quoted, last, seam = False, b"", b""
     stream.seek(begin)
     while chunk := stream.read(_CHUNK_BYTES):
+        if dittos.may_hold_dittos(chunk) or dittos.may_hold_dittos(seam + chunk[: len(seam)]):
+            raise _NotFastError
+        seam = chunk[-dittos.LONGEST_BYTES :]
         both = last + chunk  # a pair of CR and LF may be parted
         pairs = both.count(b"\r\n")
         if both.count(b"\r") - both.endswith(b"\r") != pairs or b"\x00" in chunk:

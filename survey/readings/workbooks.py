@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from survey.errors import SurveyError
-from survey.readings import layout, strays
+from survey.readings import dittos, layout, strays
 from survey.readings.archives import SheetPart, inspect_workbook
 from survey.readings.kinds import unreadable
 from survey.readings.limits import MAX_COLUMNS, MAX_SHEETS, SAMPLE_ROWS
@@ -115,7 +115,8 @@ def _read_sheet(
     cells = _to_arrow(told, found.headers, part, found.rows_at)
     lines = np.arange(found.rows_at + 1, found.rows_at + 1 + len(cells), dtype=np.int64)
     cells, lines, faults = strays.drop_strays(cells, lines, [], found)
-    notes = (*found.notes, _MERGED_NOTE) if shared else found.notes
+    cells, repeated = dittos.fill_dittos(cells)
+    notes = (*found.notes, *([_MERGED_NOTE] if shared else []), *([repeated] if repeated else []))
     raw = RawTable(label, cells, lines, found.units, ".", tuple(faults), notes, is_text=True)
     return raw, found.known
 

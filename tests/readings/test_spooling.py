@@ -75,6 +75,8 @@ def test_what_is_put_by_is_what_is_read(tmp_path: Path, spill: Spill, text: str)
     pytest.param(PLAIN.replace(",\nT390", ",\rT390").encode(), id="CR alone"),
     pytest.param(PLAIN.encode() + b"\r", id="CR at the end"),
     pytest.param(PLAIN.replace("T390,", "T" * 2000 + ",").encode(), id="a row over a block"),
+    pytest.param(PLAIN.replace("590.5,", '"""",').encode(), id="a ditto mark"),
+    pytest.param(PLAIN.replace(".5,\nT390", ".5,Ditto\nT390").encode(), id="a ditto in a word"),
     pytest.param(HEAD.encode(), id="no rows"),
     pytest.param(HEAD.encode() + b",,\n" * 400, id="blank rows alone"),
     pytest.param(b"1,2,3\n" * 3 + b"\n" * 400, id="no header"),
