@@ -202,7 +202,7 @@ def _choose(
     if len(columns) != 1:
         words = " or ".join(columns)
         return _kept(header, f"{header!r} may be {words}; {_ASK}")
-    return _phrase_claim(header, name, columns[0], unit_text)
+    return _phrase_claim(header, name, columns[0], unit_text, cells)
 
 
 def _types_and_devices(columns: Sequence[str], cells: Sequence[str]) -> list[str]:
@@ -214,12 +214,23 @@ def _types_and_devices(columns: Sequence[str], cells: Sequence[str]) -> list[str
     return ["trap_type"] if both >= _ENOUGH else []
 
 
-def _phrase_claim(header: str, name: str, column: str, unit_text: str) -> Claim:
-    unit = find_unit(unit_text, column) or CONTRACT_UNIT.get(column)
+def _phrase_claim(
+    header: str, name: str, column: str, unit_text: str, cells: Sequence[str]
+) -> Claim:
+    usual = CONTRACT_UNIT.get(column)
+    given = find_unit(unit_text, column) or (_unit_in_cells(column, cells) if usual else None)
+    unit = given or usual
     one_unit = column in ("hours_per_year", "sound_db", "background_db")
-    sure = unit is None or bool(find_unit(unit_text, column)) or one_unit
+    sure = unit is None or bool(given) or one_unit
     strength = 3 + 2 * (name in WEAK_PHRASES) + (not sure)
     return _taken(header, column, unit, "by name and unit" if sure else "unit assumed", strength)
+
+
+def _unit_in_cells(column: str, cells: Sequence[str]) -> Unit | None:
+    """Return the unit that stands behind every number of a column's first cells, if it is one."""
+    read = [read_number(cell, column, ".") for cell in cells if not is_missing(cell)]
+    units = {number.unit for number in read if not number.reason}
+    return units.pop() if len(units) == 1 else None
 
 
 def _by_cells(columns: Sequence[str], cells: Sequence[str]) -> list[str]:

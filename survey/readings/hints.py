@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pandas as pd
 
 from survey.readings.gather import Part
 from survey.readings.units import FloatArray
@@ -11,12 +12,16 @@ _ENOUGH = 5
 _COOLEST_ROUND_F = 200.0  # a round on steam at 0 psig or more has surfaces near 212 °F
 _LOWEST_ROUND_F = 40.0
 _BAR_LIKE_PSIG = 16.0
+_OF_A_VALVE = (
+    r"(?i)\b(?:shut|closed|isolated|valved off|turned off|(?:not|none) (?:fitted|installed))\b"
+    r"(?<!stuck shut)(?<!failed shut)(?<!stuck closed)(?<!failed closed)"
+)
 _HOTTER_THAN_F = 262.0  # saturation at over 20 psig, which no bare 16 psig line can be
 
 
 def from_part(part: Part) -> list[str]:
     """Say what looks odd about one table's columns."""
-    return [*_unit_doubts(part), *_dates(part), *_rows(part)]
+    return [*_unit_doubts(part), *_dates(part), *_remarks(part), *_rows(part)]
 
 
 def _unit_doubts(part: Part) -> list[str]:
@@ -62,6 +67,23 @@ def _dates(part: Part) -> list[str]:
     return (
         [f"{count:,} dates were kept as typed: day and month cannot be told apart"] if count else []
     )
+
+
+def _remarks(part: Part) -> list[str]:
+    """Say that remarks are not read, where one tells of a shut valve and no column does."""
+    table = part.tidied.table
+    untold = table["valve_position"].isna() & table["present"].isna() & table["note"].notna()
+    if not untold.any():
+        return []
+    remarks: pd.Series[str] = table.loc[untold, "note"]
+    telling = remarks[remarks.str.contains(_OF_A_VALVE)]
+    if not len(telling):
+        return []
+    first = telling.index[0]
+    return [
+        f"remarks are kept and not read: {telling.iloc[0][:60]!r} (row {part.raw.lines[first]}) "
+        "counts only once the column valve_position says closed, or present says no"
+    ]
 
 
 def _rows(part: Part) -> list[str]:

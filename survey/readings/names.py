@@ -43,9 +43,9 @@ _PHRASES: dict[tuple[str, ...], str] = {
     ("equipment",): "equipment, equipment served, serves, equipment no, equipment id, heater, "
     "unit heater, appliance, machine, served equipment, equip",
     ("area",): "area, location, building, zone, room, department, hall, glasshouse, house, bay, "
-    "place, where",
+    "place, where, shed, block, wing",
     ("station",): "station, prv, prv station, pressure reducing station, reducing station, "
-    "pressure station, supply station",
+    "pressure station, supply station, fed from, fed by, steam from, reducing set",
     ("service",): "service, duty, trap service",
     ("service", "equipment"): "application",
     ("orifice_in",): "orifice, orifice size, orifice diameter, seat bore, bore, seat, "

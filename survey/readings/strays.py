@@ -19,6 +19,8 @@ _TOTALS = (
     r"(?:\s*[:=].*|\s+\D.*|\s+\d[\d.,]*\s+\pL{2}.*|\s*)"
     r"|(?:(?:zwischen|gesamt)?summe|mittelwert|totale|somme|moyenne|suma)(?:\s*[:=].*|\s*))$"
 )
+_TOTALS_LAST = r"(?i)^.{0,60}\s(?:grand |sub-? ?)?totals?\s*:?\s*$"
+"""As in 'Laundry subtotal': in a first cell, this tells only where no tag stands."""
 
 
 class Misfits:
@@ -107,11 +109,14 @@ def totals_rows(cells: Any, tag_header: str | None) -> Mask:
     """Mark the rows whose tag, or first cell, says that they are a total."""
     import pyarrow.compute as pc
 
-    found = np.zeros(len(cells), dtype=bool)
-    for header in {cells.column_names[0], tag_header or cells.column_names[0]}:
-        hits = pc.match_substring_regex(cells.column(header), _TOTALS)
-        found |= hits.to_numpy()
-    return found
+    first = cells.column(cells.column_names[0])
+    tag = cells.column(tag_header or cells.column_names[0])
+    found = pc.or_(*(pc.match_substring_regex(c, _TOTALS) for c in (first, tag)))
+    untagged = pc.equal(pc.utf8_trim_whitespace(tag), "")
+    last, tag_last = (pc.match_substring_regex(c, _TOTALS_LAST) for c in (first, tag))
+    found = pc.or_(found, pc.or_(tag_last, pc.and_(last, untagged)))
+    marked: Mask = found.to_numpy()
+    return marked
 
 
 def _blank_rows(cells: Any) -> Mask:

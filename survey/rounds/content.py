@@ -11,8 +11,12 @@ import pandas as pd
 from survey.columns import INPUT_BY_NAME, INPUT_NAMES
 from survey.errors import RoundsError
 from survey.findings import Findings
+from survey.plant.units import text_of
 from survey.readings.gather import rejected_cells
+from survey.readings.strays import TOTALS_REASON
 
+UNJUDGED_COLUMNS = ("tag", "device", "equipment", "area", "station", "trap_type")
+"""What is told of a device that was set aside: what it is, and where."""
 _DIGITS = 9
 
 
@@ -115,6 +119,27 @@ def _undated() -> RoundsError:
 
 
 def tags_set_aside(findings: Findings) -> tuple[str, ...]:
-    """Return the tags that rows set aside bear, under whatever header was taken for the tag."""
+    """Return the tags that rows set aside bear, under whatever header was taken for the tag.
+
+    A device that another row of the round judges is not among them.
+    """
+    return tuple(rows_unjudged(findings)["tag"])
+
+
+def rows_unjudged(findings: Findings) -> pd.DataFrame:
+    """Return what the rows set aside say of devices that no row of the round judges.
+
+    Returns
+    -------
+    pandas.DataFrame
+        One row per tag, text columns `UNJUDGED_COLUMNS`; '' where nothing is said.
+    """
     headers = findings.summary.get("headers", [])
-    return tuple(filter(None, rejected_cells(findings.rejects, headers, "tag")))
+    rejects = findings.rejects
+    if "reason" in rejects:
+        rejects = rejects[rejects["reason"].astype(str) != TOTALS_REASON]
+    cells = {name: rejected_cells(rejects, headers, name) for name in UNJUDGED_COLUMNS}
+    said = pd.DataFrame(cells, dtype=object)
+    judged = set(text_of(findings.table, "tag"))
+    known = (said["tag"] != "") & ~said["tag"].isin(judged)
+    return said[known].drop_duplicates("tag").reset_index(drop=True)

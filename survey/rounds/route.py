@@ -13,6 +13,7 @@ import pandas as pd
 
 from survey.columns import DEVICES, INPUT_BY_NAME, INPUT_COLUMNS
 from survey.plant.units import numbers_of, text_of
+from survey.readings.words import read_choice
 from survey.rounds.lives import Rounds
 from survey.rounds.what_to_read import columns_to_read
 from survey.site import Site
@@ -93,7 +94,7 @@ def plan_route(
     site: Site,
     on: date,
     odds: pd.DataFrame | None = None,
-    set_aside: Sequence[str] = (),
+    set_aside: pd.DataFrame | None = None,
     areas: Sequence[str] = (),
     only_reasons: bool = False,
 ) -> Route:
@@ -106,18 +107,21 @@ def plan_route(
     odds
         What `reliability.fails_next` gave for that day.
     set_aside
-        Tags whose rows could not be used in the last round: they count as not read.
+        Devices whose rows could not be used in the last round, a text column `tag` and any of
+        `KEPT_COLUMNS`: they count as not read, and are on the route though no round judged them.
     areas
         Only these areas; all where none is named.
     only_reasons
         Leave out devices that have no reason but that it is their turn.
     """
     table, seen = _newest(rounds)
+    last_day = max((day for day, _ in rounds), default=on)
     walked = _walk_known(table)
+    unjudged = set_aside if set_aside is not None else pd.DataFrame({"tag": []})
+    table, seen = _with_unjudged(table, seen, unjudged, last_day)
     place = _walk_order(table, seen) if walked else _list_order(table)
     table, seen = table.iloc[place].reset_index(drop=True), [seen[i] for i in place]
-    last_day = max((day for day, _ in rounds), default=on)
-    stops = _stops(table, seen, last_day, site, odds, frozenset(set_aside))
+    stops = _stops(table, seen, last_day, site, odds, frozenset(unjudged["tag"]))
     kept = [
         stop for stop in stops
         if (not areas or stop.area in areas) and (not only_reasons or stop.reason != "usual")
@@ -151,6 +155,20 @@ def _newest(rounds: Rounds) -> tuple[pd.DataFrame, list[date]]:
             for day, at in found.values() if at // 10**9 == number]  # fmt: skip
     parts = [part.astype(object) for part in parts if len(part)]
     return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame({"tag": []}), days
+
+
+def _with_unjudged(
+    table: pd.DataFrame, seen: list[date], unjudged: pd.DataFrame, last_day: date
+) -> tuple[pd.DataFrame, list[date]]:
+    """Return the newest rows with those of devices that no round has judged, read but unused."""
+    new = unjudged[~unjudged["tag"].isin(text_of(table, "tag"))]
+    if not len(new):
+        return table, seen
+    words = {name: new[name].to_list() for name in new.columns if name in KEPT_COLUMNS}
+    for name in ("device", "trap_type"):
+        words[name] = [read_choice(word, name)[0] for word in words.get(name, [""] * len(new))]
+    added = pd.DataFrame(words, dtype=object)
+    return pd.concat([table, added], ignore_index=True), [*seen, *[last_day] * len(added)]
 
 
 def _devices(table: pd.DataFrame) -> np.ndarray:
@@ -230,7 +248,8 @@ def _stops(
             station=str(known.get("station", "")), equipment=str(known.get("equipment", "")),
             fittings={name: known[name] for name in KEPT_COLUMNS if name in known}
             | {"device": str(kind[i])},
-            last={n: v for n, v in known.items() if n not in KEPT_COLUMNS}, last_read=seen[i],
+            last={n: v for n, v in known.items() if n not in KEPT_COLUMNS},
+            last_read=seen[i] if state[i] else None,
             state=state[i], confidence=float(confidence[i]), action=action[i],
             reason=_reason(state[i], unread, likely=chance >= ODDS_FROM * middle),
             to_read=to_read[i], saturation_f=float(saturation[i]), chance=chance,
@@ -254,10 +273,12 @@ def _known(table: pd.DataFrame) -> list[dict[str, Any]]:
 
 
 def _reason(state: str, unread: bool, *, likely: bool) -> str:
-    if state not in ("working", "undecided", ""):
-        return "mend"
-    if state in ("undecided", ""):
+    if not state:
+        return "unread" if unread else "settle"
+    if state == "undecided":
         return "settle"
+    if state != "working":
+        return "mend"
     if unread:
         return "unread"
     return "odds" if likely else "usual"

@@ -10,7 +10,7 @@ import pandas as pd
 
 from survey.errors import UsageError
 from survey.findings import Findings
-from survey.rounds.content import day_read, fingerprint, tags_set_aside
+from survey.rounds.content import day_read, fingerprint, rows_unjudged
 
 
 @dataclass(frozen=True)
@@ -24,14 +24,14 @@ class Series:
     repairs
         By unit (column ``unit`` of the tables, else tag): days on which it was mended.
     set_aside
-        Tags whose rows could not be used in the latest round.
+        Devices that the latest round could not judge, as `content.rows_unjudged` has them.
     summary
         That of the latest round; empty where its file has none.
     """
 
     rounds: tuple[tuple[date, pd.DataFrame], ...]
     repairs: dict[str, list[date]] = field(default_factory=dict)
-    set_aside: tuple[str, ...] = ()
+    set_aside: pd.DataFrame = field(default_factory=pd.DataFrame)
     summary: dict[str, object] = field(default_factory=dict)
 
     @property
@@ -60,7 +60,7 @@ def series_of(findings: Sequence[Findings]) -> Series:
     _refuse_twice([(day, findings[place]) for day, place in dated])
     last = findings[dated[-1][1]]
     rounds = tuple((day, findings[place].table) for day, place in dated)
-    return Series(rounds, {}, tags_set_aside(last), dict(last.summary))
+    return Series(rounds, {}, rows_unjudged(last), dict(last.summary))
 
 
 def _refuse_twice(dated: Sequence[tuple[date, Findings]]) -> None:
@@ -102,4 +102,4 @@ def series_in_store(address: str | None = None) -> Series:
         for repair in repairs(store):
             mended.setdefault(str(repair.unit), []).append(repair.done_on)
         rounds = tuple((one.read_on, readings_of(store, one)) for one in kept)
-    return Series(rounds, mended, tags_set_aside(last), dict(last.summary))
+    return Series(rounds, mended, rows_unjudged(last), dict(last.summary))

@@ -176,3 +176,22 @@ def test_units_of_one_column_are_not_units_of_another():
     assert find_unit("°C", "inlet_temp_f")
     assert find_unit("°C", "supply_psig") is None
     assert find_unit("in", "tag") is None
+
+
+def test_a_unit_behind_every_number_is_in_the_file():
+    cells = {"Temp in": ["147 °C", "n/a", "151,5 °C"], "Pressure": ["4 bar", "4 bar", ""]}
+    found, notes = understood(*cells, samples=cells)
+    assert found["Temp in"] == ("inlet_temp_f", "°C", BY_NAME)
+    assert found["Pressure"] == ("supply_psig", "bar", BY_NAME)
+    assert not notes
+
+
+@pytest.mark.parametrize("cells", [["147 °C", "151"], ["147 °C", "300 °F"], ["n/a", ""]])
+def test_a_unit_behind_some_numbers_is_no_unit_of_the_column(cells):
+    found, _ = understood("Temp in", samples={"Temp in": cells})
+    assert found["Temp in"] == ("inlet_temp_f", "°F", "unit assumed")
+
+
+@pytest.mark.parametrize(("header", "column"), [("Fed from", "station"), ("Shed", "area")])
+def test_places_as_people_call_them(header, column):
+    assert understood(header)[0][header][0] == column

@@ -168,6 +168,19 @@ def test_a_line_of_totals_is_set_aside_as_one(tmp_path):
     assert read.rejects["reason"].tolist() == ["a line of totals, not a device"]
 
 
+def test_a_total_is_told_by_its_last_word_where_no_device_stands(tmp_path):
+    rows = [
+        ["note", "tag", "inlet_temp_f"],
+        ["counted in the total", "T-1", 200],
+        ["", "Dye house subtotal", 200],
+        ["Laundry sub-total:", "", 400],
+        ["Hall totals", "T-2", 200],
+    ]
+    read = checked(read_round(write_sheets(tmp_path / "r.xlsx", {"A": rows})))
+    assert read.table["tag"].tolist() == ["T-1", "T-2"]
+    assert set(read.rejects["reason"]) == {"a line of totals, not a device"}
+
+
 def test_a_cell_merged_over_several_rows_counts_for_each(tmp_path):
     path = tmp_path / "r.xlsx"
     with xlsxwriter.Workbook(path) as book:

@@ -226,7 +226,17 @@ def test_a_round_without_a_day_is_refused(sample_findings: Findings, tmp_path: P
 def test_tags_set_aside_last_time_are_known() -> None:
     table = pd.DataFrame([row("T-1", read_at="2026-05-01")])
     rejects = pd.DataFrame({"row": [3], "tag": ["T-2"]})
-    assert series_of([Findings(table, rejects, {})]).set_aside == ("T-2",)
+    aside = series_of([Findings(table, rejects, {})]).set_aside
+    assert aside["tag"].tolist() == ["T-2"]
+
+
+def test_a_device_whose_second_row_was_set_aside_was_read() -> None:
+    table = pd.DataFrame([row("T-1", read_at="2026-05-01")])
+    rejects = pd.DataFrame({
+        "row": [3, 4], "reason": ["the tag stands in row 2", "a line of totals, not a device"],
+        "tag": ["T-1", "Total"],
+    })  # fmt: skip
+    assert not len(series_of([Findings(table, rejects, {})]).set_aside)
 
 
 @pytest.mark.parametrize(

@@ -75,13 +75,28 @@ def test_reasons_the_weightiest_first() -> None:
         row("T-1"), row("T-2", "leaking"),
         row("T-3", "undecided", p_working=0.5, p_leaking=0.5), row("T-4"),
     ])  # fmt: skip
-    route = route_of(before, after, set_aside=["T-4"])
+    route = route_of(before, after, set_aside=pd.DataFrame({"tag": ["T-4"]}))
     found = {stop.tag: stop.reason for stop in route.stops}
     assert found == {"T-1": "usual", "T-2": "mend", "T-3": "settle", "T-4": "unread",
                      "T-8": "mend", "T-9": "unread"}  # fmt: skip
     assert {stop.tag: stop.last_read for stop in route.stops}["T-9"] == AUTUMN
-    few = route_of(before, after, set_aside=["T-4"], only_reasons=True)
+    few = route_of(before, after, set_aside=pd.DataFrame({"tag": ["T-4"]}), only_reasons=True)
     assert (len(few.stops), few.left_out) == (5, 1)
+
+
+def test_what_no_round_could_judge_is_on_the_route_where_it_stands() -> None:
+    table = pd.DataFrame([row("T-1", area="North"), row("T-9", area="South")])
+    aside = pd.DataFrame({
+        "tag": ["V-2", "T-9"], "device": ["air vent", ""], "area": ["North", "South"],
+        "equipment": ["", ""], "station": ["", ""], "trap_type": ["", ""],
+    })  # fmt: skip
+    route = route_of(table, set_aside=aside)
+    assert sorted(tags(route)) == ["T-1", "T-9", "V-2"]
+    assert tags(route)[-1] == "T-9"  # of the other area
+    vent = next(stop for stop in route.stops if stop.tag == "V-2")
+    assert (vent.reason, vent.device, vent.area) == ("unread", "air_vent", "North")
+    assert (vent.state, vent.last, vent.last_read) == ("", {}, None)
+    assert vent.to_read
 
 
 def test_those_likelier_to_fail_than_most_are_named() -> None:
