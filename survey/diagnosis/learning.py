@@ -50,7 +50,7 @@ def spread_of(
     chance: np.ndarray,
     spread: np.ndarray,
     prior: np.ndarray,
-    weight: float,
+    weight: np.ndarray | float,
     *,
     least: np.ndarray | float | None = None,
 ) -> np.ndarray:

@@ -45,6 +45,7 @@ def learn_temperatures(model: Model, rows: Rows, state: Conditions, looks: np.nd
     _learn_cool_inlets(model, inlet, looks)
     miss = inlet[:, None] - expected_inlet(model, rows, state)
     weight = priors.TEMPERATURE_WEIGHT
+    outlet_weight = np.where(np.arange(len(LOOKS)) < HOT_LOOKS, weight, priors.COOL_OUTLET_WEIGHT)
     model.inlet_spread = spread_of(miss, looks, model.inlet_blur, _PRIOR.inlet_spread, weight)
     _learn_outlets(model, state, outlet[:, None] - followed(model, miss), looks)
     expected = expected_outlet(model, state)
@@ -56,8 +57,9 @@ def learn_temperatures(model: Model, rows: Rows, state: Conditions, looks: np.nd
     residual[np.isnan(inlet), HOT_LOOKS:] = np.nan
     usual = _PRIOR.outlet_spread
     model.outlet_spread = spread_of(
-        residual, looks, model.outlet_blur, usual * _as_working(model), weight, least=0.35 * usual
-    )
+        residual, looks, model.outlet_blur, usual * _as_working(model), outlet_weight,
+        least=0.35 * usual,
+    )  # fmt: skip
     # A narrower spread than a working trap's would turn what is hotter against lost steam.
     working = model.outlet_spread[LOOKS_INDEX["working"]]
     model.outlet_spread[LOSING_LOOKS] = np.maximum(model.outlet_spread[LOSING_LOOKS], working)

@@ -113,6 +113,9 @@ DEAD_OUTLET_MOST = 0.55
 up: else a round of many backed-up traps would call the cooler ones failed closed. Common
 practice, no source."""
 TEMPERATURE_WEIGHT = 12.0
+COOL_OUTLET_WEIGHT = 4.0
+"""Units that the usual spread of a cool look's outlets counts as: how alike they stay hangs on the
+plant's pipes more than anything here does. Common practice, no source."""
 OUTLET_FOLLOWS = (0.30, 0.20)
 """Share of a hot inlet's miss that its outlet repeats: both are read on one pipe's surface, with
 one hand, against one pressure. Common practice, no source; the round settles it."""
