@@ -13,7 +13,7 @@ from survey.diagnosis.rows import Conditions, Rows
 RATE_WEIGHT = 15.0
 PATTERN_WEIGHT = 40.0
 """Devices that the usual patterns count as, against the round's own."""
-TEMPERATURE_WEIGHT = 6.0
+TEMPERATURE_WEIGHT = 3.0
 LEAST_SPREAD = {"air_vent": 0.05, "vacuum_breaker": 0.05, "check_valve": 0.025}
 """No state is held closer to its centre than this, so that none wins readings by being the
 narrowest about the same place. Of check valves only a difference between two readings is told."""

@@ -14,6 +14,7 @@ import pandas as pd
 
 from survey.plant.wording import NO_STATION
 from survey.readings.gather import rejected_cells
+from survey.readings.strays import TOTALS_REASON
 
 MOST_NAMES = 12
 
@@ -59,13 +60,14 @@ def set_aside_by_station(
     """
     if rejected is None or rejected.rows.empty:
         return {}, NONE_ASIDE
+    rows = rejected.rows[rejected.rows["reason"].astype(str) != TOTALS_REASON]
     names: dict[str, list[str]] = {}
     elsewhere: list[str] = []
     unnamed_only = set(stations) <= {NO_STATION}
     tags, places = (
-        rejected_cells(rejected.rows, rejected.headers, column) for column in ("tag", "station")
+        rejected_cells(rows, rejected.headers, column) for column in ("tag", "station")
     )
-    for tag, place, row in zip(tags, places, rejected.rows["row"], strict=True):
+    for tag, place, row in zip(tags, places, rows["row"], strict=True):
         line = str(row) if "row" in str(row) else f"row {row}"
         asides = [line] if tag in judged else []
         known = place in stations and (place != NO_STATION or unnamed_only)

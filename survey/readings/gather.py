@@ -146,10 +146,14 @@ def _add_repeated_tags(parts: Sequence[Part], faults: list[list[Faults]]) -> Non
 
 
 def pa_strings(series: pd.Series[Any]) -> Any:
-    """Return a pandas text column as one Arrow string array."""
+    """Return a pandas text column as one Arrow string array; half a character becomes '?'."""
     import pyarrow as pa
 
-    return pa.array(series.to_numpy(dtype=object), pa.string(), from_pandas=True)
+    try:
+        return pa.array(series.to_numpy(dtype=object), pa.string(), from_pandas=True)
+    except UnicodeEncodeError:  # a frame made in memory may hold what no file can
+        whole = series.map(lambda t: str(t).encode("utf-8", "replace").decode(), na_action="ignore")
+        return pa.array(whole.to_numpy(dtype=object), pa.string(), from_pandas=True)
 
 
 def rejects_of(

@@ -6,6 +6,7 @@ from typing import Any
 
 from survey.columns import DEVICES
 from survey.findings import Findings
+from survey.readings.gather import rejected_cells
 from survey.reports import (
     charts,
     losses_shown,
@@ -137,10 +138,13 @@ def _alike(shown: list[Unit]) -> dict[str, Any]:
 def _aside(findings: Findings, total: Totals) -> dict[str, Any]:
     rejects = findings.rejects
     columns = [tables.texts(rejects, name) for name in ("row", "column", "value", "reason")]
+    tags = rejected_cells(rejects, findings.summary.get("headers", []), "tag")
     rows = [
         [words.tidy(cell, 160) for cell in cells]
         for cells in list(zip(*columns, strict=True))[:ASIDE_ROWS]
     ]
+    for row, tag in zip(rows, tags, strict=False):  # a row number alone says nothing to an owner
+        row[0] += f" ({words.tidy(tag, 40)})" if tag else ""
     return {
         "aside_sentence": sentences.set_aside_sentence(total),
         "aside_rows": rows,

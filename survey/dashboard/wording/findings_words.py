@@ -72,7 +72,9 @@ LOSES_NONE = "Loses no steam"
 
 # The units that were ticked
 MY_LIST = "My work list"
-TICK_UNITS = "Tick units in the list: they come together here, to take along."
+TICK_UNITS = (
+    "Tick units in the list, or touch their “to my list”: they come together here, to take along."
+)
 OPEN_TICKED_LAST = "Open {unit}, ticked last"
 TICKED = "{units} ticked, {repairs}: what is upstream comes first, with the units that it explains."
 EMPTY_LIST = "Empty the work list"
