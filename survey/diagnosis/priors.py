@@ -249,7 +249,7 @@ TRAP_RATES_WEIGHT = 100.0
 USUAL_VICTIM = 0.03
 """Share of traps that each thing upstream holds up, where that must not be asked."""
 VALVED_OFF = 0.03
-BACKED_UNEXPLAINED = 0.005
+BACKED_UNEXPLAINED = 0.002
 COLD_UNEXPLAINED = 0.001
 """Of a single trap under steam: one that is dead cold though its valve is open and its vent works
 is shut or plugged itself, far likelier than kept from its steam by nothing that was read."""
