@@ -11,17 +11,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from survey.columns import FINDING_NAMES, INPUT_BY_NAME
-from survey.readings.cells import read_number
+from survey.readings.header_cells import by_cells, types_and_devices, unit_in_cells
 from survey.readings.limits import MAX_HEADER_CHARACTERS
 from survey.readings.model import HeaderMap, HeaderMatch, How
 from survey.readings.names import COLUMNS_BY_PHRASE, WEAK_PHRASES, phrase
 from survey.readings.units import CONTRACT_UNIT, VARIANTS, Unit, find_unit, is_unit
-from survey.readings.words import CHOICE_WORDS, is_missing, plain
 
 _BRACKETED = re.compile(r"^(.*?)\s*[(\[{]\s*(.*?)\s*[)\]}]+\s*$", re.S)
 _AFTER_MARK = re.compile(r"^(.*\S)\s*[,;:|/–—-]\s*(\S+(?: \S+)?)$", re.S)
 _UNIT_SIGN = re.compile(r"[\"”″'’′%‰°º℃℉$€£]")
-_ENOUGH = 0.6  # share of sample cells that must read as a column's kind to choose it
 _PARTNERS = {"inlet": "outlet", "outlet": "inlet"}
 _ASK = "kept as it is: say which column it is with a header map"
 
@@ -198,56 +196,23 @@ def _choose(
             )
         columns = fitting or columns
     if len(columns) > 1:
-        columns = _types_and_devices(columns, cells) or _by_cells(columns, cells)
+        columns = types_and_devices(columns, cells) or by_cells(columns, cells)
     if len(columns) != 1:
         words = " or ".join(columns)
         return _kept(header, f"{header!r} may be {words}; {_ASK}")
     return _phrase_claim(header, name, columns[0], unit_text, cells)
 
 
-def _types_and_devices(columns: Sequence[str], cells: Sequence[str]) -> list[str]:
-    """Take a column of trap types that lists other devices too for trap types: both are read."""
-    given = [cell for cell in cells if not is_missing(cell)]
-    if set(columns) != {"trap_type", "device"} or not _share("trap_type", given):
-        return []
-    both = _share("trap_type", given) + _share("device", given)
-    return ["trap_type"] if both >= _ENOUGH else []
-
-
 def _phrase_claim(
     header: str, name: str, column: str, unit_text: str, cells: Sequence[str]
 ) -> Claim:
     usual = CONTRACT_UNIT.get(column)
-    given = find_unit(unit_text, column) or (_unit_in_cells(column, cells) if usual else None)
+    given = find_unit(unit_text, column) or (unit_in_cells(column, cells) if usual else None)
     unit = given or usual
     one_unit = column in ("hours_per_year", "sound_db", "background_db")
     sure = unit is None or bool(given) or one_unit
     strength = 3 + 2 * (name in WEAK_PHRASES) + (not sure)
     return _taken(header, column, unit, "by name and unit" if sure else "unit assumed", strength)
-
-
-def _unit_in_cells(column: str, cells: Sequence[str]) -> Unit | None:
-    """Return the unit that stands behind every number of a column's first cells, if it is one."""
-    read = [read_number(cell, column, ".") for cell in cells if not is_missing(cell)]
-    units = {number.unit for number in read if not number.reason}
-    return units.pop() if len(units) == 1 else None
-
-
-def _by_cells(columns: Sequence[str], cells: Sequence[str]) -> list[str]:
-    given = [cell for cell in cells if not is_missing(cell)]
-    kinds = {column: INPUT_BY_NAME[column].kind for column in columns}
-    fitting = [c for c in columns if kinds[c] != "text" and _share(c, given) >= _ENOUGH]
-    return fitting or [column for column in columns if kinds[column] == "text"] or list(columns)
-
-
-def _share(column: str, cells: Sequence[str]) -> float:
-    if not cells:
-        return 0.0
-    if INPUT_BY_NAME[column].kind == "choice":
-        good = sum(plain(cell) in CHOICE_WORDS[column] for cell in cells)
-    else:
-        good = sum(not read_number(cell, column, ".").reason for cell in cells)
-    return good / len(cells)
 
 
 def _pair_ends(claims: list[Claim]) -> list[Claim]:

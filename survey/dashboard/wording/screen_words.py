@@ -35,8 +35,8 @@ ON_THE_SCREENS = {
         "(set it above, under “Heat to spare on the coldest day”; the site knows)",
     "(survey report FINDINGS --out report.html)":
         "(the button “Report, web page” on the Ranking page)",
-    "(settable with a map)": "(say what they are under “How its headers were read”)",
-    "with a header map": "under “How its headers were read”",
+    "(settable with a map)": "(say what they are on the Headers page)",
+    "with a header map": "on the Headers page",
 }  # fmt: skip
 
 # Errors

@@ -1,0 +1,46 @@
+"""What the first cells under a header tell of the column that it names."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from survey.columns import INPUT_BY_NAME
+from survey.readings.cells import read_number
+from survey.readings.units import Unit
+from survey.readings.words import CHOICE_WORDS, is_missing, plain
+
+_ENOUGH = 0.6  # share of sample cells that must read as a column's kind to choose it
+
+
+def types_and_devices(columns: Sequence[str], cells: Sequence[str]) -> list[str]:
+    """Take a column of trap types that lists other devices too for trap types: both are read."""
+    given = [cell for cell in cells if not is_missing(cell)]
+    if set(columns) != {"trap_type", "device"} or not _share("trap_type", given):
+        return []
+    both = _share("trap_type", given) + _share("device", given)
+    return ["trap_type"] if both >= _ENOUGH else []
+
+
+def unit_in_cells(column: str, cells: Sequence[str]) -> Unit | None:
+    """Return the unit that stands behind every number of a column's first cells, if it is one."""
+    read = [read_number(cell, column, ".") for cell in cells if not is_missing(cell)]
+    units = {number.unit for number in read if not number.reason}
+    return units.pop() if len(units) == 1 else None
+
+
+def by_cells(columns: Sequence[str], cells: Sequence[str]) -> list[str]:
+    """Return which of several columns the first cells read as; all text ones where none does."""
+    given = [cell for cell in cells if not is_missing(cell)]
+    kinds = {column: INPUT_BY_NAME[column].kind for column in columns}
+    fitting = [c for c in columns if kinds[c] != "text" and _share(c, given) >= _ENOUGH]
+    return fitting or [column for column in columns if kinds[column] == "text"] or list(columns)
+
+
+def _share(column: str, cells: Sequence[str]) -> float:
+    if not cells:
+        return 0.0
+    if INPUT_BY_NAME[column].kind == "choice":
+        good = sum(plain(cell) in CHOICE_WORDS[column] for cell in cells)
+    else:
+        good = sum(not read_number(cell, column, ".").reason for cell in cells)
+    return good / len(cells)
