@@ -46,7 +46,7 @@ def learn_device(
         rows.pattern, alive, len(PATTERNS), fresh.pattern, companions.PATTERN_WEIGHT
     )
     inlet, outlet, blur = levels(kind, rows, state)
-    _learn_notes(kind, model, rows, state, inlet, chance, lifeless)
+    _learn_notes(kind, fresh, model, rows, state, inlet, chance, lifeless)
     # The surer of its state a device is the more it teaches: the many that work, each a little
     # likely to be something else, would else teach what that looks like.
     sure = alive * chance
@@ -60,6 +60,7 @@ def learn_device(
 
 def _learn_notes(
     kind: DeviceModel,
+    fresh: DeviceModel,
     model: Model,
     rows: Rows,
     state: Conditions,
@@ -73,7 +74,6 @@ def _learn_notes(
     those that nobody noted left out: good vents would teach it. And as many of the hot ones do not
     count as are noted so by mistake.
     """
-    fresh = DeviceModel.prior(kind.device)
     kind.closed = np.where(kind.by_valve, fresh.closed, model.closed_misread)
     kind.absent = np.where(kind.by_absence, fresh.absent, model.absent_misread)
     for shut in np.flatnonzero(kind.by_valve).tolist():

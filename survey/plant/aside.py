@@ -13,8 +13,7 @@ from typing import Any
 import pandas as pd
 
 from survey.plant.wording import NO_STATION
-from survey.readings.gather import rejected_cells
-from survey.readings.strays import TOTALS_REASON
+from survey.readings.gather import rejected_cells, without_totals
 
 MOST_NAMES = 12
 
@@ -60,7 +59,7 @@ def set_aside_by_station(
     """
     if rejected is None or rejected.rows.empty:
         return {}, NONE_ASIDE
-    rows = rejected.rows[rejected.rows["reason"].astype(str) != TOTALS_REASON]
+    rows = without_totals(rejected.rows)
     names: dict[str, list[str]] = {}
     elsewhere: list[str] = []
     unnamed_only = set(stations) <= {NO_STATION}

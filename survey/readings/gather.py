@@ -19,6 +19,7 @@ from survey.readings.limits import MAX_SET_ASIDE
 from survey.readings.model import HeaderMatch, RawTable, Round, Tidied
 from survey.readings.repeats import repeat_faults, repeated_tags
 from survey.readings.spellings import added_up, with_names
+from survey.readings.strays import TOTALS_REASON
 from survey.readings.tidy import text_series
 
 
@@ -175,6 +176,13 @@ def rejects_of(
     )
     rows = part.raw.cells.take(pa.array(found.positions))
     return pd.concat([head, kept.as_given(rows, part.claims, names)], axis=1)
+
+
+def without_totals(rejects: pd.DataFrame) -> pd.DataFrame:
+    """Return the rows set aside that are devices, lines that someone added up left out."""
+    if "reason" not in rejects:
+        return rejects
+    return rejects[[TOTALS_REASON not in str(reason) for reason in rejects["reason"]]]
 
 
 def rejected_cells(

@@ -109,14 +109,14 @@ def totals_rows(cells: Any, tag_header: str | None) -> Mask:
     """Mark the rows whose tag, or first cell, says that they are a total."""
     import pyarrow.compute as pc
 
-    first = cells.column(cells.column_names[0])
-    tag = cells.column(tag_header or cells.column_names[0])
-    found = pc.or_(*(pc.match_substring_regex(c, _TOTALS) for c in (first, tag)))
+    first = cells.column_names[0]
+    tag = cells.column(tag_header or first)
     untagged = pc.equal(pc.utf8_trim_whitespace(tag), "")
-    last, tag_last = (pc.match_substring_regex(c, _TOTALS_LAST) for c in (first, tag))
-    found = pc.or_(found, pc.or_(tag_last, pc.and_(last, untagged)))
-    marked: Mask = found.to_numpy()
-    return marked
+    named = pc.if_else(untagged, cells.column(first), tag)
+    found: Mask = pc.match_substring_regex(named, _TOTALS_LAST).to_numpy()
+    for header in {first, tag_header or first}:
+        found = found | pc.match_substring_regex(cells.column(header), _TOTALS).to_numpy()
+    return found
 
 
 def _blank_rows(cells: Any) -> Mask:

@@ -136,14 +136,11 @@ def _alike(shown: list[Unit]) -> dict[str, Any]:
 
 
 def _aside(findings: Findings, total: Totals) -> dict[str, Any]:
-    rejects = findings.rejects
+    rejects = findings.rejects.head(ASIDE_ROWS)
     columns = [tables.texts(rejects, name) for name in ("row", "column", "value", "reason")]
     tags = rejected_cells(rejects, findings.summary.get("headers", []), "tag")
-    rows = [
-        [words.tidy(cell, 160) for cell in cells]
-        for cells in list(zip(*columns, strict=True))[:ASIDE_ROWS]
-    ]
-    for row, tag in zip(rows, tags, strict=False):  # a row number alone says nothing to an owner
+    rows = [[words.tidy(cell, 160) for cell in cells] for cells in zip(*columns, strict=True)]
+    for row, tag in zip(rows, tags, strict=True):  # a row number alone says nothing to an owner
         row[0] += f" ({words.tidy(tag, 40)})" if tag else ""
     return {
         "aside_sentence": sentences.set_aside_sentence(total),

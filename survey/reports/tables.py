@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 
 from survey.findings import Findings
-from survey.readings.strays import TOTALS_REASON
+from survey.readings.gather import without_totals
 from survey.reports.words import GROUPS, group_of, tidy
 
 SUMMED = (
@@ -86,7 +86,7 @@ def totals(findings: Findings) -> Totals:
 
 def lines_of_totals(rejects: pd.DataFrame) -> int:
     """Return how many of the rows set aside are lines that someone added up, not devices."""
-    return int(texts(rejects, "reason").str.contains(TOTALS_REASON, regex=False).sum())
+    return len(rejects) - len(without_totals(rejects))
 
 
 def sums_of(rows: pd.DataFrame) -> dict[str, float]:

@@ -12,8 +12,7 @@ from survey.columns import INPUT_BY_NAME, INPUT_NAMES
 from survey.errors import RoundsError
 from survey.findings import Findings
 from survey.plant.units import text_of
-from survey.readings.gather import rejected_cells
-from survey.readings.strays import TOTALS_REASON
+from survey.readings.gather import rejected_cells, without_totals
 
 UNJUDGED_COLUMNS = ("tag", "device", "equipment", "area", "station", "trap_type")
 """What is told of a device that was set aside: what it is, and where."""
@@ -135,9 +134,7 @@ def rows_unjudged(findings: Findings) -> pd.DataFrame:
         One row per tag, text columns `UNJUDGED_COLUMNS`; '' where nothing is said.
     """
     headers = findings.summary.get("headers", [])
-    rejects = findings.rejects
-    if "reason" in rejects:
-        rejects = rejects[rejects["reason"].astype(str) != TOTALS_REASON]
+    rejects = without_totals(findings.rejects)
     cells = {name: rejected_cells(rejects, headers, name) for name in UNJUDGED_COLUMNS}
     said = pd.DataFrame(cells, dtype=object)
     judged = set(text_of(findings.table, "tag"))

@@ -31,7 +31,7 @@ class Series:
 
     rounds: tuple[tuple[date, pd.DataFrame], ...]
     repairs: dict[str, list[date]] = field(default_factory=dict)
-    set_aside: pd.DataFrame = field(default_factory=pd.DataFrame)
+    set_aside: pd.DataFrame | None = None
     summary: dict[str, object] = field(default_factory=dict)
 
     @property
