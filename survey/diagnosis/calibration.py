@@ -15,11 +15,13 @@ from survey.columns import DEVICES, PATTERNS
 from survey.diagnosis import learning
 from survey.diagnosis.companion_looks import LOOKS_BY_DEVICE
 from survey.diagnosis.companions import DeviceModel
+from survey.diagnosis.flows import NO_FLOW
 from survey.diagnosis.gaps import Gaps
+from survey.diagnosis.heaters import BY_WAY, STATES_BY_VENT, heaters_of, left_cold
 from survey.diagnosis.holding_up import listed_by_service
 from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS, LOSING_LOOKS, by_look
 from survey.diagnosis.instruments import INFRARED, Instruments, outlets_by_own_inlet
-from survey.diagnosis.learning_devices import learn_device
+from survey.diagnosis.learning_devices import learn_device, learn_heat
 from survey.diagnosis.learning_instruments import HeldShares, learn_shares, learn_surfaces
 from survey.diagnosis.learning_sound import learn_sound
 from survey.diagnosis.learning_temperatures import learn_temperatures
@@ -198,10 +200,17 @@ def _learn(
     learning.learn_words(model, rows.take(known), looks[known])
     lit = ~whole.off[rows.station]
     learning.learn_rates(model, rows, weighed.joint, weighed.lifts, rows.equipment, lit)
+    of = weighed.joint.trap, rows.equipment, whole.equipment_count
+    heaters, dead = heaters_of(*of, BY_WAY), heaters_of(*of, [NO_FLOW])
     for name, (index, chance, _) in weighed.devices.items():
         part, part_state = whole.part(index)
         lifeless = weighed.lifeless[name][part.equipment].sum(axis=-1)
-        learn_device(kinds[name], model, chance, lifeless, instruments.corrected(part), part_state)
+        true = instruments.corrected(part)
+        learn_device(kinds[name], model, chance, lifeless, true, part_state)
+        before = weighed.lifeless[name][part.equipment]
+        cold = left_cold(chance, weighed.stands[name], before, kinds[name].cooled)
+        causes = heaters if name in STATES_BY_VENT else dead
+        learn_heat(kinds[name], causes[part.equipment], cold, true, part_state)
 
 
 def _without_temperatures(weighed: Weighed) -> np.ndarray:

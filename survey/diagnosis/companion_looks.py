@@ -154,8 +154,16 @@ ON_HEATER = Lifeless(
 Steam still comes to the top of a flooded one and warms it; air gathers where it should leave, so
 that is the coldest place."""
 FLOODED_WAY = 0
+COOLED = {"flooded": 0.6, "air_bound": 0.7, "no_steam": 0.75}
+"""How often a heater that stands so leaves the devices on it without heat: one chance for each of
+the ways of `ON_HEATER`, in their order. The valve of a trap that is off may be the one behind the
+heater, with steam still on it; where breakers sit where steam comes in they tell little, and the
+plant tells where they sit. Common practice, no source."""
 BEHIND_TRAP = Lifeless(((_UNTOLD, (-0.15, 0.45)),), _SILENT)
 """A check valve that nothing flows through."""
+STILLED = [0.5]
+"""How often a trap that passes nothing leaves its check valve without flow: another trap's may come
+by it, and what stood in the pipe cools slowly. Common practice, no source."""
 STEAM_THROUGH = Lifeless(
     ((_UNTOLD, (-0.35, 0.20)),), _JET, source_db=14.0, source_spread_db=10.0
 )

@@ -7,7 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from survey.columns import DEVICES
-from survey.diagnosis.companion_looks import CENTRE_DOUBT, LOOKS_BY_DEVICE
+from survey.diagnosis.companion_looks import (
+    CENTRE_DOUBT,
+    COOLED,
+    LIFELESS_BY_DEVICE,
+    LOOKS_BY_DEVICE,
+    STILLED,
+)
 from survey.diagnosis.rows import Conditions, Rows
 
 RATE_WEIGHT = 15.0
@@ -55,6 +61,12 @@ USED_WEIGHT = 10.0
 NOTED_WEIGHT = 4.0
 """Devices noted as shut, or as not fitted, that those two count as."""
 NOTED_RANGE = (0.01, 0.5)
+COOLED_WEIGHT = 3.0
+"""Heaters that are not hot which the usual chances of leaving their devices without heat count as:
+where a plant has its vents and breakers is much the same on all of its heaters."""
+COOLED_RANGE = (0.05, 0.95)
+GONE_DOUBT = 0.15
+"""How far a plant's own inlets without heat may lie from the usual. Common practice, no source."""
 CLEAR_BLUR = 0.08
 """Only outlets told at least this closely teach where outlets are: inlets from a third of the way
 up to saturation on."""
@@ -62,7 +74,11 @@ up to saturation on."""
 
 @dataclass
 class DeviceModel:
-    """One kind of device: what the round may move of its looks. Arrays run over its states."""
+    """One kind of device: what the round may move of its looks. Arrays run over its states.
+
+    But `cooled`, how often a heater that stands so leaves it without heat, and `gone_inlet`, where
+    its inlet then stands: they run over the ways of `companion_looks.Lifeless`.
+    """
 
     device: str
     rates: np.ndarray
@@ -80,6 +96,8 @@ class DeviceModel:
     outlet_doubt: np.ndarray
     observed_weight: np.ndarray
     slight: np.ndarray
+    cooled: np.ndarray
+    gone_inlet: np.ndarray
     hot_before_shut: float
     read_though_missing: float
 
@@ -105,6 +123,8 @@ class DeviceModel:
             outlet_doubt=np.full(len(looks), doubt),
             observed_weight=np.array([look.observed_weight for look in looks]),
             slight=np.array([look.slight for look in looks]),
+            cooled=np.array(STILLED if device == "check_valve" else list(COOLED.values())),
+            gone_inlet=np.array([inlet[0] for inlet, _ in LIFELESS_BY_DEVICE[device].ways]),
             hot_before_shut=HOT_BEFORE_SHUT,
             read_though_missing=READ_THOUGH_MISSING,
         )

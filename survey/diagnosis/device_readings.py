@@ -98,12 +98,12 @@ def device_factors(
     still = LIFELESS_BY_DEVICE[kind.device]
     unheard = _unheard(still, kind, model, rows)
     gone = []
-    for inlet_share, outlet_share in still.ways:
+    for centre, (inlet_share, outlet_share) in zip(kind.gone_inlet, still.ways, strict=True):
         dead = student(dead_outlet - outlet_share[0], outlet_share[1], gross)[:, None]
         # Beside its inlet an outlet tells the same whether or not much heat comes by; but two cool
         # pipes about a breaker or check valve may differ for any reason.
         temperatures = {
-            "inlet": student(inlet - inlet_share[0], inlet_share[1], gross)[:, None],
+            "inlet": student(inlet - centre, inlet_share[1], gross)[:, None],
             "outlet": (1.0 - cool) * told + cool * dead,
         }
         gone.append({**unheard, **temperatures})

@@ -40,6 +40,7 @@ def flow_told(
     ways: np.ndarray,
     before: np.ndarray,
     *,
+    stilled: float,
     checks: np.ndarray,
     traps: np.ndarray,
     equipment_count: int,
@@ -56,6 +57,8 @@ def flow_told(
         by, by their own readings, (checks, states, 3).
     before
         Chance of nothing, and of a jet, before any reading of theirs, (checks, states, 2).
+    stilled
+        How often a trap that passes nothing leaves its check valve without flow.
     checks, traps
         Equipment of each, (checks,) and (traps,).
 
@@ -69,7 +72,8 @@ def flow_told(
     flowing = (ways[:, :, 0] + ways[:, :, 2]) / np.maximum(1.0 - before[:, :, 0], 1e-4)
     still = ways[:, :, 1] / np.maximum(before[:, :, 0], 1e-4)
     told[checks, :, 0] = flowing
-    told[checks, :, 1] = PASSING_BACK_STILL * still + (1.0 - PASSING_BACK_STILL) * flowing
+    often = stilled * PASSING_BACK_STILL
+    told[checks, :, 1] = often * still + (1.0 - often) * flowing
     return told_to_traps(told, told_by=checks, traps=traps)
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from survey.columns import BREAKER_STATES
-from survey.diagnosis.companion_looks import SHUT
+from survey.diagnosis.companion_looks import COOLED, SHUT
 from survey.diagnosis.equipment import told_to_traps
 from survey.diagnosis.hypotheses import HEATER_OF_LOOK, HEATERS, HYPOTHESES
-from survey.diagnosis.rowwise import columns_of, row_sum
+from survey.diagnosis.rowwise import columns_of, row_dot, row_sum
 
 
 def _worth(by_look: dict[str, float]) -> np.ndarray:
@@ -16,11 +16,6 @@ def _worth(by_look: dict[str, float]) -> np.ndarray:
     return np.array([by_look.get(h.looks, 0.0) for h in HYPOTHESES])
 
 
-COOLED = {"flooded": 0.6, "air_bound": 0.7, "no_steam": 0.75}
-"""How often a heater that stands so leaves the devices on it without heat: one chance for each of
-the ways of `companion_looks.ON_HEATER`, in their order. The valve of a trap that is off may be the
-one behind the heater, with steam still on it; a breaker may sit where steam comes in, and then
-tells little. Common practice, no source."""
 STATES_BY_VENT = {
     "air_vent": (np.flatnonzero(~SHUT), np.flatnonzero(SHUT)),
     "vacuum_breaker": (np.arange(len(BREAKER_STATES)),) * 2,
@@ -29,8 +24,9 @@ STATES_BY_VENT = {
 WAY_OF = np.array([HEATERS.index(HEATER_OF_LOOK.get(h.looks, "hot")) for h in HYPOTHESES])
 """How the heater stands by each hypothesis of its trap, of `HEATERS`."""
 BY_WAY = [
-    _worth({look: COOLED[h] for look, h in HEATER_OF_LOOK.items() if h == way}) for way in COOLED
+    _worth({look: 1.0 for look, h in HEATER_OF_LOOK.items() if h == way}) for way in HEATERS[1:]
 ]
+"""Which hypotheses leave the heater so, one of (hypotheses,) for each of `HEATERS` but the first."""
 
 
 def heat_told(
@@ -38,6 +34,7 @@ def heat_told(
     ways: np.ndarray,
     lifeless: np.ndarray,
     *,
+    cooled: np.ndarray,
     states: tuple[np.ndarray, np.ndarray],
     devices: np.ndarray,
     traps: np.ndarray,
@@ -55,6 +52,8 @@ def heat_told(
         stands in each of them, heated first, (n, states, 1 + ways).
     lifeless
         Chance of those ways, heated left out, before any reading of the device's.
+    cooled
+        How often a heater that stands each way leaves its device without heat, (ways,).
     states
         Those that a device may be in where the heater's vent is open, and where it is shut.
     devices, traps
@@ -75,11 +74,48 @@ def heat_told(
         ]
         alive = moved[0] / np.maximum(1.0 - row_sum(dead), 1e-4)
         told[devices, shut, 0] = alive
-        for way, heater in enumerate(HEATERS[1:]):
-            cooled = COOLED[heater]
+        for way, often in enumerate(cooled):
             gone = moved[1 + way] / np.maximum(dead[:, way], 1e-4)
-            told[devices, shut, 1 + way] = (1.0 - cooled) * alive + cooled * gone
+            told[devices, shut, 1 + way] = (1.0 - often) * alive + often * gone
     return told_to_traps(told, told_by=devices, traps=traps)
+
+
+
+def heaters_of(traps: np.ndarray, equipment: np.ndarray, equipment_count: int, worths: list[np.ndarray]) -> np.ndarray:
+    """Return the chance that each heater stands each way that gives no heat, (equipment, ways).
+
+    None where several traps, or none, tell how it stands.
+
+    Parameters
+    ----------
+    traps
+        Chance of each hypothesis, (traps, hypotheses).
+    equipment
+        Of each trap, (traps,).
+    """
+    alone = np.bincount(equipment, minlength=equipment_count)[equipment] == 1
+    result = np.zeros((equipment_count, len(worths)))
+    for way, worth in enumerate(worths):
+        result[equipment[alone], way] = row_dot(traps[alone], worth)
+    return result
+
+
+def left_cold(
+    chance: np.ndarray, ways: np.ndarray, lifeless: np.ndarray, cooled: np.ndarray
+) -> np.ndarray:
+    """Return how likely each device is without heat if its heater stands each way, (n, ways).
+
+    Parameters
+    ----------
+    chance, ways, lifeless, cooled
+        As in `heat_told`.
+    """
+    alive = ways[..., 0] / np.maximum(1.0 - row_sum(lifeless), 1e-4)
+    each = []
+    for way, often in enumerate(cooled):
+        gone = often * ways[..., 1 + way] / np.maximum(lifeless[..., way], 1e-4)
+        each.append(row_sum(chance * (gone / ((1.0 - often) * alive + gone))))
+    return np.stack(each, axis=1)
 
 
 assert tuple(COOLED) == HEATERS[1:]

@@ -60,9 +60,9 @@ def learn_temperatures(model: Model, rows: Rows, state: Conditions, looks: np.nd
         residual, looks, model.outlet_blur, usual * _as_working(model), outlet_weight,
         least=0.35 * usual,
     )  # fmt: skip
-    # A narrower spread than a working trap's would turn what is hotter against lost steam.
-    working = model.outlet_spread[LOOKS_INDEX["working"]]
-    model.outlet_spread[LOSING_LOOKS] = np.maximum(model.outlet_spread[LOSING_LOOKS], working)
+    # A much narrower spread than a working trap's would turn what is hotter against lost steam.
+    least = priors.LOSING_SPREAD_LEAST * model.outlet_spread[LOOKS_INDEX["working"]]
+    model.outlet_spread[LOSING_LOOKS] = np.maximum(model.outlet_spread[LOSING_LOOKS], least)
 
 
 def _learn_warmed(

@@ -91,6 +91,10 @@ OUTLET_SPREAD = {
     "air_bound": 0.10,
     "no_steam": 0.08,
 }
+LOSING_SPREAD_LEAST = 0.7
+"""Least spread of a leaking or blown trap's outlets, of a working trap's: steam holds them at the
+return's own temperature, which what a working trap happens to discharge does not. Common practice,
+no source."""
 OUTLET_DOUBT = {
     "working": 0.07,
     "idle": 0.10,

@@ -74,6 +74,9 @@ class Weighed:
         `companion_looks.LIFELESS_BY_DEVICE`, in each of its states, (E, states, ways).
     by_breaker
         How much each trap's breaker favours each way that its heater may stand, (traps, ways).
+    stands
+        By kind: chance of each device's having heat, and of each way of having none, by its own
+        readings in each of its states, (n, states, 1 + ways).
     """
 
     traps: np.ndarray
@@ -83,6 +86,7 @@ class Weighed:
     devices: dict[str, tuple[np.ndarray, np.ndarray, dict[str, np.ndarray]]]
     lifeless: dict[str, np.ndarray]
     by_breaker: np.ndarray
+    stands: dict[str, np.ndarray]
 
 
 def weigh_round(
@@ -105,7 +109,7 @@ def weigh_round(
         off=whole.off[rows.station],
         trap_type=rows.trap_type,
     )
-    lifeless = _lifeless(seen, rows, whole.equipment_count)
+    lifeless = _lifeless(seen, kinds, rows, whole.equipment_count)
     alone = {
         name: _device_alone(kind, model, instruments, whole, lifeless[name])
         for name, kind in kinds.items()
@@ -116,6 +120,7 @@ def weigh_round(
             alone[name].chance,
             alone[name].ways,
             lifeless[name][alone[name].equipment],
+            cooled=kinds[name].cooled,
             states=states,
             devices=alone[name].equipment,
             traps=rows.equipment,
@@ -127,6 +132,7 @@ def weigh_round(
     flow = flow_told(
         checks.ways,
         lifeless["check_valve"][checks.equipment],
+        stilled=float(kinds["check_valve"].cooled[0]),
         checks=checks.equipment,
         traps=rows.equipment,
         equipment_count=whole.equipment_count,
@@ -137,10 +143,13 @@ def weigh_round(
     devices = {name: _told_by_traps(name, each, joint) for name, each in alone.items()}
     # A breaker tells the same whether the vent is open or shut.
     by_breaker = heat["vacuum_breaker"][:, 0]
-    return Weighed(traps, logs, joint, lifts, devices, lifeless, by_breaker)
+    stands = {name: each.ways for name, each in alone.items()}
+    return Weighed(traps, logs, joint, lifts, devices, lifeless, by_breaker, stands)
 
 
-def _lifeless(seen: Seen, traps: Rows, equipment_count: int) -> dict[str, np.ndarray]:
+def _lifeless(
+    seen: Seen, kinds: dict[str, DeviceModel], traps: Rows, equipment_count: int
+) -> dict[str, np.ndarray]:
     """Chance, by the traps' own readings, that no heat or flow comes by each equipment's devices.
 
     A vent or breaker sits on the heater, a check valve behind the trap: what starves one of
@@ -166,11 +175,11 @@ def _lifeless(seen: Seen, traps: Rows, equipment_count: int) -> dict[str, np.nda
     still = np.stack([least(no_flow, shut, state)[:, 0] for state in checks], axis=-1)
     jet = np.zeros(equipment_count)
     np.maximum.at(jet, traps.equipment, jet_chance(seen.likely))
-    still *= PASSING_BACK_STILL
+    still *= kinds["check_valve"].cooled[0] * PASSING_BACK_STILL
     breaker = least(ways, shut, check)
     return {
-        "air_vent": by_vent[:, SHUT.astype(np.int8)],
-        "vacuum_breaker": np.stack([breaker] * len(BREAKER_STATES), axis=1),
+        "air_vent": by_vent[:, SHUT.astype(np.int8)] * kinds["air_vent"].cooled,
+        "vacuum_breaker": np.stack([breaker * kinds["vacuum_breaker"].cooled] * len(BREAKER_STATES), axis=1),
         "check_valve": np.stack([still, (1.0 - still) * jet[:, None]], axis=-1),
     }
 
