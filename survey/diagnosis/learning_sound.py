@@ -10,7 +10,13 @@ from survey.diagnosis.hypotheses import HOT_LOOKS, LOOKS_INDEX
 from survey.diagnosis.learning import robust
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Rows
-from survey.diagnosis.sound_levels import OPENINGS, background_of, pressure_decades, sources_db
+from survey.diagnosis.sound_levels import (
+    OPENINGS,
+    background_of,
+    bore_decades,
+    pressure_decades,
+    sources_db,
+)
 from survey.physics.sound import add_two_levels_db
 
 _PRIOR = Model()
@@ -70,12 +76,15 @@ def _step_working(
         target = centres[code] + common * 0.9
         grade -= (model.working_db[code] - target) / wide**2
         model.working_db[code] += grade / (curve + 1.0 / wide**2)
-    decades = pressure_decades(rows)
-    tilt, tilt_wide = priors.WORKING_DB_PER_DECADE
-    grade = (weight * slope * residual * decades).sum()
-    grade += (tilt - model.working_db_per_decade) / tilt_wide**2
-    curve = (weight * (slope * decades) ** 2).sum() + 1.0 / tilt_wide**2
-    model.working_db_per_decade += float(np.clip(grade / curve, -3.0, 3.0))
+    tilts = (
+        ("working_db_per_decade", priors.WORKING_DB_PER_DECADE, pressure_decades(rows)),
+        ("working_db_per_bore_decade", priors.WORKING_DB_PER_BORE_DECADE, bore_decades(rows)),
+    )
+    for tilt, (usual, wide), decades in tilts:
+        grade = (weight * slope * residual * decades).sum()
+        grade += (usual - getattr(model, tilt)) / wide**2
+        curve = (weight * (slope * decades) ** 2).sum() + 1.0 / wide**2
+        setattr(model, tilt, getattr(model, tilt) + float(np.clip(grade / curve, -3.0, 3.0)))
 
 
 def _usual_working_db(model: Model, rows: Rows) -> float:

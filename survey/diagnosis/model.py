@@ -77,6 +77,7 @@ class Model:
         default_factory=lambda: np.array([priors.SOURCE_WORKING_DB[t][0] for t in TRAP_TYPES])
     )
     working_db_per_decade: float = priors.WORKING_DB_PER_DECADE[0]
+    working_db_per_bore_decade: float = priors.WORKING_DB_PER_BORE_DECADE[0]
     jet_db: float = priors.SOURCE_JET_DB[0]
     jet_db_per_decade: float = priors.JET_DB_PER_DECADE[0]
     jet_db_per_psi_decade: float = priors.JET_DB_PER_PSI_DECADE[0]

@@ -40,6 +40,11 @@ def pressure_decades(rows: Rows) -> np.ndarray:
     return np.asarray(np.nan_to_num(np.log10(difference / priors.WORKING_AT_PSI)))
 
 
+def bore_decades(rows: Rows) -> np.ndarray:
+    """Decades of bore over `priors.BORE_IN`, (n,)."""
+    return np.asarray(np.log10(rows.orifice_in / priors.BORE_IN))
+
+
 def sources_db(model: Model, rows: Rows, flow: np.ndarray) -> np.ndarray:
     """Source levels: silent, working, then a jet at each opening; (n, 2 + openings)."""
     # An unknown pressure leaves the jet's level at that of a common small leak.
@@ -49,6 +54,7 @@ def sources_db(model: Model, rows: Rows, flow: np.ndarray) -> np.ndarray:
     sources[:, 0] = model.silent_db
     pressure = pressure_decades(rows)
     sources[:, 1] = working + model.working_db_per_decade * pressure
+    sources[:, 1] += model.working_db_per_bore_decade * bore_decades(rows)
     jet = model.jet_db + model.jet_db_per_decade * np.log10(flow / 10.0)
     jet += model.jet_db_per_psi_decade * pressure
     sources[:, 2:] = jet[:, None] + model.jet_db_per_decade * np.log10(OPENINGS)
