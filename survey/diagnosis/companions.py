@@ -48,6 +48,14 @@ by the round's own: what comes back has not cooled on its way. Common practice, 
 HOT_BEFORE_SHUT = 0.2
 """Share of shut valves of vents and breakers that steam stands right before: where the stub is
 short; a long one cools. Common practice, no source."""
+PAST_SHUT = (0.06, 0.05)
+PAST_SHUT_DOUBT = 0.05
+"""Outlet of a vent or breaker whose valve is shut, as a share of the way to saturation: it hangs on
+the air and on what the pipe conducts, far less than an open one's on how hot its inlet is. Centre,
+spread, and how far a plant's own centre may lie off. Common practice, no source."""
+PAST_SHUT_AS_OPEN = 0.1
+"""Of those with steam right before them, how many are as warm behind as an open one: where the
+outlet is read on one piece of metal with the inlet. Common practice, no source."""
 READ_THOUGH_MISSING = 0.1
 """Share of devices that are not fitted of which more is read than a bare pipe gives
 (`device_readings.shows_itself`). Common practice, no source."""
@@ -99,6 +107,9 @@ class DeviceModel:
     cooled: np.ndarray
     gone_inlet: np.ndarray
     hot_before_shut: float
+    past_shut: float
+    past_shut_spread: float
+    past_shut_doubt: float
     read_though_missing: float
 
     @classmethod
@@ -126,6 +137,9 @@ class DeviceModel:
             cooled=np.array(STILLED if device == "check_valve" else list(COOLED.values())),
             gone_inlet=np.array([inlet[0] for inlet, _ in LIFELESS_BY_DEVICE[device].ways]),
             hot_before_shut=HOT_BEFORE_SHUT,
+            past_shut=PAST_SHUT[0],
+            past_shut_spread=PAST_SHUT[1],
+            past_shut_doubt=PAST_SHUT_DOUBT,
             read_though_missing=READ_THOUGH_MISSING,
         )
 

@@ -12,7 +12,13 @@ from survey.diagnosis.companion_looks import (
     STEAM_THROUGH,
     Lifeless,
 )
-from survey.diagnosis.companions import DeviceModel, levels
+from survey.diagnosis.companions import (
+    DISCHARGE_BLUR,
+    PAST_SHUT_AS_OPEN,
+    READ_BLUR,
+    DeviceModel,
+    levels,
+)
 from survey.diagnosis.likelihood import log_of_codes, student
 from survey.diagnosis.model import Model
 from survey.diagnosis.priors import GROSS_SOUND, GROSS_TEMPERATURE, STUDENT_FREEDOM
@@ -82,6 +88,7 @@ def device_factors(
         outlet = np.minimum(outlet, np.maximum(most, kind.outlet.max()))
     before = student(plus(inlet, -kind.inlet), blur_in, gross)
     told = student(plus(outlet, -kind.outlet), blur_out, gross)
+    _tell_past_valves(kind, told, (rows.outlet_f - rows.ambient_f) / state.span_f, blur)
     _let_steam_to_valves(kind, before, told)
     living = {
         "inlet": before,
@@ -157,7 +164,28 @@ def _let_steam_to_valves(kind: DeviceModel, inlet: np.ndarray, outlet: np.ndarra
     hot = kind.hot_before_shut * inlet[:, 0]
     for shut in np.flatnonzero(kind.by_valve):
         inlet[:, shut] = hot + (1.0 - kind.hot_before_shut) * inlet[:, shut]
-        outlet[:, shut] += hot / inlet[:, shut] * (outlet[:, 0] - outlet[:, shut])
+        as_open = PAST_SHUT_AS_OPEN * hot / inlet[:, shut]
+        outlet[:, shut] += as_open * (outlet[:, 0] - outlet[:, shut])
+
+
+def _tell_past_valves(
+    kind: DeviceModel, outlet: np.ndarray, share: np.ndarray, blur: np.ndarray
+) -> None:
+    """Tell what is behind a shut valve by its own share of the way, not by its inlet's.
+
+    Parameters
+    ----------
+    outlet
+        Densities of outlets as shares of their inlets, (n, states); changed in place.
+    share, blur
+        Outlet's share of the way to saturation, and how far one as a share of its inlet may be off,
+        (n,) each.
+    """
+    spread = np.hypot(np.hypot(kind.past_shut_spread, kind.past_shut_doubt), READ_BLUR)
+    told = student(share - kind.past_shut, spread, GROSS_TEMPERATURE)
+    told *= np.where(np.isnan(share), 1.0, DISCHARGE_BLUR / blur)  # per share of the inlet
+    for shut in np.flatnonzero(kind.by_valve):
+        outlet[:, shut] = told
 
 
 def _unheard(

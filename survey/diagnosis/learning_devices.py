@@ -56,6 +56,7 @@ def learn_device(
     _learn_side(kind, fresh, "outlet", outlet[:, None], sure)
     if kind.device == "check_valve":
         _keep_apart(kind)
+    _learn_past_shut(kind, fresh, (rows.outlet_f - rows.ambient_f) / state.span_f, sure)
     _learn_source(kind, fresh, model, rows, alive)
 
 
@@ -181,6 +182,24 @@ def _learn_side(
         least=companions.LEAST_SPREAD[kind.device],
     )
     setattr(kind, f"{side}_spread", moved)
+
+
+def _learn_past_shut(
+    kind: DeviceModel, fresh: DeviceModel, share: np.ndarray, chance: np.ndarray
+) -> None:
+    for shut in np.flatnonzero(kind.by_valve).tolist():
+        mine, spread = chance[:, [shut]], kind.past_shut_spread
+        residual = share[:, None] - kind.past_shut
+        blur = np.array([np.hypot(spread, kind.past_shut_doubt)])
+        weight = mine * robust(residual, blur) / spread**2
+        sure = 1.0 / fresh.past_shut_doubt**2
+        known = weight.sum() + sure
+        told = np.nansum(weight * share[:, None]) + sure * fresh.past_shut
+        kind.past_shut, kind.past_shut_doubt = float(told / known), float(known**-0.5)
+        usual = np.array([fresh.past_shut_spread])
+        residual = share[:, None] - kind.past_shut
+        moved = spread_of(residual, mine, blur, usual, companions.TEMPERATURE_WEIGHT)
+        kind.past_shut_spread = float(moved[0])
 
 
 def _keep_apart(kind: DeviceModel) -> None:

@@ -131,6 +131,10 @@ def _evidence(
     index, chance, factors = weighed.devices[device]
     each = np.arange(len(index))
     parts = {name: logs[each, first] - logs[each, second] for name, logs in factors.items()}
+    # What an inlet that was not read seems to say is what its trap says of water in the heater.
+    unread_inlet = np.isnan(told.rows.inlet_f[index])
+    parts["equipment"] = parts["equipment"] + np.where(unread_inlet, parts["inlet"], 0.0)
+    parts["inlet"] = np.where(unread_inlet, 0.0, parts["inlet"])
     logs = np.log(np.maximum(chance, 1e-12))
     parts["usual"] = logs[each, first] - logs[each, second] - sum(parts.values())
     words = [STATE_WORDS[name] for name in STATES_BY_DEVICE[device]]
