@@ -53,7 +53,7 @@ PAST_SHUT_DOUBT = 0.05
 """Outlet of a vent or breaker whose valve is shut, as a share of the way to saturation: it hangs on
 the air and on what the pipe conducts, far less than an open one's on how hot its inlet is. Centre,
 spread, and how far a plant's own centre may lie off. Common practice, no source."""
-PAST_SHUT_AS_OPEN = 0.1
+HOT_PAST_SHUT = 0.1
 """Of those with steam right before them, how many are as warm behind as an open one: where the
 outlet is read on one piece of metal with the inlet. Common practice, no source."""
 READ_THOUGH_MISSING = 0.1

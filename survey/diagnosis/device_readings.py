@@ -14,8 +14,7 @@ from survey.diagnosis.companion_looks import (
 )
 from survey.diagnosis.companions import (
     DISCHARGE_BLUR,
-    PAST_SHUT_AS_OPEN,
-    READ_BLUR,
+    HOT_PAST_SHUT,
     DeviceModel,
     levels,
 )
@@ -164,7 +163,7 @@ def _let_steam_to_valves(kind: DeviceModel, inlet: np.ndarray, outlet: np.ndarra
     hot = kind.hot_before_shut * inlet[:, 0]
     for shut in np.flatnonzero(kind.by_valve):
         inlet[:, shut] = hot + (1.0 - kind.hot_before_shut) * inlet[:, shut]
-        as_open = PAST_SHUT_AS_OPEN * hot / inlet[:, shut]
+        as_open = HOT_PAST_SHUT * hot / inlet[:, shut]
         outlet[:, shut] += as_open * (outlet[:, 0] - outlet[:, shut])
 
 
@@ -181,7 +180,7 @@ def _tell_past_valves(
         Outlet's share of the way to saturation, and how far one as a share of its inlet may be off,
         (n,) each.
     """
-    spread = np.hypot(np.hypot(kind.past_shut_spread, kind.past_shut_doubt), READ_BLUR)
+    spread = np.hypot(np.hypot(kind.past_shut_spread, kind.past_shut_doubt), DISCHARGE_BLUR)
     told = student(share - kind.past_shut, spread, GROSS_TEMPERATURE)
     told *= np.where(np.isnan(share), 1.0, DISCHARGE_BLUR / blur)  # per share of the inlet
     for shut in np.flatnonzero(kind.by_valve):

@@ -198,7 +198,10 @@ def _learn_past_shut(
         kind.past_shut, kind.past_shut_doubt = float(told / known), float(known**-0.5)
         usual = np.array([fresh.past_shut_spread])
         residual = share[:, None] - kind.past_shut
-        moved = spread_of(residual, mine, blur, usual, companions.TEMPERATURE_WEIGHT)
+        moved = spread_of(
+            residual, mine, blur, usual, companions.TEMPERATURE_WEIGHT,
+            least=companions.LEAST_SPREAD[kind.device],
+        )  # fmt: skip
         kind.past_shut_spread = float(moved[0])
 
 
