@@ -17,11 +17,11 @@ from survey.diagnosis.companion_looks import LOOKS_BY_DEVICE
 from survey.diagnosis.companions import DeviceModel
 from survey.diagnosis.flows import NO_FLOW
 from survey.diagnosis.gaps import Gaps
-from survey.diagnosis.heaters import BY_WAY, STATES_BY_VENT, heaters_of, left_cold
+from survey.diagnosis.heaters import BY_WAY, STATES_BY_VENT, left_by_trap, left_lifeless
 from survey.diagnosis.holding_up import listed_by_service
 from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS, LOSING_LOOKS, by_look
 from survey.diagnosis.instruments import INFRARED, Instruments, outlets_by_own_inlet
-from survey.diagnosis.learning_devices import learn_device, learn_heat
+from survey.diagnosis.learning_devices import learn_device, learn_lifeless
 from survey.diagnosis.learning_instruments import HeldShares, learn_shares, learn_surfaces
 from survey.diagnosis.learning_sound import learn_sound
 from survey.diagnosis.learning_temperatures import learn_temperatures
@@ -201,16 +201,16 @@ def _learn(
     lit = ~whole.off[rows.station]
     learning.learn_rates(model, rows, weighed.joint, weighed.lifts, rows.equipment, lit)
     of = weighed.joint.trap, rows.equipment, whole.equipment_count
-    heaters, dead = heaters_of(*of, BY_WAY), heaters_of(*of, [NO_FLOW])
+    heater, still = left_by_trap(*of, BY_WAY), left_by_trap(*of, [NO_FLOW])
     for name, (index, chance, _) in weighed.devices.items():
         part, part_state = whole.part(index)
         lifeless = weighed.lifeless[name][part.equipment].sum(axis=-1)
         true = instruments.corrected(part)
         learn_device(kinds[name], model, chance, lifeless, true, part_state)
         before = weighed.lifeless[name][part.equipment]
-        cold = left_cold(chance, weighed.stands[name], before, kinds[name].cooled)
-        causes = heaters if name in STATES_BY_VENT else dead
-        learn_heat(kinds[name], causes[part.equipment], cold, true, part_state)
+        cold = left_lifeless(chance, weighed.stands[name], before, kinds[name].cooled)
+        left = heater if name in STATES_BY_VENT else still
+        learn_lifeless(kinds[name], left[part.equipment], cold, true, part_state)
 
 
 def _without_temperatures(weighed: Weighed) -> np.ndarray:

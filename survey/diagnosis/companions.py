@@ -58,7 +58,7 @@ HOT_PAST_SHUT = 0.1
 outlet is read on one piece of metal with the inlet. Common practice, no source."""
 READ_THOUGH_MISSING = 0.1
 """Share of devices that are not fitted of which more is read than a bare pipe gives
-(`device_readings.shows_itself`). Common practice, no source."""
+(`device_there.shows_itself`). Common practice, no source."""
 GIVING_WATER = (0.10, 0.30)
 """Share of a round's check valves that may give water because all those pass back, and from which
 on they were watched in use. Common practice, no source."""
@@ -70,8 +70,9 @@ NOTED_WEIGHT = 4.0
 """Devices noted as shut, or as not fitted, that those two count as."""
 NOTED_RANGE = (0.01, 0.5)
 COOLED_WEIGHT = 3.0
-"""Heaters that are not hot which the usual chances of leaving their devices without heat count as:
-where a plant has its vents and breakers is much the same on all of its heaters."""
+"""Heaters that are not hot, or traps that pass nothing, which the usual chances of showing it on
+their devices count as: where a plant has its vents, breakers and check valves is much the same on
+all of its heaters. Common practice, no source."""
 COOLED_RANGE = (0.05, 0.95)
 GONE_DOUBT = 0.15
 """How far a plant's own inlets without heat may lie from the usual. Common practice, no source."""

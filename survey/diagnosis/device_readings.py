@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from survey.columns import CHECK_STATES, OBSERVATIONS, PRESENCES, VALVE_POSITIONS, VENT_STATES
+from survey.columns import CHECK_STATES, PRESENCES, VALVE_POSITIONS, VENT_STATES
 from survey.diagnosis.companion_looks import (
     FLOODED_WAY,
     LIFELESS_BY_DEVICE,
@@ -12,29 +12,16 @@ from survey.diagnosis.companion_looks import (
     STEAM_THROUGH,
     Lifeless,
 )
-from survey.diagnosis.companions import (
-    DISCHARGE_BLUR,
-    HOT_PAST_SHUT,
-    DeviceModel,
-    levels,
-)
+from survey.diagnosis.companions import DISCHARGE_BLUR, HOT_PAST_SHUT, DeviceModel, levels
+from survey.diagnosis.device_there import log_read
 from survey.diagnosis.likelihood import log_of_codes, student
 from survey.diagnosis.model import Model
 from survey.diagnosis.priors import GROSS_SOUND, GROSS_TEMPERATURE, STUDENT_FREEDOM
 from survey.diagnosis.rows import Conditions, Rows
-from survey.diagnosis.rowwise import looked_up, plus, times
+from survey.diagnosis.rowwise import looked_up, plus
 from survey.diagnosis.sound_levels import background_of
 from survey.physics.sound import decibels, share_of_power
 
-READ_THOUGH_UNNOTED = 0.01
-"""Odds of readings (off the bare pipe) where a device is not fitted and nobody says so, against
-where it is."""
-WARM_DISCHARGE = 0.1
-"""From this share of the way to saturation on a discharge side is warm, not in the air alone."""
-HEARD_DB = 6.0
-"""From so much over what is around it a level is the device's own."""
-UNREAD_THOUGH_FITTED = 0.1
-"""Chance that nothing at all is read or noted of a device that is listed and fitted."""
 FLOODED_PASSES_WATER = 0.2
 """Share of vents that are not shut which pass water where condensate stands up to them: it is
 cooler than the steam that shuts them. Common practice, no source."""
@@ -128,7 +115,7 @@ def device_factors(
     of_heat, ways = _with_lifeless(living, gone, lifeless)
     factors = {
         "valve": _two_way(rows.valve, _CLOSED, kind.closed),
-        "present": _two_way(rows.present, _ABSENT, kind.absent) + _log_read(kind, rows, state),
+        "present": _two_way(rows.present, _ABSENT, kind.absent) + log_read(kind, rows, state),
         **of_heat,
     }
     return factors, ways
@@ -235,44 +222,6 @@ def _let_water_out(
             np.arange(len(VENT_STATES)) == water, living[name], flooded[name]
         )
     flooded["inlet"] = flooded["inlet"] * moved
-
-
-def _log_read(kind: DeviceModel, rows: Rows, state: Conditions) -> np.ndarray:
-    """Return logs of there being something to read: what is not fitted has no temperature.
-
-    Who says that it is not fitted is believed, unless what was read is more than a bare pipe can
-    give. A valve that is open may only be one of which nothing was written down.
-    """
-    missing = kind.by_absence
-    noted = rows.present == _ABSENT
-    read = ~noted & (_measured(rows) | (rows.valve == _CLOSED) | (rows.observed >= 0))
-    result = times(read, np.where(missing, np.log(READ_THOUGH_UNNOTED), 0.0))
-    if missing.any():
-        result += times(unread(rows), np.where(missing, 0.0, np.log(UNREAD_THOUGH_FITTED)))
-        there = noted & shows_itself(rows, state)
-        result += times(there, np.where(missing, np.log(kind.read_though_missing), 0.0))
-    return result
-
-
-def shows_itself(rows: Rows, state: Conditions) -> np.ndarray:
-    """Return which devices have a reading that a bare pipe cannot give, (n,).
-
-    Something came out of it, its discharge side is warm, or it is heard.
-    """
-    warm = (rows.outlet_f - rows.ambient_f) / state.span_f > WARM_DISCHARGE
-    heard = rows.sound_db - rows.background_db > HEARD_DB
-    return np.asarray(warm | heard | (rows.observed > OBSERVATIONS.index("nothing")))
-
-
-def unread(rows: Rows) -> np.ndarray:
-    """Return whether nothing at all was read or noted of each device, (n,)."""
-    noted = (rows.present >= 0) | (rows.valve >= 0) | (rows.pattern >= 0) | (rows.observed >= 0)
-    return np.asarray(~(_measured(rows) | noted))
-
-
-def _measured(rows: Rows) -> np.ndarray:
-    read = ~np.isnan(rows.inlet_f) | ~np.isnan(rows.outlet_f) | ~np.isnan(rows.sound_db)
-    return np.asarray(read)
 
 
 def _seen_of_lifeless(observed: np.ndarray, chance_of_nothing: float) -> np.ndarray:

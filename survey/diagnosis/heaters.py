@@ -26,7 +26,7 @@ WAY_OF = np.array([HEATERS.index(HEATER_OF_LOOK.get(h.looks, "hot")) for h in HY
 BY_WAY = [
     _worth({look: 1.0 for look, h in HEATER_OF_LOOK.items() if h == way}) for way in HEATERS[1:]
 ]
-"""Which hypotheses leave the heater so, one of (hypotheses,) for each of `HEATERS` but the first."""
+"""Which hypotheses leave the heater so, (hypotheses,), for each of `HEATERS` but the first."""
 
 
 def heat_told(
@@ -80,9 +80,10 @@ def heat_told(
     return told_to_traps(told, told_by=devices, traps=traps)
 
 
-
-def heaters_of(traps: np.ndarray, equipment: np.ndarray, equipment_count: int, worths: list[np.ndarray]) -> np.ndarray:
-    """Return the chance that each heater stands each way that gives no heat, (equipment, ways).
+def left_by_trap(
+    traps: np.ndarray, equipment: np.ndarray, equipment_count: int, ways: list[np.ndarray]
+) -> np.ndarray:
+    """Return the chance that its trap leaves each equipment each way, (equipment, ways).
 
     None where several traps, or none, tell how it stands.
 
@@ -92,18 +93,20 @@ def heaters_of(traps: np.ndarray, equipment: np.ndarray, equipment_count: int, w
         Chance of each hypothesis, (traps, hypotheses).
     equipment
         Of each trap, (traps,).
+    ways
+        Which hypotheses leave it so, (hypotheses,) each: `BY_WAY`, or `flows.NO_FLOW`.
     """
     alone = np.bincount(equipment, minlength=equipment_count)[equipment] == 1
-    result = np.zeros((equipment_count, len(worths)))
-    for way, worth in enumerate(worths):
+    result = np.zeros((equipment_count, len(ways)))
+    for way, worth in enumerate(ways):
         result[equipment[alone], way] = row_dot(traps[alone], worth)
     return result
 
 
-def left_cold(
+def left_lifeless(
     chance: np.ndarray, ways: np.ndarray, lifeless: np.ndarray, cooled: np.ndarray
 ) -> np.ndarray:
-    """Return how likely each device is without heat if its heater stands each way, (n, ways).
+    """Return how likely each device is without heat or flow if it is left each way, (n, ways).
 
     Parameters
     ----------

@@ -8,7 +8,7 @@ from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS, PRESENCES, VALV
 from survey.diagnosis import companions
 from survey.diagnosis.companion_looks import LIFELESS_BY_DEVICE
 from survey.diagnosis.companions import DeviceModel, levels
-from survey.diagnosis.device_readings import shows_itself
+from survey.diagnosis.device_there import shows_itself
 from survey.diagnosis.learning import count_codes, robust, spread_of
 from survey.diagnosis.likelihood import student
 from survey.diagnosis.model import Model
@@ -60,29 +60,29 @@ def learn_device(
     _learn_source(kind, fresh, model, rows, alive)
 
 
-def learn_heat(
-    kind: DeviceModel, heaters: np.ndarray, cold: np.ndarray, rows: Rows, state: Conditions
+def learn_lifeless(
+    kind: DeviceModel, left: np.ndarray, lifeless: np.ndarray, rows: Rows, state: Conditions
 ) -> None:
-    """Move how often a heater that is not hot leaves a kind of device without heat, and how warm.
+    """Move how often a device shows that it was left without heat or flow, and how warm it is then.
 
     Parameters
     ----------
-    heaters
-        Chance that each device's heater stands each way that gives no heat, (n, ways).
-    cold
-        Chance that it has none if so, by its own readings, (n, ways).
+    left
+        Chance that each device's trap leaves it so, in each way, (n, ways).
+    lifeless
+        Chance that it is so if its trap leaves it so, by its own readings, (n, ways).
     """
     fresh = DeviceModel.prior(kind.device)
     inlet, _, _ = levels(kind, rows, state)
-    read = np.isnan(rows.outlet_f) if kind.device == "check_valve" else np.isnan(inlet)
-    heaters = heaters * ~read[:, None]
-    hit = (heaters * cold).sum(axis=0) + companions.COOLED_WEIGHT * fresh.cooled
-    often = hit / (heaters.sum(axis=0) + companions.COOLED_WEIGHT)
+    told_by = rows.outlet_f if kind.device == "check_valve" else inlet
+    left = left * ~np.isnan(told_by)[:, None]
+    hit = (left * lifeless).sum(axis=0) + companions.COOLED_WEIGHT * fresh.cooled
+    often = hit / (left.sum(axis=0) + companions.COOLED_WEIGHT)
     kind.cooled = np.clip(often, *companions.COOLED_RANGE)
     if kind.device == "check_valve":
-        return
+        return  # its inlet is not compared
     spread = np.array([each[1] for each, _ in LIFELESS_BY_DEVICE[kind.device].ways])
-    told = heaters * cold * robust(inlet[:, None] - kind.gone_inlet, spread) / spread**2
+    told = left * lifeless * robust(inlet[:, None] - kind.gone_inlet, spread) / spread**2
     sure = 1.0 / companions.GONE_DOUBT**2
     moved = np.nansum(told * inlet[:, None], axis=0) + sure * fresh.gone_inlet
     kind.gone_inlet = moved / (told.sum(axis=0) + sure)

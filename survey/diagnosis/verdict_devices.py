@@ -12,7 +12,7 @@ from survey.diagnosis.actions import (
     NOTHING_TO_DO,
     device_action,
 )
-from survey.diagnosis.device_readings import unread
+from survey.diagnosis.device_there import unread
 from survey.diagnosis.hypotheses import HYPOTHESES, STATE_OF
 from survey.diagnosis.phrases import Pieces, distinct
 from survey.diagnosis.rowwise import row_sum

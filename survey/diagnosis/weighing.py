@@ -176,10 +176,10 @@ def _lifeless(
     jet = np.zeros(equipment_count)
     np.maximum.at(jet, traps.equipment, jet_chance(seen.likely))
     still *= kinds["check_valve"].cooled[0] * PASSING_BACK_STILL
-    breaker = least(ways, shut, check)
+    breaker = least(ways, shut, check) * kinds["vacuum_breaker"].cooled
     return {
         "air_vent": by_vent[:, SHUT.astype(np.int8)] * kinds["air_vent"].cooled,
-        "vacuum_breaker": np.stack([breaker * kinds["vacuum_breaker"].cooled] * len(BREAKER_STATES), axis=1),
+        "vacuum_breaker": np.stack([breaker] * len(BREAKER_STATES), axis=1),
         "check_valve": np.stack([still, (1.0 - still) * jet[:, None]], axis=-1),
     }
 
