@@ -63,11 +63,14 @@ NOT_FITTED = (
 )
 MEASURE_LIFT = "No lift of it is noted: measure how high its return rises. "
 SHUT_AND_HOT = "Look at its valve first: it is noted as closed, and there is heat behind it. "
+SEE_IT_IS_THERE = (
+    "See first whether it is there: it is noted as not fitted, and more was read than a bare pipe "
+    "gives. "
+)
 NOTE_DOUBTS = (
     "",
     "Look at its valve first: it is noted as closed, and what was read says it is open. ",
-    "See first whether it is there: it is noted as not fitted, and more was read than a bare pipe "
-    "gives. ",
+    SEE_IT_IS_THERE,
 )
 """What stands before what to do about a vent or breaker whose verdict goes against a note."""
 

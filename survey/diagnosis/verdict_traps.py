@@ -9,13 +9,24 @@ from survey.diagnosis.actions import (
     CONFIRM_UNDER,
     MEASURE_LIFT,
     NOT_FITTED,
+    NOTHING_TO_DO,
+    SEE_IT_IS_THERE,
     SHUT_AND_HOT,
     trap_action,
 )
 from survey.diagnosis.calibration import Calibration
+from survey.diagnosis.device_there import shows_itself
 from survey.diagnosis.flagging import shut_and_hot
 from survey.diagnosis.heaters import WAY_OF
-from survey.diagnosis.hypotheses import CAUSE_OF, HYPOTHESES, INDEX, STATE_OF, by_state
+from survey.diagnosis.hypotheses import (
+    CAUSE_OF,
+    HOT_LOOKS,
+    HYPOTHESES,
+    INDEX,
+    LOOKS,
+    STATE_OF,
+    by_state,
+)
 from survey.diagnosis.phrases import Pieces, distinct
 from survey.diagnosis.rows import Rows
 from survey.diagnosis.settle import READING_WORDS, most_telling
@@ -33,6 +44,9 @@ VALVED_OFF_UNSEEN = 0.60
 CONDEMNED_FROM = 0.60
 """Probability from which a trap is called failed closed where it may be held up from upstream: a
 good one scrapped leaves what holds it up in place, and costs twice."""
+THERE_FROM = 0.90
+"""Probability from which a trap that is noted as not fitted is judged by what was read of it."""
+_WITH_STEAM = [i for i, h in enumerate(HYPOTHESES) if h.looks in LOOKS[:HOT_LOOKS]]
 _READINGS = list(READING_WORDS)
 _WORDS = [HYPOTHESIS_WORDS[h.name] for h in HYPOTHESES]
 
@@ -50,15 +64,18 @@ def trap_verdicts(
     confidence = states.max(axis=1, initial=0.0)
     sure = named(confidence, weighed.logs.total, usual_from=TRAP_USUAL_FROM)
     unfitted = told.rows.present[weighed.traps] == PRESENCES.index("no")
-    sure &= ~unfitted
     first, second = _leaders(trap, states, told.rows.valve[weighed.traps])
+    # What passes steam or condensate as a trap does is one, though it is noted as not fitted.
+    there = shows_itself(*whole.part(weighed.traps)) & (confidence >= THERE_FROM)
+    there &= np.isin(first, _WITH_STEAM)
+    sure &= ~unfitted | there
     closed = first == INDEX["failed_closed"]
     sure &= ~(closed & UPSTREAM[second] & (confidence < CONDEMNED_FROM))
     telling = _telling(calibration, whole, weighed, (confidence < CONFIRM_UNDER) | ~sure)
     undecided = len(TRAP_STATES)
     hot = shut_and_hot(told)[weighed.traps]
     unread = (first == INDEX["backed_by_lift"]) & ~np.isnan(weighed.lifts.raised_ft)
-    before = np.select([unfitted, hot, unread], [0, 1, 2], 3)
+    before = np.select([unfitted & ~sure, unfitted, hot, unread], [0, 1, 2, 3], 4)
     valved_off = calibration.model.valved_off
     return Spoken(
         index=weighed.traps,
@@ -114,8 +131,8 @@ def _actions(
     Parameters
     ----------
     before
-        What stands before it: 0 where noted as not fitted, 1 where shut and hot, 2 where a lift
-        that nobody noted is blamed, else 3.
+        What stands before it: 0 where noted as not fitted, 1 where it shows itself all the same,
+        2 where shut and hot, 3 where a lift that nobody noted is blamed, else 4.
     """
     kinds, each = distinct(sure, first, np.where(sure, -1, second), telling, firm, before)
     words = []
@@ -129,7 +146,8 @@ def _actions(
             firm=bool(trusted),
         )
         measured = MEASURE_LIFT + action if known and named != "lift" else action
-        words.append((NOT_FITTED, SHUT_AND_HOT + action, measured, action)[there])
+        noted = (SEE_IT_IS_THERE + action).removesuffix(f" {NOTHING_TO_DO}")
+        words.append((NOT_FITTED, noted, SHUT_AND_HOT + action, measured, action)[there])
     return pieces.of(words, each)
 
 

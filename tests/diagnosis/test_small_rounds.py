@@ -89,3 +89,14 @@ def test_heat_behind_a_closed_valve_is_said_first() -> None:
     first = row.table.iloc[0]
     assert "valve_contradicts_temperature" in first["flags"]
     assert first["action"].startswith("Look at its valve first")
+
+
+@pytest.mark.parametrize(("read", "state"), [(SOUND, "working"), (BLOWN, "failed_open"),
+                                             (OFF, "undecided"), (TRAP, "undecided")])  # fmt: skip
+def test_a_trap_that_shows_itself_is_judged_though_noted_as_not_fitted(
+    read: dict[str, Any], state: str
+) -> None:
+    row = judged([{**read, "background_db": 28.0, "present": "no"}, *[SOUND] * 30]).table.iloc[0]
+    assert row["state"] == state
+    said = "not fitted, and more was read" if state != "undecided" else "nothing to judge"
+    assert said in row["action"]
