@@ -183,7 +183,14 @@ def trap_rates(own: np.ndarray) -> np.ndarray:
 
 def _learn_lifts(model: Model, backed: np.ndarray, lifts: Lifts) -> None:
     """Move how often a lift out of reach backs up, and how many of the unread ones there are."""
-    short, beyond = lifts.short_psi > 0.0, lifts.unread_beyond
+    chance, steep = lifts.out_of_reach(model.lift_taken)
+    read = ~np.isnan(chance)
+    usual, spread = priors.LIFT_TAKEN
+    pull = ((backed - chance) * steep)[read].sum() + (usual - model.lift_taken) / spread**2
+    stiff = (chance * (1.0 - chance) * steep**2)[read].sum() + 1.0 / spread**2
+    moved = model.lift_taken + float(np.clip(pull / stiff, -0.05, 0.05))
+    model.lift_taken = float(np.clip(moved, *priors.LIFT_TAKEN_RANGE))
+    short, beyond = chance > 0.5, lifts.unread_beyond
     model.backed_if_short = _beta(
         backed[short].sum(), short.sum(), priors.BACKED_BY_LIFT_SHORT, priors.RATE_WEIGHT
     )

@@ -102,6 +102,7 @@ class Model:
     backed_if_stuck: float = priors.BACKED_BY_CHECK["stuck"]
     backed_if_passing: float = priors.BACKED_BY_CHECK["passing_back"]
     backed_if_short: float = priors.BACKED_BY_LIFT_SHORT
+    lift_taken: float = priors.LIFT_TAKEN[0]
     unread_lifted: float = priors.UNREAD_LIFTED
     listed: dict[str, np.ndarray] = field(
         default_factory=lambda: {name: np.zeros(len(SERVICES) + 1) for name in UPSTREAM}

@@ -276,6 +276,10 @@ AIR_KEPT = {
 air out by themselves, through a thermostatic element; a bucket has a pinhole for it, and a disk can
 be held shut by it. Common practice, no source."""
 BACKED_BY_CHECK = {"working": 0.003, "stuck": 0.85, "passing_back": 0.005}
+LIFT_TAKEN = (0.10, 0.08)
+"""Share of the pressure at hand that the trap itself and the pipes take, so that it lifts nothing: a
+trap that passes three times its load takes a ninth. Common practice, no source; the plant tells."""
+LIFT_TAKEN_RANGE = (0.0, 0.3)
 BACKED_BY_LIFT_SHORT = 0.85
 BACKED_BY_LIFT_ENOUGH = 0.002
 UNREAD_LIFTED = 0.3  # share of traps with a lift, of those of which none is written down
