@@ -18,7 +18,7 @@ from survey.diagnosis.companions import DeviceModel
 from survey.diagnosis.flows import NO_FLOW
 from survey.diagnosis.gaps import Gaps
 from survey.diagnosis.heaters import BY_WAY, STATES_BY_VENT, left_by_trap, left_lifeless
-from survey.diagnosis.holding_up import listed_by_service
+from survey.diagnosis.holding_up import chances_of_air, listed_by_service
 from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS, LOSING_LOOKS, by_look
 from survey.diagnosis.instruments import INFRARED, Instruments, outlets_by_own_inlet
 from survey.diagnosis.learning_devices import learn_device, learn_lifeless
@@ -199,7 +199,8 @@ def _learn(
     )
     learning.learn_words(model, rows.take(known), looks[known])
     lit = ~whole.off[rows.station]
-    learning.learn_rates(model, rows, weighed.joint, weighed.lifts, rows.equipment, lit)
+    air = chances_of_air(model, rows.trap_type, state.supply_psia)
+    learning.learn_rates(model, rows, weighed.joint, weighed.lifts, air, rows.equipment, lit)
     of = weighed.joint.trap, rows.equipment, whole.equipment_count
     heater, still = left_by_trap(*of, BY_WAY), left_by_trap(*of, [NO_FLOW])
     for name, (index, chance, _) in weighed.devices.items():

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from survey.columns import CHECK_STATES
-from survey.diagnosis import priors
+from survey.diagnosis import priors, upstream_priors
 from survey.diagnosis.equipment import told_to_traps
 from survey.diagnosis.hypotheses import FLOWS, HYPOTHESES, INDEX
 from survey.diagnosis.rowwise import columns_of, row_sum
@@ -17,7 +17,7 @@ NO_FLOW[INDEX["backed_by_lift"]] = 1.0
 PASSING_BACK_STILL = np.array([0.4 if s == "passing_back" else 1.0 for s in CHECK_STATES])
 """How much of the time a dead trap leaves its check valve without flow: one that passes back has
 the return's. Common practice, no source."""
-_USUAL = np.array([priors.TRAP_RATES.get(h.name, priors.USUAL_VICTIM) for h in HYPOTHESES])
+_USUAL = np.array([priors.TRAP_RATES.get(h.name, upstream_priors.USUAL_VICTIM) for h in HYPOTHESES])
 _JETS = np.array([INDEX[name] for name in ("leaking", "failed_open")])
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from survey.columns import CHECK_STATES, DEVICES, SERVICES, TRAP_TYPES
-from survey.diagnosis import priors
+from survey.diagnosis import upstream_priors
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Rows
 from survey.diagnosis.rowwise import times
@@ -32,25 +32,32 @@ def listed_by_service(rows: Rows, device: str) -> np.ndarray:
 
 def default_shut(rows: Rows) -> np.ndarray:
     """Chance that a trap's equipment has a shut vent where the round lists no vents, (n,)."""
-    by_service = np.array([priors.NO_VENT_SHUT.get(s, priors.NO_VENT_SHUT_OTHER) for s in SERVICES])
-    return np.where(rows.service >= 0, by_service[rows.service], priors.NO_VENT_SHUT_OTHER)
+    other = upstream_priors.NO_VENT_SHUT_OTHER
+    by_service = np.array([upstream_priors.NO_VENT_SHUT.get(s, other) for s in SERVICES])
+    return np.where(rows.service >= 0, by_service[rows.service], other)
 
 
 def left_out(model: Model, rows: Rows, device: str) -> np.ndarray:
     """Chance that a trap has such a device though none is listed, where others have, (n,)."""
-    return np.asarray(priors.NOT_LISTED * model.listed[device][rows.service] ** 2)
+    return np.asarray(upstream_priors.NOT_LISTED * model.listed[device][rows.service] ** 2)
 
 
 def chances_of_check(model: Model) -> np.ndarray:
     """Chance of backing up under each state of the check valve, in `CHECK_STATES` order."""
-    table = {"working": priors.BACKED_BY_CHECK["working"], "stuck": model.backed_if_stuck}
+    table = {"working": upstream_priors.BACKED_BY_CHECK["working"], "stuck": model.backed_if_stuck}
     table["passing_back"] = model.backed_if_passing
     return np.array([table[state] for state in CHECK_STATES])
 
 
-def chances_of_air(model: Model, trap_type: np.ndarray) -> np.ndarray:
-    """Chance of traps' heaters being air-bound with the vent open, and with it shut, (n, 2)."""
-    usual = np.array([priors.AIR_BOUND["working"], model.air_bound_if_shut])
-    kept = np.array([*(priors.AIR_KEPT[name] for name in TRAP_TYPES), 1.0])  # the last if unknown
-    odds = times(kept[trap_type], usual / (1.0 - usual))
+def chances_of_air(model: Model, trap_type: np.ndarray, supply_psia: np.ndarray) -> np.ndarray:
+    """Chance of traps' heaters being air-bound with the vent open, and with it shut, (n, 2).
+
+    The air that fills a heater while it is off is pressed together by the steam that comes in: at a
+    higher pressure it takes up less of it.
+    """
+    usual = np.array([upstream_priors.AIR_BOUND["working"], model.air_bound_if_shut])
+    by_type = upstream_priors.AIR_KEPT
+    kept = np.array([*(by_type[name] for name in TRAP_TYPES), 1.0])  # the last if unknown
+    pressed = (upstream_priors.AIR_BOUND_AT_PSIA / supply_psia) ** upstream_priors.AIR_BY_PRESSURE
+    odds = times(kept[trap_type] * np.nan_to_num(pressed, nan=1.0), usual / (1.0 - usual))
     return np.asarray(odds / (1.0 + odds))

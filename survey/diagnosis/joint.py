@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from survey.columns import CHECK_STATES
-from survey.diagnosis import priors
-from survey.diagnosis.holding_up import chances_of_air, chances_of_check
+from survey.diagnosis import priors, upstream_priors
+from survey.diagnosis.holding_up import chances_of_check
 from survey.diagnosis.hypotheses import FLOWS, HEATERS, HYPOTHESES, INDEX
 from survey.diagnosis.model import Model
 from survey.diagnosis.rowwise import columns_of, row_dot, row_max, row_sum, rows_of, table
@@ -90,7 +90,7 @@ class Seen:
         equipment_count: int,
         lift: np.ndarray,
         off: np.ndarray,
-        trap_type: np.ndarray,
+        air: np.ndarray,
     ) -> Seen:
         """Return what log likelihoods (traps, hypotheses) of the traps' own readings say.
 
@@ -98,12 +98,11 @@ class Seen:
         ----------
         off
             Whether the steam of each trap's station is off, (traps,).
-        trap_type
-            Code of each trap's type, -1 where unknown, (traps,).
+        air
+            As of the whole.
         """
-        cold = np.where(off, priors.COLD_IF_OFF, priors.COLD_UNEXPLAINED)
+        cold = np.where(off, upstream_priors.COLD_IF_OFF, upstream_priors.COLD_UNEXPLAINED)
         likely = np.exp(logs - row_max(logs)[:, None])
-        air = chances_of_air(model, trap_type)
         total = _evidence(model, likely, lift, cold, air)
         gathered = _gather(np.log(np.maximum(total, 1e-300)), equipment, equipment_count)
         return cls(model, equipment, lift, cold, air, likely, total, gathered)
@@ -205,7 +204,7 @@ def _evidence(
 
 
 def _rest(model: Model, likely: np.ndarray, cold: np.ndarray) -> np.ndarray:
-    backed = priors.BACKED_UNEXPLAINED
+    backed = upstream_priors.BACKED_UNEXPLAINED
     own = row_dot(columns_of(likely, np.array(TRAP_OWN)), model.trap_rates)
     result: np.ndarray = (
         backed * likely[:, INDEX["backed_unexplained"]]
@@ -269,8 +268,8 @@ def _posterior(
     rest_hot, rest_flooded, rest_full, rest_dead = (
         past_lift * row_dot(each, 1.0 - check) for each in (hot, flooded, full, dead)
     )
-    own = 1.0 - priors.BACKED_UNEXPLAINED - cold
-    trap[:, INDEX["backed_unexplained"]] = rest_flooded * priors.BACKED_UNEXPLAINED
+    own = 1.0 - upstream_priors.BACKED_UNEXPLAINED - cold
+    trap[:, INDEX["backed_unexplained"]] = rest_flooded * upstream_priors.BACKED_UNEXPLAINED
     trap[:, INDEX["cold_unexplained"]] = rest_dead * cold
     for position, rate in zip(TRAP_OWN, model.trap_rates, strict=True):
         rest = rest_full if position == INDEX["failed_closed"] else rest_hot

@@ -16,8 +16,7 @@ from survey.columns import (
     TRAP_TYPES,
     VALVE_POSITIONS,
 )
-from survey.diagnosis import priors
-from survey.diagnosis.holding_up import chances_of_air
+from survey.diagnosis import priors, upstream_priors
 from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS, LOOKS_INDEX, by_look
 from survey.diagnosis.joint import TRAP_OWN, Joint
 from survey.diagnosis.lifting import Lifts
@@ -104,6 +103,7 @@ def learn_rates(
     rows: Rows,
     joint: Joint,
     lifts: Lifts,
+    air: np.ndarray,
     seat: np.ndarray,
     lit: np.ndarray,
 ) -> None:
@@ -113,29 +113,31 @@ def learn_rates(
     ----------
     lifts
         Of the traps.
+    air
+        Chance of each trap's heater being air-bound with the vent open, and with it shut.
     seat
         Equipment of each trap, (traps,).
     lit
         Which traps' stations are under steam, (traps,): the others tell no rate.
     """
-    trap, weight = joint.trap[lit], priors.RATE_WEIGHT
+    trap, weight = joint.trap[lit], upstream_priors.RATE_WEIGHT
     seat = seat[lit]
     model.trap_rates = trap_rates(trap[:, TRAP_OWN].sum(axis=0))
     valved = trap[:, INDEX["cold_by_valve"]]
-    model.valved_off = float((valved.sum() + 50 * priors.VALVED_OFF) / (len(trap) + 50))
+    model.valved_off = float((valved.sum() + 50 * upstream_priors.VALVED_OFF) / (len(trap) + 50))
     _learn_misread(model, rows, joint.trap)
     shut = joint.shut[seat]
     model.air_bound_if_shut = _beta(
         joint.bound_and_shut[lit].sum(),
-        (shut * chances_of_air(model, rows.trap_type[lit])[:, 1]).sum() / model.air_bound_if_shut,
-        priors.AIR_BOUND["shut"],
+        (shut * air[lit, 1]).sum() / model.air_bound_if_shut,
+        upstream_priors.AIR_BOUND["shut"],
         weight,
     )
     for state, name in (("stuck", "backed_if_stuck"), ("passing_back", "backed_if_passing")):
         column = CHECK_STATES.index(state)
         count = joint.check[seat, column].sum()
         hit = joint.backed_and_check[lit, column].sum()
-        setattr(model, name, _beta(hit, count, priors.BACKED_BY_CHECK[state], weight))
+        setattr(model, name, _beta(hit, count, upstream_priors.BACKED_BY_CHECK[state], weight))
     _learn_lifts(model, trap[:, INDEX["backed_by_lift"]], lifts.some(lit))
     told = np.bincount(rows.trap_type[rows.trap_type >= 0], minlength=len(TRAP_TYPES))
     model.type_shares = (told + 1.0) / (told + 1.0).sum()
@@ -185,18 +187,21 @@ def _learn_lifts(model: Model, backed: np.ndarray, lifts: Lifts) -> None:
     """Move how often a lift out of reach backs up, and how many of the unread ones there are."""
     chance, steep = lifts.out_of_reach(model.lift_taken)
     read = ~np.isnan(chance)
-    usual, spread = priors.LIFT_TAKEN
+    usual, spread = upstream_priors.LIFT_TAKEN
     pull = ((backed - chance) * steep)[read].sum() + (usual - model.lift_taken) / spread**2
     stiff = (chance * (1.0 - chance) * steep**2)[read].sum() + 1.0 / spread**2
     moved = model.lift_taken + float(np.clip(pull / stiff, -0.05, 0.05))
-    model.lift_taken = float(np.clip(moved, *priors.LIFT_TAKEN_RANGE))
+    model.lift_taken = float(np.clip(moved, *upstream_priors.LIFT_TAKEN_RANGE))
     short, beyond = chance > 0.5, lifts.unread_beyond
     model.backed_if_short = _beta(
-        backed[short].sum(), short.sum(), priors.BACKED_BY_LIFT_SHORT, priors.RATE_WEIGHT
+        backed[short].sum(),
+        short.sum(),
+        upstream_priors.BACKED_BY_LIFT_SHORT,
+        upstream_priors.RATE_WEIGHT,
     )
     unread = backed[beyond > 0.0].sum() / model.backed_if_short
     model.unread_lifted = _beta(
-        unread, beyond.sum(), priors.UNREAD_LIFTED, UNREAD_LIFT_WEIGHT
+        unread, beyond.sum(), upstream_priors.UNREAD_LIFTED, UNREAD_LIFT_WEIGHT
     )
 
 

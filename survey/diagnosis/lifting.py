@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from survey.diagnosis import priors
+from survey.diagnosis import upstream_priors
 from survey.diagnosis.model import Model
 from survey.diagnosis.rows import Conditions, Rows
 from survey.physics.piping import head_ft_per_psi
@@ -68,7 +68,7 @@ class Lifts:
     def chance(self, model: Model) -> np.ndarray:
         """Return the chance that each lift holds its condensate back, (n,)."""
         reach, _ = self.out_of_reach(model.lift_taken)
-        enough = priors.BACKED_BY_LIFT_ENOUGH
+        enough = upstream_priors.BACKED_BY_LIFT_ENOUGH
         unread = model.unread_lifted * self.unread_beyond
         return enough + (model.backed_if_short - enough) * np.where(np.isnan(reach), unread, reach)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from survey.columns import SERVICES, TRAP_TYPES
-from survey.diagnosis import priors
+from survey.diagnosis import priors, upstream_priors
 from survey.diagnosis.hypotheses import LOOKS
 
 UPSTREAM = ("air_vent", "check_valve")
@@ -95,15 +95,15 @@ class Model:
     trap_rates: np.ndarray = field(
         default_factory=lambda: np.array(list(priors.TRAP_RATES.values()))
     )
-    valved_off: float = priors.VALVED_OFF
+    valved_off: float = upstream_priors.VALVED_OFF
     closed_misread: float = priors.VALVE_CLOSED_MISREAD
     absent_misread: float = priors.ABSENT_MISREAD
-    air_bound_if_shut: float = priors.AIR_BOUND["shut"]
-    backed_if_stuck: float = priors.BACKED_BY_CHECK["stuck"]
-    backed_if_passing: float = priors.BACKED_BY_CHECK["passing_back"]
-    backed_if_short: float = priors.BACKED_BY_LIFT_SHORT
-    lift_taken: float = priors.LIFT_TAKEN[0]
-    unread_lifted: float = priors.UNREAD_LIFTED
+    air_bound_if_shut: float = upstream_priors.AIR_BOUND["shut"]
+    backed_if_stuck: float = upstream_priors.BACKED_BY_CHECK["stuck"]
+    backed_if_passing: float = upstream_priors.BACKED_BY_CHECK["passing_back"]
+    backed_if_short: float = upstream_priors.BACKED_BY_LIFT_SHORT
+    lift_taken: float = upstream_priors.LIFT_TAKEN[0]
+    unread_lifted: float = upstream_priors.UNREAD_LIFTED
     listed: dict[str, np.ndarray] = field(
         default_factory=lambda: {name: np.zeros(len(SERVICES) + 1) for name in UPSTREAM}
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from survey.columns import TRAP_STATES
-from survey.diagnosis import priors
+from survey.diagnosis import priors, upstream_priors
 from survey.diagnosis.hypotheses import (
     HYPOTHESES,
     INDEX,
@@ -197,7 +197,8 @@ def _valve(count: int) -> np.ndarray:
 def _lift(model: Model, rows: Rows, state: Conditions) -> np.ndarray:
     """Chance that a lift nobody noted proves to be within the pressure's reach, and beyond it."""
     beyond = model.unread_lifted * Lifts.of(rows, state).unread_beyond
-    held, enough = model.backed_if_short * beyond, priors.BACKED_BY_LIFT_ENOUGH * (1.0 - beyond)
+    held = model.backed_if_short * beyond
+    enough = upstream_priors.BACKED_BY_LIFT_ENOUGH * (1.0 - beyond)
     chance = np.repeat(((beyond - held) / (1.0 - held))[:, None], len(HYPOTHESES), axis=1)
     chance[:, INDEX["backed_by_lift"]] = held / (held + enough)
     return np.stack([1.0 - chance, chance], axis=2)

@@ -85,8 +85,8 @@ class Upstream:
     def _lift(self, at: np.ndarray) -> list[np.ndarray]:
         short = self.lifts.short_psi[at]
         lacking = self.pieces.each("its lift wants {} psi more than there is".format, short)
-        spare = "its lift has {} psi to spare, less what trap and pipes take".format
-        spare = self.pieces.each(spare, -short)
+        left = "its lift has {} psi to spare, less what trap and pipes take".format
+        spare = self.pieces.each(left, -short)
         return [np.where(short > 0, lacking, spare)]
 
     def _unread_lift(self, at: np.ndarray) -> list[np.ndarray]:

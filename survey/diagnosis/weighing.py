@@ -7,13 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from survey.columns import BREAKER_STATES, CHECK_STATES, DEVICES, VENT_STATES
-from survey.diagnosis import priors
+from survey.diagnosis import upstream_priors
 from survey.diagnosis.companion_looks import SHUT
 from survey.diagnosis.companions import DeviceModel
 from survey.diagnosis.device_readings import device_factors
 from survey.diagnosis.flows import NO_FLOW, PASSING_BACK_STILL, flow_told, jet_chance
 from survey.diagnosis.heaters import BY_WAY, STATES_BY_VENT, heat_told
-from survey.diagnosis.holding_up import default_shut, left_out
+from survey.diagnosis.holding_up import chances_of_air, default_shut, left_out
 from survey.diagnosis.instruments import Instruments
 from survey.diagnosis.joint import Joint, Seen
 from survey.diagnosis.lifting import Lifts
@@ -107,7 +107,7 @@ def weigh_round(
         equipment_count=whole.equipment_count,
         lift=lifts.chance(model),
         off=whole.off[rows.station],
-        trap_type=rows.trap_type,
+        air=chances_of_air(model, rows.trap_type, state.supply_psia),
     )
     lifeless = _lifeless(seen, kinds, rows, whole.equipment_count)
     alone = {
@@ -238,10 +238,10 @@ def _before(
     shut, check = _unread(traps, count)
     if "air_vent" in whole.listed:
         left = _left_out(model, kinds["air_vent"], traps, count)
-        shut = np.maximum(priors.NO_VENT_SHUT_OTHER, left[:, SHUT].sum(axis=1))
+        shut = np.maximum(upstream_priors.NO_VENT_SHUT_OTHER, left[:, SHUT].sum(axis=1))
     if "check_valve" in whole.listed:
         left = _left_out(model, kinds["check_valve"], traps, count)
-        check = FAULTY * np.maximum(priors.LISTED_ELSEWHERE * check, left)
+        check = FAULTY * np.maximum(upstream_priors.LISTED_ELSEWHERE * check, left)
         check[:, 0] = 1.0 - check.sum(axis=1)
     chance, where = alone["air_vent"].chance, alone["air_vent"].equipment
     clear = np.ones(count)
@@ -259,9 +259,9 @@ def _before(
 
 def _unread(traps: Rows, count: int) -> tuple[np.ndarray, np.ndarray]:
     """Return what is believed of each equipment's vent and check valve in a round without any."""
-    shut = np.full(count, priors.NO_VENT_SHUT_OTHER)
+    shut = np.full(count, upstream_priors.NO_VENT_SHUT_OTHER)
     np.maximum.at(shut, traps.equipment, default_shut(traps))
-    stuck = priors.NO_CHECK_STUCK
+    stuck = upstream_priors.NO_CHECK_STUCK
     return shut, np.tile([1.0 - 1.5 * stuck, stuck, 0.5 * stuck], (count, 1))
 
 

@@ -106,7 +106,7 @@ def test_a_round_whose_shut_vents_bind_every_heater_is_believed(trap_type: str) 
     tidy = round_from_frame(pd.concat([traps, vents], ignore_index=True)).table
     _, found = calibrate_round(tidy, site=Site())
     code = np.array([TRAP_TYPES.index(trap_type)])
-    assert chances_of_air(found.model, code)[0, 1] > 0.8
+    assert chances_of_air(found.model, code, np.array([45.0]))[0, 1] > 0.8
 
 
 def test_how_often_shut_vents_bind_is_learnt_by_what_traps_let_out(judged: Judged) -> None:

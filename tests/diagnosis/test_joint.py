@@ -7,6 +7,7 @@ import pytest
 
 from survey.columns import CHECK_STATES, TRAP_TYPES
 from survey.diagnosis.flows import NO_FLOW
+from survey.diagnosis.holding_up import chances_of_air
 from survey.diagnosis.hypotheses import FLOWS, HEATER_OF_LOOK, HEATERS, HYPOTHESES, INDEX
 from survey.diagnosis.joint import Seen
 from survey.diagnosis.model import Model
@@ -22,7 +23,7 @@ def seen_of(logs: np.ndarray, equipment: np.ndarray, count: int) -> Seen:
     trap_type = np.arange(len(logs)) % (len(TRAP_TYPES) + 1) - 1
     return Seen.of(
         Model(), logs, equipment=equipment, equipment_count=count, lift=lift, off=off,
-        trap_type=trap_type,
+        air=chances_of_air(Model(), trap_type, np.full(len(logs), 45.0)),
     )  # fmt: skip
 
 
