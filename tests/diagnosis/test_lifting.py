@@ -13,6 +13,7 @@ from survey import analyze
 from survey.diagnosis.gaps import find_gaps, lifts
 from survey.diagnosis.lifting import Lifts
 from survey.diagnosis.model import Model
+from survey.diagnosis.verdict import calibrate_round
 from survey.pipeline import round_from_frame
 from survey.site import Site
 
@@ -128,3 +129,31 @@ def test_lifts_noted_only_where_there_are_some_are_none_elsewhere() -> None:
     for other in (0.0, UNREAD):  # a 0 noted, or too few lifts: a blank is a lift not read
         tidy.loc[traps[2], "lift_ft"] = other
         assert not find_gaps(tidy, Site()).blank_is_no_lift
+
+
+def test_the_more_pressure_pipes_take_the_likelier_a_lift_is_out_of_reach() -> None:
+    lift = lifts_of([20.0, 30.0, UNREAD], 15.0)
+    chances = [lift.out_of_reach(taken)[0] for taken in (0.0, 0.1, 0.2, 0.3)]
+    assert np.all(np.diff([c[:2] for c in chances], axis=0) > 0)
+    assert np.isnan([c[2] for c in chances]).all()
+
+
+@pytest.mark.parametrize("taken", [0.05, 0.22])
+def test_how_much_of_the_pressure_pipes_take_is_learnt_from_the_lifts(taken: float) -> None:
+    frame = made_round(Plant(stations={"Low": Station(30.0, 1.0, heaters=90)}, companions=False))
+    traps = np.flatnonzero(frame["truth"] == "working")
+    # 2.38 ft of hot water a psi, density at 180 °F; 0.25 psi for the check valve.
+    reach_ft = (29.0 - 0.25) * 2.38
+    lift_ft = np.linspace(0.5, 1.1, len(traps)) * reach_ft
+    held = lift_ft > (1.0 - taken) * reach_ft
+    frame.loc[traps, "lift_ft"] = lift_ft
+    frame.loc[traps[held], "inlet_temp_f"] = 68.0 + 0.6 * (274.0 - 68.0)
+    frame.loc[traps[held], "outlet_temp_f"] = 68.0 + 0.45 * (274.0 - 68.0)
+    frame.loc[traps[held], ["sound_pattern", "observed"]] = ["quiet", "water"]
+    frame.loc[traps[held], "sound_db"] = frame["background_db"]
+    tidy = round_from_frame(frame).table
+    learnt = calibrate_round(tidy, site=Site())[1].model.lift_taken
+    assert learnt == pytest.approx(taken, abs=0.05)
+    found = analyze(frame, site=Site()).table
+    assert (found.loc[traps[held], "cause"] == "lift").mean() >= 0.9
+    assert (found.loc[traps[~held], "state"] == "working").mean() >= 0.9
