@@ -141,7 +141,8 @@ def _aside(findings: Findings, total: Totals) -> dict[str, Any]:
     tags = rejected_cells(rejects, findings.summary.get("headers", []), "tag")
     rows = [[words.tidy(cell, 160) for cell in cells] for cells in zip(*columns, strict=True)]
     for row, tag in zip(rows, tags, strict=True):  # a row number alone says nothing to an owner
-        row[0] += f" ({words.tidy(tag, 40)})" if tag else ""
+        told = not tag or words.tidy(tag, 160) == row[2]  # it may itself be the value at fault
+        row[0] += "" if told else f" ({words.tidy(tag, 40)})"
     return {
         "aside_sentence": sentences.set_aside_sentence(total),
         "aside_rows": rows,
