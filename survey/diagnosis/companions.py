@@ -69,12 +69,12 @@ USED_WEIGHT = 10.0
 NOTED_WEIGHT = 4.0
 """Devices noted as shut, or as not fitted, that those two count as."""
 NOTED_RANGE = (0.01, 0.5)
-COOLED_WEIGHT = 3.0
+COOLED_WEIGHT = 2.0
 """Heaters that are not hot, or traps that pass nothing, which the usual chances of showing it on
 their devices count as: where a plant has its vents, breakers and check valves is much the same on
 all of its heaters. Common practice, no source."""
 COOLED_RANGE = (0.05, 0.95)
-GONE_DOUBT = 0.15
+GONE_DOUBT = 0.20
 """How far a plant's own inlets without heat may lie from the usual. Common practice, no source."""
 CLEAR_BLUR = 0.08
 """Only outlets told at least this closely teach where outlets are: inlets from a third of the way

@@ -184,7 +184,7 @@ SOUND_WEIGHT = 10.0
 
 # -- openings of a leaking and of a blown-open seat, shares of the full bore -------------------
 OPENING_LEAKING = np.array([0.03, 0.06, 0.10, 0.15, 0.22, 0.31])
-OPENING_LEAKING_WEIGHT = np.array([0.12, 0.19, 0.23, 0.23, 0.15, 0.08])
+OPENING_LEAKING_WEIGHT = np.array([0.10, 0.17, 0.22, 0.24, 0.17, 0.10])
 OPENING_OPEN = np.array([0.45, 0.60, 0.78, 0.95])
 OPENING_OPEN_WEIGHT = np.array([0.08, 0.20, 0.37, 0.35])
 """Published tables price a blown trap at its full bore (DOE Steam Tip Sheet 1): most that no
