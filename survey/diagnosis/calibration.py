@@ -15,7 +15,7 @@ from survey.columns import DEVICES, PATTERNS
 from survey.diagnosis import learning
 from survey.diagnosis.companion_looks import LOOKS_BY_DEVICE
 from survey.diagnosis.companions import DeviceModel
-from survey.diagnosis.flows import NO_FLOW
+from survey.diagnosis.flows import NO_FLOW, looks_backed_up
 from survey.diagnosis.gaps import Gaps
 from survey.diagnosis.heaters import BY_WAY, STATES_BY_VENT, left_by_trap, left_lifeless
 from survey.diagnosis.holding_up import chances_of_air, listed_by_service
@@ -200,7 +200,10 @@ def _learn(
     learning.learn_words(model, rows.take(known), looks[known])
     lit = ~whole.off[rows.station]
     air = chances_of_air(model, rows.trap_type, state.supply_psia)
-    learning.learn_rates(model, rows, weighed.joint, weighed.lifts, air, rows.equipment, lit)
+    looks_backed = looks_backed_up(weighed.logs.total)
+    learning.learn_rates(
+        model, rows, weighed.joint, weighed.lifts, looks_backed, air, rows.equipment, lit
+    )
     of = weighed.joint.trap, rows.equipment, whole.equipment_count
     heater, still = left_by_trap(*of, BY_WAY), left_by_trap(*of, [NO_FLOW])
     for name, (index, chance, _) in weighed.devices.items():

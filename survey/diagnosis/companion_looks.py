@@ -28,8 +28,8 @@ class Look:
     inlet, outlet
         Centre and spread. The inlet's is its share of the way to saturation; a check valve's
         tells what comes through its trap, and is not compared. The outlet, of a vent or breaker
-        the discharge side, is a share of how warm the inlet is; a check valve's how much more
-        it is than one.
+        the discharge side, is a share of how warm the inlet is (behind a shut valve it is not:
+        `companions.PAST_SHUT`); a check valve's how much more it is than one.
     source_db, source_spread_db
         Sound it makes, over the round's background.
     observed, pattern
@@ -153,8 +153,8 @@ ON_HEATER = Lifeless(
 """A vent or breaker on a heater that condensate fills, that air fills, and that no steam comes to.
 Steam still comes to the top of a flooded one and warms it; air gathers where it should leave, so
 that is the coldest place."""
-FLOODED_WAY = 0
-COOLED = {"flooded": 0.6, "air_bound": 0.7, "no_steam": 0.75}
+FLOODED_WAY, AIR_WAY = 0, 1
+COOLED = {"flooded": 0.6, "air_bound": 0.8, "no_steam": 0.75}
 """How often a heater that stands so leaves the devices on it without heat: one chance for each of
 the ways of `ON_HEATER`, in their order. The valve of a trap that is off may be the one behind the
 heater, with steam still on it; where breakers sit where steam comes in they tell little, and the

@@ -74,7 +74,7 @@ def device_factors(
         outlet = np.minimum(outlet, np.maximum(most, kind.outlet.max()))
     before = student(plus(inlet, -kind.inlet), blur_in, gross)
     told = student(plus(outlet, -kind.outlet), blur_out, gross)
-    _tell_past_valves(kind, told, (rows.outlet_f - rows.ambient_f) / state.span_f, blur)
+    _tell_past_valves(kind, told, outlet, blur, blur_out[:, 0])
     _let_steam_to_valves(kind, before, told)
     living = {
         "inlet": before,
@@ -155,23 +155,37 @@ def _let_steam_to_valves(kind: DeviceModel, inlet: np.ndarray, outlet: np.ndarra
 
 
 def _tell_past_valves(
-    kind: DeviceModel, outlet: np.ndarray, share: np.ndarray, blur: np.ndarray
+    kind: DeviceModel,
+    told: np.ndarray,
+    outlet: np.ndarray,
+    blur: np.ndarray,
+    blur_open: np.ndarray,
 ) -> None:
     """Tell what is behind a shut valve by its own share of the way, not by its inlet's.
 
+    Past where an open one's usually stands it tells no more: a still warmer outlet would else speak
+    for a valve that is shut, once both looks are out of reach.
+
     Parameters
     ----------
-    outlet
+    told
         Densities of outlets as shares of their inlets, (n, states); changed in place.
-    share, blur
-        Outlet's share of the way to saturation, and how far one as a share of its inlet may be off,
-        (n,) each.
+    outlet, blur, blur_open
+        Outlet as a share of its inlet, how far one may be off, how far an open one's, (n,) each.
     """
+    if not kind.by_valve.any():
+        return
+    warm = DISCHARGE_BLUR / blur
     spread = np.hypot(np.hypot(kind.past_shut_spread, kind.past_shut_doubt), DISCHARGE_BLUR)
-    told = student(share - kind.past_shut, spread, GROSS_TEMPERATURE)
-    told *= np.where(np.isnan(share), 1.0, DISCHARGE_BLUR / blur)  # per share of the inlet
-    for shut in np.flatnonzero(kind.by_valve):
-        outlet[:, shut] = told
+    # Behind a cool inlet what a shut valve leaves is the larger share of it.
+    usual = np.maximum(kind.outlet[0], (kind.past_shut + spread) / warm)
+    reached = np.minimum(outlet, usual)
+    shut = student(reached * warm - kind.past_shut, spread, GROSS_TEMPERATURE)
+    shut *= np.where(np.isnan(outlet), 1.0, warm)  # per share of the inlet
+    open_here = student(outlet - usual, blur_open, GROSS_TEMPERATURE)
+    shut *= open_here / student(reached - usual, blur_open, GROSS_TEMPERATURE)
+    for state in np.flatnonzero(kind.by_valve):
+        told[:, state] = shut
 
 
 def _unheard(

@@ -1,10 +1,10 @@
-"""Whether a vent, breaker or check valve is fitted at all, by what there was to read of it."""
+"""Whether a device is fitted at all, by what there was to read of it."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from survey.columns import OBSERVATIONS, PRESENCES, VALVE_POSITIONS
+from survey.columns import OBSERVATIONS, PATTERNS, PRESENCES, VALVE_POSITIONS
 from survey.diagnosis.companions import DeviceModel
 from survey.diagnosis.rows import Conditions, Rows
 from survey.diagnosis.rowwise import times
@@ -20,6 +20,8 @@ UNREAD_THOUGH_FITTED = 0.1
 """Chance that nothing at all is read or noted of a device that is listed and fitted."""
 _CLOSED = VALVE_POSITIONS.index("closed")
 _ABSENT = PRESENCES.index("no")
+_QUIET = PATTERNS.index("quiet")
+assert (_QUIET, OBSERVATIONS[:2]) == (0, ("nothing", "air"))
 
 
 def log_read(kind: DeviceModel, rows: Rows, state: Conditions) -> np.ndarray:
@@ -47,6 +49,15 @@ def shows_itself(rows: Rows, state: Conditions) -> np.ndarray:
     warm = (rows.outlet_f - rows.ambient_f) / state.span_f > WARM_DISCHARGE
     heard = rows.sound_db - rows.background_db > HEARD_DB
     return np.asarray(warm | heard | (rows.observed > OBSERVATIONS.index("nothing")))
+
+
+def heard_itself(rows: Rows) -> np.ndarray:
+    """Return which traps have a reading that a bare pipe cannot give, (n,).
+
+    Steam or water came out, or it is heard to do something; a pipe through it is as hot.
+    """
+    heard = (rows.sound_db - rows.background_db > HEARD_DB) & (rows.pattern > _QUIET)
+    return np.asarray(heard | (rows.observed > OBSERVATIONS.index("air")))
 
 
 def unread(rows: Rows) -> np.ndarray:

@@ -36,6 +36,18 @@ def jet_chance(likely: np.ndarray) -> np.ndarray:
     return np.asarray(row_sum(columns_of(usual, _JETS)) / row_sum(usual))
 
 
+def looks_backed_up(logs: np.ndarray) -> np.ndarray:
+    """Return how likely each trap looks backed up, not failed closed, all alone, (traps,).
+
+    Parameters
+    ----------
+    logs
+        Log likelihood of each trap's own readings, (traps, hypotheses).
+    """
+    odds = logs[:, INDEX["backed_by_lift"]] - logs[:, INDEX["failed_closed"]]
+    return np.asarray(1.0 / (1.0 + np.exp(-np.clip(odds, -50.0, 50.0))))
+
+
 def flow_told(
     ways: np.ndarray,
     before: np.ndarray,

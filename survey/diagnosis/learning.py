@@ -103,6 +103,7 @@ def learn_rates(
     rows: Rows,
     joint: Joint,
     lifts: Lifts,
+    looks_backed: np.ndarray,
     air: np.ndarray,
     seat: np.ndarray,
     lit: np.ndarray,
@@ -113,6 +114,8 @@ def learn_rates(
     ----------
     lifts
         Of the traps.
+    looks_backed
+        How likely each looks backed up, not failed closed, by its own readings, (traps,).
     air
         Chance of each trap's heater being air-bound with the vent open, and with it shut.
     seat
@@ -138,7 +141,7 @@ def learn_rates(
         count = joint.check[seat, column].sum()
         hit = joint.backed_and_check[lit, column].sum()
         setattr(model, name, _beta(hit, count, upstream_priors.BACKED_BY_CHECK[state], weight))
-    _learn_lifts(model, trap[:, INDEX["backed_by_lift"]], lifts.some(lit))
+    _learn_lifts(model, trap[:, INDEX["backed_by_lift"]], looks_backed[lit], lifts.some(lit))
     told = np.bincount(rows.trap_type[rows.trap_type >= 0], minlength=len(TRAP_TYPES))
     model.type_shares = (told + 1.0) / (told + 1.0).sum()
 
@@ -183,13 +186,21 @@ def trap_rates(own: np.ndarray) -> np.ndarray:
     return result
 
 
-def _learn_lifts(model: Model, backed: np.ndarray, lifts: Lifts) -> None:
-    """Move how often a lift out of reach backs up, and how many of the unread ones there are."""
+def _learn_lifts(
+    model: Model, backed: np.ndarray, looks_backed: np.ndarray, lifts: Lifts
+) -> None:
+    """Move how often a lift out of reach backs up, and how many of the unread ones there are.
+
+    How much of the pressure is taken is told by none that does not look it by itself: traps that
+    are shut would else teach the lift that excuses them.
+    """
     chance, steep = lifts.out_of_reach(model.lift_taken)
     read = ~np.isnan(chance)
     usual, spread = upstream_priors.LIFT_TAKEN
-    pull = ((backed - chance) * steep)[read].sum() + (usual - model.lift_taken) / spread**2
-    stiff = (chance * (1.0 - chance) * steep**2)[read].sum() + 1.0 / spread**2
+    told = np.minimum(backed, looks_backed)
+    weight = upstream_priors.LIFT_TELLS
+    pull = weight * ((told - chance) * steep)[read].sum() + (usual - model.lift_taken) / spread**2
+    stiff = weight * (chance * (1.0 - chance) * steep**2)[read].sum() + 1.0 / spread**2
     moved = model.lift_taken + float(np.clip(pull / stiff, -0.05, 0.05))
     model.lift_taken = float(np.clip(moved, *upstream_priors.LIFT_TAKEN_RANGE))
     short, beyond = chance > 0.5, lifts.unread_beyond

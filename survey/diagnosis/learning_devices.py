@@ -6,7 +6,7 @@ import numpy as np
 
 from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS, PRESENCES, VALVE_POSITIONS
 from survey.diagnosis import companions
-from survey.diagnosis.companion_looks import LIFELESS_BY_DEVICE
+from survey.diagnosis.companion_looks import AIR_WAY, FLOODED_WAY, LIFELESS_BY_DEVICE
 from survey.diagnosis.companions import DeviceModel, levels
 from survey.diagnosis.device_there import shows_itself
 from survey.diagnosis.learning import count_codes, robust, spread_of
@@ -86,6 +86,10 @@ def learn_lifeless(
     sure = 1.0 / companions.GONE_DOUBT**2
     moved = np.nansum(told * inlet[:, None], axis=0) + sure * fresh.gone_inlet
     kind.gone_inlet = moved / (told.sum(axis=0) + sure)
+    # Air gathers where it should leave: no flooded heater's is the colder place.
+    flooded, air = FLOODED_WAY, AIR_WAY
+    kind.cooled[air] = max(kind.cooled[air], kind.cooled[flooded])
+    kind.gone_inlet[air] = min(kind.gone_inlet[air], kind.gone_inlet[flooded])
 
 
 def _learn_notes(

@@ -85,6 +85,8 @@ def _step_working(
         grade += (usual - getattr(model, tilt)) / wide**2
         curve = (weight * (slope * decades) ** 2).sum() + 1.0 / wide**2
         setattr(model, tilt, getattr(model, tilt) + float(np.clip(grade / curve, -3.0, 3.0)))
+    most = priors.WORKING_DB_PER_BORE_DECADE_MOST
+    model.working_db_per_bore_decade = float(np.clip(model.working_db_per_bore_decade, 0.0, most))
 
 
 def _usual_working_db(model: Model, rows: Rows) -> float:

@@ -155,7 +155,8 @@ SOURCE_WORKING_DB = {
 }
 WORKING_DB_PER_DECADE = (7.0, 8.0)
 """A working trap's discharge is louder at a higher pressure difference; dB a decade of psi."""
-WORKING_DB_PER_BORE_DECADE = (5.0, 8.0)
+WORKING_DB_PER_BORE_DECADE = (5.0, 4.0)
+WORKING_DB_PER_BORE_DECADE_MOST = 18.0
 """A larger trap is there for more condensate; dB a decade of bore over `BORE_IN`. How far that is
 heard hangs on how the plant's traps were sized: from not at all to in step with the flow, 20 dB.
 Common practice, no source."""

@@ -36,6 +36,8 @@ class Upstream:
         Whether a vent of its equipment is listed, (n,).
     lifts
         Of the traps.
+    lift_taken
+        Share of the pressure at hand that traps and pipes take.
     valved_off
         Share of such traps that are valved off.
     """
@@ -49,6 +51,7 @@ class Upstream:
     stuck: np.ndarray
     vented: np.ndarray
     lifts: Lifts
+    lift_taken: float
     valved_off: float
 
     def clause(self, _: str, at: np.ndarray) -> list[np.ndarray]:
@@ -83,11 +86,12 @@ class Upstream:
         return self._chance("a check valve", self.stuck[at], "stuck or passing back")
 
     def _lift(self, at: np.ndarray) -> list[np.ndarray]:
-        short = self.lifts.short_psi[at]
+        taken = self.lift_taken * self.lifts.at_hand_psi[at]
+        short = self.lifts.short_psi[at] + taken
         lacking = self.pieces.each("its lift wants {} psi more than there is".format, short)
-        left = "its lift has {} psi to spare, less what trap and pipes take".format
-        spare = self.pieces.each(left, -short)
-        return [np.where(short > 0, lacking, spare)]
+        spare = self.pieces.each("its lift has {} psi to spare".format, -short)
+        left = self.pieces.each(" once trap and pipes take {} psi".format, taken)
+        return [np.where(short > 0, lacking, spare), left]
 
     def _unread_lift(self, at: np.ndarray) -> list[np.ndarray]:
         raised = "no lift of it is noted, and its pressure raises condensate {} ft".format

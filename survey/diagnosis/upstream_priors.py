@@ -32,12 +32,14 @@ AIR_KEPT = {
 """How the odds of an air-bound heater hang on its trap's type, against an unknown one: some let
 air out by themselves, through a thermostatic element; a bucket has a pinhole for it, and a disk can
 be held shut by it. Common practice, no source."""
-BACKED_BY_CHECK = {"working": 0.003, "stuck": 0.85, "passing_back": 0.005}
+BACKED_BY_CHECK = {"working": 0.005, "stuck": 0.80, "passing_back": 0.05}
 LIFT_TAKEN = (0.10, 0.08)
 """Share of the pressure at hand that the trap itself and the pipes take, so that it lifts nothing:
 a trap that passes three times its load takes a ninth. Common practice, no source; the plant
 tells."""
-LIFT_TAKEN_RANGE = (0.0, 0.3)
+LIFT_TAKEN_RANGE = (0.0, 0.22)
+LIFT_TELLS = 0.15
+"""How much of a lift's weight tells that share: a few alike may all be misjudged by eye."""
 BACKED_BY_LIFT_SHORT = 0.85
 BACKED_BY_LIFT_ENOUGH = 0.002
 UNREAD_LIFTED = 0.3  # share of traps with a lift, of those of which none is written down

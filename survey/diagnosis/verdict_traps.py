@@ -15,7 +15,7 @@ from survey.diagnosis.actions import (
     trap_action,
 )
 from survey.diagnosis.calibration import Calibration
-from survey.diagnosis.device_there import shows_itself
+from survey.diagnosis.device_there import heard_itself
 from survey.diagnosis.flagging import shut_and_hot
 from survey.diagnosis.heaters import WAY_OF
 from survey.diagnosis.hypotheses import (
@@ -27,6 +27,7 @@ from survey.diagnosis.hypotheses import (
     STATE_OF,
     by_state,
 )
+from survey.diagnosis.model import Model
 from survey.diagnosis.phrases import Pieces, distinct
 from survey.diagnosis.rows import Rows
 from survey.diagnosis.settle import READING_WORDS, most_telling
@@ -66,7 +67,7 @@ def trap_verdicts(
     unfitted = told.rows.present[weighed.traps] == PRESENCES.index("no")
     first, second = _leaders(trap, states, told.rows.valve[weighed.traps])
     # What passes steam or condensate as a trap does is one, though it is noted as not fitted.
-    there = shows_itself(*whole.part(weighed.traps)) & (confidence >= THERE_FROM)
+    there = heard_itself(told.rows.take(weighed.traps)) & (confidence >= THERE_FROM)
     there &= np.isin(first, _WITH_STEAM)
     sure &= ~unfitted | there
     closed = first == INDEX["failed_closed"]
@@ -76,7 +77,6 @@ def trap_verdicts(
     hot = shut_and_hot(told)[weighed.traps]
     unread = (first == INDEX["backed_by_lift"]) & ~np.isnan(weighed.lifts.raised_ft)
     before = np.select([unfitted & ~sure, unfitted, hot, unread], [0, 1, 2, 3], 4)
-    valved_off = calibration.model.valved_off
     return Spoken(
         index=weighed.traps,
         confidence=confidence,
@@ -85,7 +85,7 @@ def trap_verdicts(
         action=_actions(
             pieces, sure, first, second, telling, confidence >= CONFIRM_UNDER, before
         ),
-        evidence=_evidence(pieces, weighed, told, first, second, valved_off),
+        evidence=_evidence(pieces, weighed, told, first, second, calibration.model),
     )
 
 
@@ -157,7 +157,7 @@ def _evidence(
     told: Told,
     first: np.ndarray,
     second: np.ndarray,
-    valved_off: float,
+    model: Model,
 ) -> np.ndarray:
     each = np.arange(len(first))
     parts = {
@@ -179,7 +179,8 @@ def _evidence(
         stuck=1.0 - weighed.joint.check[seat, 0],
         vented=np.isin(seat, told.rows.equipment[told.rows.device == DEVICES.index("air_vent")]),
         lifts=weighed.lifts,
-        valved_off=valved_off,
+        lift_taken=model.lift_taken,
+        valved_off=model.valved_off,
     )
     breaker = _breaker_inlets(told.rows, len(weighed.joint.shut))[seat]
     others: dict[str, Clause] = {

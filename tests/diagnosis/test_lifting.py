@@ -157,3 +157,21 @@ def test_how_much_of_the_pressure_pipes_take_is_learnt_from_the_lifts(taken: flo
     found = analyze(frame, site=Site()).table
     assert (found.loc[traps[held], "cause"] == "lift").mean() >= 0.9
     assert (found.loc[traps[~held], "state"] == "working").mean() >= 0.9
+
+
+@pytest.mark.parametrize("lift_ft", np.arange(98.0, 110.0, 2.0))
+@pytest.mark.parametrize("shut", [2, 4, 6])
+def test_a_few_shut_traps_do_not_teach_the_lift_that_excuses_them(
+    lift_ft: float, shut: int
+) -> None:
+    # 60 psig less 1 psig lifts hot water some 140 ft; dead pipes behind the traps, water before.
+    frame = made_round(Plant(stations={"Hall": Station(60.0, 1.0, heaters=60)}, companions=False))
+    dead = np.flatnonzero(frame["truth"] == "working")[:shut]
+    frame["lift_ft"] = UNREAD
+    frame.loc[dead, "lift_ft"] = lift_ft
+    frame.loc[dead, "inlet_temp_f"] = 68.0 + 0.45 * (307.0 - 68.0)
+    frame.loc[dead, "outlet_temp_f"] = 68.0 + 0.09 * (307.0 - 68.0)
+    frame.loc[dead, ["sound_pattern", "observed"]] = ["quiet", None]
+    frame.loc[dead, "sound_db"] = frame["background_db"]
+    found = analyze(frame, site=Site()).table.loc[dead]
+    assert (found["state"] == "failed_closed").all()

@@ -91,8 +91,14 @@ def test_heat_behind_a_closed_valve_is_said_first() -> None:
     assert first["action"].startswith("Look at its valve first")
 
 
-@pytest.mark.parametrize(("read", "state"), [(SOUND, "working"), (BLOWN, "failed_open"),
-                                             (OFF, "undecided"), (TRAP, "undecided")])  # fmt: skip
+SPOOL = {**SOUND, "sound_db": 28.0, "sound_pattern": "quiet", "outlet_temp_f": 242.0}
+
+
+@pytest.mark.parametrize(
+    ("read", "state"),
+    [({**SOUND, "sound_db": 38.0}, "working"), (BLOWN, "failed_open"), (OFF, "undecided"),
+     (TRAP, "undecided"), (SPOOL, "undecided")],
+)  # fmt: skip
 def test_a_trap_that_shows_itself_is_judged_though_noted_as_not_fitted(
     read: dict[str, Any], state: str
 ) -> None:
