@@ -20,7 +20,7 @@ MENU = {
 PAGE_TITLE = "{page} · survey"
 
 # No round is open, and the round that was judged last
-NO_ROUND = "No round is open yet. Give a file, or try the sample round, on the first page."
+NO_ROUND = "No round is judged yet. Give a file and judge it, or try the sample, on the first page."
 TO_THE_FIRST_PAGE = "Go to the first page"
 OPEN_LAST = "Open the last round"
 LAST_UNREADABLE = "The last round could not be read. Give its file again."
