@@ -18,10 +18,10 @@ from survey.diagnosis.companions import DeviceModel
 from survey.diagnosis.flows import NO_FLOW, looks_backed_up
 from survey.diagnosis.gaps import Gaps
 from survey.diagnosis.heaters import BY_WAY, STATES_BY_VENT, left_by_trap, left_lifeless
-from survey.diagnosis.holding_up import chances_of_air, listed_by_service
+from survey.diagnosis.holding_up import listed_by_service
 from survey.diagnosis.hypotheses import HOT_LOOKS, INDEX, LOOKS, LOSING_LOOKS, by_look
 from survey.diagnosis.instruments import INFRARED, Instruments, outlets_by_own_inlet
-from survey.diagnosis.learning_devices import learn_device, learn_lifeless
+from survey.diagnosis.learning_devices import learn_device
 from survey.diagnosis.learning_instruments import HeldShares, learn_shares, learn_surfaces
 from survey.diagnosis.learning_sound import learn_sound
 from survey.diagnosis.learning_temperatures import learn_temperatures
@@ -199,22 +199,19 @@ def _learn(
     )
     learning.learn_words(model, rows.take(known), looks[known])
     lit = ~whole.off[rows.station]
-    air = chances_of_air(model, rows.trap_type, state.supply_psia)
     looks_backed = looks_backed_up(weighed.logs.total)
     learning.learn_rates(
-        model, rows, weighed.joint, weighed.lifts, looks_backed, air, rows.equipment, lit
+        model, rows, weighed.joint, weighed.lifts, looks_backed, rows.equipment, lit
     )
     of = weighed.joint.trap, rows.equipment, whole.equipment_count
     heater, still = left_by_trap(*of, BY_WAY), left_by_trap(*of, [NO_FLOW])
     for name, (index, chance, _) in weighed.devices.items():
         part, part_state = whole.part(index)
-        lifeless = weighed.lifeless[name][part.equipment].sum(axis=-1)
+        kind, before = kinds[name], weighed.lifeless[name][part.equipment]
+        left = (heater if name in STATES_BY_VENT else still)[part.equipment]
+        gone = left_lifeless(chance, weighed.stands[name], before, kind.cooled)
         true = instruments.corrected(part)
-        learn_device(kinds[name], model, chance, lifeless, true, part_state)
-        before = weighed.lifeless[name][part.equipment]
-        cold = left_lifeless(chance, weighed.stands[name], before, kinds[name].cooled)
-        left = heater if name in STATES_BY_VENT else still
-        learn_lifeless(kinds[name], left[part.equipment], cold, true, part_state)
+        learn_device(kind, model, chance, before.sum(axis=-1), left, gone, true, part_state)
 
 
 def _without_temperatures(weighed: Weighed) -> np.ndarray:

@@ -28,8 +28,8 @@ class Look:
     inlet, outlet
         Centre and spread. The inlet's is its share of the way to saturation; a check valve's
         tells what comes through its trap, and is not compared. The outlet, of a vent or breaker
-        the discharge side, is a share of how warm the inlet is (behind a shut valve it is not:
-        `companions.PAST_SHUT`); a check valve's how much more it is than one.
+        the discharge side, is a share of how warm the inlet is, behind a shut valve (`PAST_SHUT`)
+        of the way to saturation; a check valve's how much more it is than one.
     source_db, source_spread_db
         Sound it makes, over the round's background.
     observed, pattern
@@ -85,6 +85,10 @@ class Lifeless:
     source_spread_db: float = 6.0
 
 
+PAST_SHUT = (0.06, 0.05)
+"""Outlet of a vent or breaker whose valve is shut, as a share of the way to saturation: it hangs on
+the air and on what the pipe conducts, far less than an open one's on how hot its inlet is. Centre
+and spread. Common practice, no source."""
 _QUIET = (0.88, 0.07, 0.025, 0.025)
 _SILENT = (0.90, 0.06, 0.02, 0.02)
 _JET = (0.03, 0.07, 0.80, 0.10)
@@ -96,7 +100,7 @@ VENT_LOOKS: dict[str, Look] = {
         0.80, (0.92, 0.14), (0.40, 0.28), -6.0, (0.60, 0.36, 0.02, 0.02), (0.80, 0.14, 0.03, 0.03)
     ),
     "isolated": Look(
-        0.09, (0.32, 0.22), (0.22, 0.16), -9.0, (0.90, 0.07, 0.015, 0.015), _QUIET, closed=0.99,
+        0.09, (0.32, 0.22), PAST_SHUT, -9.0, (0.90, 0.07, 0.015, 0.015), _QUIET, closed=0.99,
         inlet_doubt=0.15,
     ),
     "failed_open": Look(
@@ -122,7 +126,7 @@ BREAKER_LOOKS: dict[str, Look] = {
         least_rate=0.8,
     ),
     "isolated": Look(
-        0.05, (0.35, 0.24), (0.22, 0.18), -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, closed=0.99,
+        0.05, (0.35, 0.24), PAST_SHUT, -9.0, (0.90, 0.04, 0.03, 0.03), _QUIET, closed=0.99,
         inlet_doubt=0.15,
     ),
     "leaking": Look(

@@ -48,11 +48,9 @@ by the round's own: what comes back has not cooled on its way. Common practice, 
 HOT_BEFORE_SHUT = 0.2
 """Share of shut valves of vents and breakers that steam stands right before: where the stub is
 short; a long one cools. Common practice, no source."""
-PAST_SHUT = (0.06, 0.05)
 PAST_SHUT_DOUBT = 0.05
-"""Outlet of a vent or breaker whose valve is shut, as a share of the way to saturation: it hangs on
-the air and on what the pipe conducts, far less than an open one's on how hot its inlet is. Centre,
-spread, and how far a plant's own centre may lie off. Common practice, no source."""
+"""How far a plant's own centre may lie from `companion_looks.PAST_SHUT`. Common practice, no
+source."""
 HOT_PAST_SHUT = 0.1
 """Of those with steam right before them, how many are as warm behind as an open one: where the
 outlet is read on one piece of metal with the inlet. Common practice, no source."""
@@ -108,9 +106,6 @@ class DeviceModel:
     cooled: np.ndarray
     gone_inlet: np.ndarray
     hot_before_shut: float
-    past_shut: float
-    past_shut_spread: float
-    past_shut_doubt: float
     read_though_missing: float
 
     @classmethod
@@ -132,15 +127,12 @@ class DeviceModel:
             closed=np.array([look.closed for look in looks]),
             absent=np.array([look.absent for look in looks]),
             inlet_doubt=np.array([look.inlet_doubt for look in looks]),
-            outlet_doubt=np.full(len(looks), doubt),
+            outlet_doubt=np.array([PAST_SHUT_DOUBT if k.closed > 0.5 else doubt for k in looks]),
             observed_weight=np.array([look.observed_weight for look in looks]),
             slight=np.array([look.slight for look in looks]),
             cooled=np.array(STILLED if device == "check_valve" else list(COOLED.values())),
             gone_inlet=np.array([inlet[0] for inlet, _ in LIFELESS_BY_DEVICE[device].ways]),
             hot_before_shut=HOT_BEFORE_SHUT,
-            past_shut=PAST_SHUT[0],
-            past_shut_spread=PAST_SHUT[1],
-            past_shut_doubt=PAST_SHUT_DOUBT,
             read_though_missing=READ_THOUGH_MISSING,
         )
 

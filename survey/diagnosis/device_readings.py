@@ -173,18 +173,19 @@ def _tell_past_valves(
     outlet, blur, blur_open
         Outlet as a share of its inlet, how far one may be off, how far an open one's, (n,) each.
     """
-    if not kind.by_valve.any():
-        return
     warm = DISCHARGE_BLUR / blur
-    spread = np.hypot(np.hypot(kind.past_shut_spread, kind.past_shut_doubt), DISCHARGE_BLUR)
-    # Behind a cool inlet what a shut valve leaves is the larger share of it.
-    usual = np.maximum(kind.outlet[0], (kind.past_shut + spread) / warm)
-    reached = np.minimum(outlet, usual)
-    shut = student(reached * warm - kind.past_shut, spread, GROSS_TEMPERATURE)
-    shut *= np.where(np.isnan(outlet), 1.0, warm)  # per share of the inlet
-    open_here = student(outlet - usual, blur_open, GROSS_TEMPERATURE)
-    shut *= open_here / student(reached - usual, blur_open, GROSS_TEMPERATURE)
     for state in np.flatnonzero(kind.by_valve):
+        centre = kind.outlet[state]
+        spread = np.hypot(
+            np.hypot(kind.outlet_spread[state], kind.outlet_doubt[state]), DISCHARGE_BLUR
+        )
+        # Behind a cool inlet what a shut valve leaves is the larger share of it.
+        usual = np.maximum(kind.outlet[0], (centre + spread) / warm)
+        reached = np.minimum(outlet, usual)
+        shut = student(reached * warm - centre, spread, GROSS_TEMPERATURE)
+        shut *= np.where(np.isnan(outlet), 1.0, warm)  # per share of the inlet
+        open_here = student(outlet - usual, blur_open, GROSS_TEMPERATURE)
+        shut *= open_here / student(reached - usual, blur_open, GROSS_TEMPERATURE)
         told[:, state] = shut
 
 

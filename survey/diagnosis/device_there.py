@@ -47,8 +47,7 @@ def shows_itself(rows: Rows, state: Conditions) -> np.ndarray:
     Something came out of it, its discharge side is warm, or it is heard.
     """
     warm = (rows.outlet_f - rows.ambient_f) / state.span_f > WARM_DISCHARGE
-    heard = rows.sound_db - rows.background_db > HEARD_DB
-    return np.asarray(warm | heard | (rows.observed > OBSERVATIONS.index("nothing")))
+    return np.asarray(warm | _heard(rows) | (rows.observed > OBSERVATIONS.index("nothing")))
 
 
 def heard_itself(rows: Rows) -> np.ndarray:
@@ -56,8 +55,12 @@ def heard_itself(rows: Rows) -> np.ndarray:
 
     Steam or water came out, or it is heard to do something; a pipe through it is as hot.
     """
-    heard = (rows.sound_db - rows.background_db > HEARD_DB) & (rows.pattern > _QUIET)
+    heard = _heard(rows) & (rows.pattern > _QUIET)
     return np.asarray(heard | (rows.observed > OBSERVATIONS.index("air")))
+
+
+def _heard(rows: Rows) -> np.ndarray:
+    return np.asarray(rows.sound_db - rows.background_db > HEARD_DB)
 
 
 def unread(rows: Rows) -> np.ndarray:

@@ -38,6 +38,8 @@ class Joint:
     bound_and_shut, backed_and_check
         Chance of each trap being air-bound with the vent shut (traps,), and backed up by a
         check valve in each state (traps, 3): what the calibration counts.
+    air
+        As in `Seen`.
     """
 
     trap: np.ndarray
@@ -47,6 +49,7 @@ class Joint:
     check: np.ndarray
     bound_and_shut: np.ndarray
     backed_and_check: np.ndarray
+    air: np.ndarray
 
 
 @dataclass(frozen=True)
@@ -179,6 +182,7 @@ class Seen:
             check=checked,
             bound_and_shut=bound,
             backed_and_check=backed,
+            air=self.air,
         )
 
 

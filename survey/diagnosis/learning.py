@@ -104,7 +104,6 @@ def learn_rates(
     joint: Joint,
     lifts: Lifts,
     looks_backed: np.ndarray,
-    air: np.ndarray,
     seat: np.ndarray,
     lit: np.ndarray,
 ) -> None:
@@ -116,8 +115,6 @@ def learn_rates(
         Of the traps.
     looks_backed
         How likely each looks backed up, not failed closed, by its own readings, (traps,).
-    air
-        Chance of each trap's heater being air-bound with the vent open, and with it shut.
     seat
         Equipment of each trap, (traps,).
     lit
@@ -132,7 +129,7 @@ def learn_rates(
     shut = joint.shut[seat]
     model.air_bound_if_shut = _beta(
         joint.bound_and_shut[lit].sum(),
-        (shut * air[lit, 1]).sum() / model.air_bound_if_shut,
+        (shut * joint.air[lit, 1]).sum() / model.air_bound_if_shut,
         upstream_priors.AIR_BOUND["shut"],
         weight,
     )

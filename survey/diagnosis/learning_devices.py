@@ -23,6 +23,8 @@ def learn_device(
     model: Model,
     chance: np.ndarray,
     lifeless: np.ndarray,
+    left: np.ndarray,
+    gone: np.ndarray,
     rows: Rows,
     state: Conditions,
 ) -> None:
@@ -33,6 +35,10 @@ def learn_device(
     lifeless
         Chance that no heat comes by each device in each state, or a jet by a check valve,
         (n, states): it then teaches nothing of its looks.
+    left
+        Chance that each device's trap leaves it without heat or flow, in each way, (n, ways).
+    gone
+        Chance that it is without if its trap leaves it so, by its own readings, (n, ways).
     """
     fresh = DeviceModel.prior(kind.device)
     # A lifeless device shows no state, so it does not tell how common any state is.
@@ -53,36 +59,39 @@ def learn_device(
     sure = alive * chance
     _learn_side(kind, fresh, "inlet", inlet[:, None], sure)
     outlet = np.where(blur < companions.CLEAR_BLUR, outlet, np.nan)
-    _learn_side(kind, fresh, "outlet", outlet[:, None], sure)
+    past_shut = (rows.outlet_f - rows.ambient_f) / state.span_f
+    outlets = np.where(kind.by_valve, past_shut[:, None], outlet[:, None])
+    _learn_side(kind, fresh, "outlet", outlets, sure)
     if kind.device == "check_valve":
         _keep_apart(kind)
-    _learn_past_shut(kind, fresh, (rows.outlet_f - rows.ambient_f) / state.span_f, sure)
     _learn_source(kind, fresh, model, rows, alive)
+    told_by = rows.outlet_f if kind.device == "check_valve" else inlet
+    _learn_lifeless(kind, fresh, inlet, told_by, left, gone)
 
 
-def learn_lifeless(
-    kind: DeviceModel, left: np.ndarray, lifeless: np.ndarray, rows: Rows, state: Conditions
+def _learn_lifeless(
+    kind: DeviceModel,
+    fresh: DeviceModel,
+    inlet: np.ndarray,
+    told_by: np.ndarray,
+    left: np.ndarray,
+    gone: np.ndarray,
 ) -> None:
     """Move how often a device shows that it was left without heat or flow, and how warm it is then.
 
     Parameters
     ----------
-    left
-        Chance that each device's trap leaves it so, in each way, (n, ways).
-    lifeless
-        Chance that it is so if its trap leaves it so, by its own readings, (n, ways).
+    inlet, told_by
+        Its inlet's share of the way to saturation, and the reading that tells, (n,) each.
     """
-    fresh = DeviceModel.prior(kind.device)
-    inlet, _, _ = levels(kind, rows, state)
-    told_by = rows.outlet_f if kind.device == "check_valve" else inlet
     left = left * ~np.isnan(told_by)[:, None]
-    hit = (left * lifeless).sum(axis=0) + companions.COOLED_WEIGHT * fresh.cooled
+    hit = (left * gone).sum(axis=0) + companions.COOLED_WEIGHT * fresh.cooled
     often = hit / (left.sum(axis=0) + companions.COOLED_WEIGHT)
     kind.cooled = np.clip(often, *companions.COOLED_RANGE)
     if kind.device == "check_valve":
         return  # its inlet is not compared
     spread = np.array([each[1] for each, _ in LIFELESS_BY_DEVICE[kind.device].ways])
-    told = left * lifeless * robust(inlet[:, None] - kind.gone_inlet, spread) / spread**2
+    told = left * gone * robust(inlet[:, None] - kind.gone_inlet, spread) / spread**2
     sure = 1.0 / companions.GONE_DOUBT**2
     moved = np.nansum(told * inlet[:, None], axis=0) + sure * fresh.gone_inlet
     kind.gone_inlet = moved / (told.sum(axis=0) + sure)
@@ -172,7 +181,9 @@ def _learn_side(
     told = np.nansum(weight * level, axis=0) + sure * getattr(fresh, side)
     known = weight.sum(axis=0) + sure
     usual = getattr(fresh, side)
-    most = np.where(kind.by_valve, 2.0, 1.0) * doubts
+    # A pipe behind a shut valve conducts what it does: that outlet is the plant's, however far off.
+    past_shut = 2.0 if side == "inlet" else np.inf
+    most = np.where(kind.by_valve, past_shut, 1.0) * doubts
     centre = np.clip(told / known, usual - most, usual + most)
     setattr(kind, side, centre)
     setattr(kind, f"{side}_doubt", 1.0 / np.sqrt(known))
@@ -186,27 +197,6 @@ def _learn_side(
         least=companions.LEAST_SPREAD[kind.device],
     )
     setattr(kind, f"{side}_spread", moved)
-
-
-def _learn_past_shut(
-    kind: DeviceModel, fresh: DeviceModel, share: np.ndarray, chance: np.ndarray
-) -> None:
-    for shut in np.flatnonzero(kind.by_valve).tolist():
-        mine, spread = chance[:, [shut]], kind.past_shut_spread
-        residual = share[:, None] - kind.past_shut
-        blur = np.array([np.hypot(spread, kind.past_shut_doubt)])
-        weight = mine * robust(residual, blur) / spread**2
-        sure = 1.0 / fresh.past_shut_doubt**2
-        known = weight.sum() + sure
-        told = np.nansum(weight * share[:, None]) + sure * fresh.past_shut
-        kind.past_shut, kind.past_shut_doubt = float(told / known), float(known**-0.5)
-        usual = np.array([fresh.past_shut_spread])
-        residual = share[:, None] - kind.past_shut
-        moved = spread_of(
-            residual, mine, blur, usual, companions.TEMPERATURE_WEIGHT,
-            least=companions.LEAST_SPREAD[kind.device],
-        )  # fmt: skip
-        kind.past_shut_spread = float(moved[0])
 
 
 def _keep_apart(kind: DeviceModel) -> None:

@@ -158,8 +158,8 @@ WORKING_DB_PER_DECADE = (7.0, 8.0)
 WORKING_DB_PER_BORE_DECADE = (5.0, 4.0)
 WORKING_DB_PER_BORE_DECADE_MOST = 18.0
 """A larger trap is there for more condensate; dB a decade of bore over `BORE_IN`. How far that is
-heard hangs on how the plant's traps were sized: from not at all to in step with the flow, 20 dB.
-Common practice, no source."""
+heard hangs on how the plant's traps were sized: from not at all to nearly in step with the flow,
+which would be 20 dB. Common practice, no source."""
 WORKING_AT_PSI = 30.0
 SOURCE_JET_DB = (26.0, 9.0)
 """Level of a jet of 10 lb/h over background; the round settles it."""

@@ -67,9 +67,9 @@ def trap_verdicts(
     unfitted = told.rows.present[weighed.traps] == PRESENCES.index("no")
     first, second = _leaders(trap, states, told.rows.valve[weighed.traps])
     # What passes steam or condensate as a trap does is one, though it is noted as not fitted.
-    there = heard_itself(told.rows.take(weighed.traps)) & (confidence >= THERE_FROM)
-    there &= np.isin(first, _WITH_STEAM)
-    sure &= ~unfitted | there
+    noted = np.flatnonzero(unfitted)
+    there = heard_itself(told.rows.take(weighed.traps[noted])) & (confidence[noted] >= THERE_FROM)
+    sure[noted] &= there & np.isin(first[noted], _WITH_STEAM)
     closed = first == INDEX["failed_closed"]
     sure &= ~(closed & UPSTREAM[second] & (confidence < CONDEMNED_FROM))
     telling = _telling(calibration, whole, weighed, (confidence < CONFIRM_UNDER) | ~sure)
