@@ -14,7 +14,12 @@ from survey.columns import FINDING_NAMES, INPUT_BY_NAME
 from survey.readings.header_cells import by_cells, types_and_devices, unit_in_cells
 from survey.readings.limits import MAX_HEADER_CHARACTERS
 from survey.readings.model import HeaderMap, HeaderMatch, How
-from survey.readings.names import COLUMNS_BY_PHRASE, WEAK_PHRASES, phrase
+from survey.readings.names import (
+    COLUMNS_BESIDE_A_UNIT,
+    COLUMNS_BY_PHRASE,
+    WEAK_PHRASES,
+    phrase,
+)
 from survey.readings.units import CONTRACT_UNIT, VARIANTS, Unit, find_unit, is_unit
 
 _BRACKETED = re.compile(r"^(.*?)\s*[(\[{]\s*(.*?)\s*[)\]}]+\s*$", re.S)
@@ -81,7 +86,8 @@ def recognised(header: str, header_map: HeaderMap | None = None) -> bool:
         return True
     bracketed = _BRACKETED.match(header)
     return any(
-        name in COLUMNS_BY_PHRASE and (not unit or is_unit(unit) or bool(bracketed))
+        (name in COLUMNS_BY_PHRASE and (not unit or is_unit(unit) or bool(bracketed)))
+        or bool(_beside_a_unit(name, unit))
         for name, unit in _readings_of(header)
         if name
     )
@@ -149,9 +155,17 @@ def _readings_of(header: str) -> list[tuple[str, str]]:
         ways.append((phrase(found[1]), found[2]))
     words = header.replace("_", " ").split()
     for count in (1, 2, 3):
-        if len(words) >= count:
-            ways.append((phrase(" ".join(words[:-count])), " ".join(words[-count:])))
+        # What no sign sets apart is a unit only if it is spelt as one.
+        if len(words) >= count and is_unit(last := " ".join(words[-count:])):
+            ways.append((phrase(" ".join(words[:-count])), last))
+    if len(words) > 1 and _is_bare_unit(words[0]):
+        ways.append((phrase(" ".join(words[1:])), words[0]))
     return ways
+
+
+def _beside_a_unit(name: str, unit_text: str) -> list[str]:
+    """List the columns that a phrase too short to mean one means by the unit beside it."""
+    return [c for c in COLUMNS_BESIDE_A_UNIT.get(name, ()) if find_unit(unit_text, c)]
 
 
 def _by_phrase(header: str, cells: Sequence[str], under: str) -> Claim:
@@ -170,7 +184,12 @@ def _by_phrase(header: str, cells: Sequence[str], under: str) -> Claim:
                 continue
             if len(unit_text) > 1 and is_unit(unit_text):
                 continue
+        elif not numeric and _beside_a_unit(name, under):
+            continue
         return _choose(header, name, columns, unit_text or under, cells)
+    for name, unit_text in _readings_of(header):
+        if columns := _beside_a_unit(name, unit_text or under):
+            return _choose(header, name, columns, unit_text or under, cells)
     if unknown and marked:
         return _kept(
             header,
@@ -200,6 +219,8 @@ def _choose(
     if len(columns) != 1:
         words = " or ".join(columns)
         return _kept(header, f"{header!r} may be {words}; {_ASK}")
+    if columns[0] not in CONTRACT_UNIT and cells and all(map(_is_bare_unit, cells)):
+        return _kept(header)  # a column of units names no thing
     return _phrase_claim(header, name, columns[0], unit_text, cells)
 
 

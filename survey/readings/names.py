@@ -34,18 +34,24 @@ _FILLERS = frozenset({"the", "reading", "measured", "per", "of", "a"})
 _PHRASES: dict[tuple[str, ...], str] = {
     ("tag",): "tag, tag no, tag id, trap no, trap id, trap tag, id, no, asset no, asset id, asset, "
     "device no, device id, device tag, item no, item, ref, reference, unit no, trap ref, "
-    "trap tag no",
+    "trap tag no, tag name, trap name, device name",
     ("tag", "trap_type"): "trap",
     ("device",): "device, device type, kind device, what, what is it, what it is, component, "
     "component type, item type",
     ("trap_type", "device"): "type, kind",
     ("trap_type",): "trap type, type trap, trap kind",
     ("equipment",): "equipment, equipment served, serves, equipment no, equipment id, heater, "
-    "unit heater, appliance, machine, served equipment, equip",
+    "unit heater, appliance, machine, served equipment, equip, unit, unit name, equipment name, "
+    "equipment tag, heater no, heater id, heater name, heater tag, unit heater no, "
+    "unit heater id, unit heater name, unit heater tag",
     ("area",): "area, location, building, zone, room, department, hall, glasshouse, house, bay, "
-    "place, where, shed, block, wing",
+    "place, where, shed, block, wing, area name, area no, area id, location name, location no, "
+    "location id, building name, building no, zone name, zone no, room name, room no, hall no, "
+    "floor, floor no",
     ("station",): "station, prv, prv station, pressure reducing station, reducing station, "
-    "pressure station, supply station, fed from, fed by, steam from, reducing set",
+    "pressure station, supply station, fed from, fed by, steam from, reducing set, "
+    "prv no, prv id, prv name, prv tag, station name, station no, station id, "
+    "reducing valve, pressure reducing valve, regulator, regulator station, reg station",
     ("service",): "service, duty, trap service",
     ("service", "equipment"): "application",
     ("orifice_in",): "orifice, orifice size, orifice diameter, seat bore, bore, seat, "
@@ -66,7 +72,8 @@ _PHRASES: dict[tuple[str, ...], str] = {
     ("outlet_temp_f", "return_psig"): "outlet",
     ("inlet_temp_f", "outlet_temp_f", "ambient_f"): "temp, surface temp",
     ("thermometer",): "thermometer, probe, temp probe, temp instrument, thermometer type, "
-    "temp method, probe type, temp taken with",
+    "temp method, probe type, temp taken with, ir or contact, contact or ir, "
+    "contact or infrared, infrared or contact",
     ("sound_db",): "db, ultrasound, ultrasound db, sound db, sound level, ultrasound level, "
     "noise level, noise db, db level, level db, trap db, ultrasound sound level, "
     "sound level db",
@@ -77,7 +84,7 @@ _PHRASES: dict[tuple[str, ...], str] = {
     ("sound_pattern",): "pattern, sound pattern, sound type, sound character, noise pattern, "
     "ultrasound pattern, what was heard",
     ("valve_position",): "valve, valve position, isolating valve, isolating valve position, "
-    "isolator, stop valve, valve open closed, valve open",
+    "isolator, stop valve, valve open closed, valve open, open closed, open or closed",
     ("observed",): "observed, discharge, seen, observed discharge, what came out, "
     "visual, visual discharge",
     ("observed", "note"): "observation, observations",
@@ -92,6 +99,18 @@ _PHRASES: dict[tuple[str, ...], str] = {
     ("note",): "note",
     # A header that is a unit and nothing else; the unit decides.
     ("supply_psig", "sound_db", "inlet_temp_f", "outlet_temp_f", "ambient_f"): "",
+}
+
+# Words too short to mean a column by themselves: with a unit beside or under them they do.
+_PHRASES_BESIDE_A_UNIT: dict[tuple[str, ...], str] = {
+    ("inlet_temp_f", "supply_psig"): "in, before, before trap, ahead, ahead trap, inlet trap, "
+    "trap inlet",
+    ("outlet_temp_f", "return_psig"): "out, after, after trap, outlet trap, trap outlet",
+    ("supply_psig",): "steam, steam main, steam supply, steam in, line, prv, station, gauge",
+    ("return_psig",): "condensate, condensate return, return line, condensate main",
+    ("ambient_f",): "room, air, surroundings, hall",
+    ("sound_db",): "trap, on trap, device, on device",
+    ("background_db",): "pipe, on pipe, bare pipe, on bare pipe, ambient",
 }
 
 WEAK_PHRASES = frozenset(
@@ -113,8 +132,10 @@ WEAK_PHRASES = frozenset(
         "temp",
         "heater",
         "machine",
+        "unit",
         "where",
         "house",
+        "floor",
         "room",
         "read",
         "time",
@@ -136,8 +157,15 @@ def phrase(header: str) -> str:
     return " ".join(kept)
 
 
-COLUMNS_BY_PHRASE: dict[str, tuple[str, ...]] = {
-    phrase(words.strip()): columns
-    for columns, table in _PHRASES.items()
-    for words in table.split(",")
-}
+def _by_phrase(tables: dict[tuple[str, ...], str]) -> dict[str, tuple[str, ...]]:
+    return {
+        phrase(words.strip()): columns
+        for columns, table in tables.items()
+        for words in table.split(",")
+    }
+
+
+COLUMNS_BY_PHRASE = _by_phrase(_PHRASES)
+
+COLUMNS_BESIDE_A_UNIT = _by_phrase(_PHRASES_BESIDE_A_UNIT)
+"""Columns of phrases that mean one by their unit alone: 'In °C', 'Steam psi', 'dB on pipe'."""

@@ -33,7 +33,7 @@ HEADS = {
     "evidence": "why",
     "saturation_f": "steam temperature",
     "return_saturation_f": "steam temperature in the return",
-    "subcooling_f": "inlet below steam temperature",
+    "subcooling_f": "inlet, corrected, below steam temperature",
     "sound_over_background_db": "sound over background",
     "flags": "doubts",
 }

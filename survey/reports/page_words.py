@@ -128,9 +128,9 @@ COLUMN_HEADS = {
     "no_type": "Type not given",
     "no_station": "No station given",
     "expected": "Expected, {} under its steam",
-    "of_expected": "{} of {} as expected",
+    "of_expected": "{} of {} within band",
     "read": "Read",
-    "within": "As expected",
+    "within": "Within the band",
     "colder": "Colder",
     "hotter": "Hotter",
     "middle_below": "Middle one, {} under its steam",
@@ -167,5 +167,5 @@ PICTURES = {
     "pareto": "The dearest devices",
     "pareto_said": "The first {} carry {} of the whole loss between them.",
     "tree": "What is behind it, by reducing station",
-    "tree_said": "{} need something, at {}; the most at {}: {}.",
+    "tree_said": "{} to see to, at {}; the most at {}: {}.",
 }

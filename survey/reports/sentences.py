@@ -141,7 +141,7 @@ def causes_sentence(rows: pd.DataFrame) -> str:
     ]
     if unknown:
         said.append(f"{numerals.grouped(unknown)} not known yet")
-    return f"Of {words.counted(count, 'device')} that need something: {words.listed(said)}."
+    return f"Of {words.counted(count, 'device')} to see to: {words.listed(said)}."
 
 
 def set_aside_sentence(total: Totals) -> str:

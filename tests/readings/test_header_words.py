@@ -15,9 +15,9 @@ HEADED = {
     "tag": ("Trap No.", "TRAP #", "Asset ID", "Item nr", "Ref.", "ID", "Trap ident"),
     "device": ("Device", "Kind of device", "What is it", "Component type"),
     "trap_type": ("Trap type", "Type of trap", "trap kind"),
-    "equipment": ("Equipment", "Serves", "Heater", "Unit heater", "Equip.", "Served equipment"),
+    "equipment": ("Equipment", "Serves", "Heater no.", "Unit heater", "Equip.", "Unit"),
     "area": ("Area", "Location", "Zone", "Glasshouse", "Hall", "Where"),
-    "station": ("Station", "PRV", "Reducing station", "Pressure reducing station"),
+    "station": ("Station", "PRV", "Reducing valve", "PRV #", "Pressure reducing station"),
     "service": ("Service", "Duty", "Trap service"),
     "orifice_in": ("Orifice", "Seat bore", "Bore dia.", "orifice diameter", "Seat size"),
     "supply_psig": ("Supply press.", "Steam pressure", "P1", "Line pressure", "inlet pressure"),
@@ -71,6 +71,9 @@ BY_CELLS = [
     ("Outlet (bar)", ["0"], "return_psig"),
     ("bar g", ["1"], "supply_psig"),
     ("dB", ["40"], "sound_db"),
+    ("Unit", ["UH-3", "Coil 4"], "equipment"),
+    ("Area", ["Bar", "Kitchen"], "area"),
+    ("Room", ["12", "14"], "area"),
 ]
 
 
@@ -96,6 +99,57 @@ def test_where_neither_tells_a_person_is_asked(header: str, cells: list[str]) ->
     assert notes[0].endswith("say which column it is with a header map")
 
 
+# Short words that mean a reading beside its unit, and nothing without one.
+BESIDE_A_UNIT = [
+    ("In °C", "inlet_temp_f", "°C"),
+    ("Out (°F)", "outlet_temp_f", "°F"),
+    ("In F", "inlet_temp_f", "°F"),
+    ("°C in", "inlet_temp_f", "°C"),
+    ("Before, °F", "inlet_temp_f", "°F"),
+    ("After the trap °C", "outlet_temp_f", "°C"),
+    ("Trap inlet (°F)", "inlet_temp_f", "°F"),
+    ("Out psig", "return_psig", "psig"),
+    ("Steam [bar g]", "supply_psig", "bar"),
+    ("Steam psi", "supply_psig", "psig"),
+    ("Condensate kPa", "return_psig", "kPa"),
+    ("Room °F", "ambient_f", "°F"),
+    ("dB trap", "sound_db", "dB"),
+    ("dB pipe", "background_db", "dB"),
+    ("dB on the bare pipe", "background_db", "dB"),
+]
+
+
+@pytest.mark.parametrize(("header", "column", "unit"), BESIDE_A_UNIT)
+def test_a_short_word_means_a_reading_by_the_unit_beside_it(
+    header: str, column: str, unit: str
+) -> None:
+    found, notes = understood(header)
+    assert found[header] == (column, unit, "by name and unit")
+    assert not notes
+
+
+@pytest.mark.parametrize("under", ["°F", "psig"])
+def test_a_short_word_goes_by_the_unit_under_it(under: str) -> None:
+    column = {"°F": "inlet_temp_f", "psig": "supply_psig"}[under]
+    assert understood("In", units={"In": under})[0]["In"][0] == column
+    rooms = understood("Room", units={"Room": under})[0]["Room"][0]
+    assert rooms == {"°F": "ambient_f", "psig": "area"}[under]
+
+
+@pytest.mark.parametrize("header", ["In", "Out", "Before", "Steam", "Steam in", "Trap in", "Air"])
+def test_a_short_word_alone_means_nothing(header: str) -> None:
+    assert understood(header)[0][header][0] is None
+
+
+@pytest.mark.parametrize("header", ["Trap loss", "Trap pressure drop", "Area foo", "Note on cost"])
+def test_a_known_word_does_not_carry_what_is_written_after_it(header: str) -> None:
+    assert understood(header, samples={header: ["12", "14"]})[0][header][0] is None
+
+
+def test_a_column_of_units_is_no_equipment() -> None:
+    assert understood("Unit", samples={"Unit": ["psig", "°F"]})[0]["Unit"][0] is None
+
+
 def test_six_cells_in_ten_decide_and_missing_ones_do_not_count() -> None:
     def column(words: list[str]) -> str | None:
         return understood("Sound", samples={"Sound": words})[0]["Sound"][0]
@@ -115,7 +169,8 @@ WEAK = [
     ("dB", "sound_db"), ("Type", "trap_type"), ("No", "tag"), ("ID", "tag"), ("Item", "tag"),
     ("Item no", "tag"), ("Ref", "tag"), ("Reference", "tag"), ("Asset", "tag"), ("Unit no", "tag"),
     ("Pressure", "supply_psig"), ("Sound", "sound_db"), ("Noise", "sound_db"),
-    ("Heater", "equipment"), ("Machine", "equipment"), ("Where", "area"), ("House", "area"),
+    ("Heater", "equipment"), ("Machine", "equipment"), ("Unit", "equipment"),
+    ("Floor", "area"), ("Where", "area"), ("House", "area"),
     ("Room", "area"), ("Read", "read_at"), ("Time", "read_at"), ("Valve", "valve_position"),
     ("Supply", "supply_psig"), ("Return", "return_psig"), ("Hours", "hours_per_year"),
     ("psig", "supply_psig"),

@@ -157,7 +157,7 @@ def test_every_cell_of_the_workbook_in_si(folder: Path, table: pd.DataFrame) -> 
         "Steam lost, kg/h": ("steam_loss_lb_per_h", 0.0, KG_PER_LB),
         "Steam lost in a year, t": ("annual_loss_klb", 0.0, KG_PER_LB),
         "Inlet temperature, °C": ("inlet_temp_f", 32.0, 1 / 1.8),
-        "Inlet below steam temperature, °C": ("subcooling_f", 0.0, 1 / 1.8),
+        "Inlet, corrected, below steam temperature, °C": ("subcooling_f", 0.0, 1 / 1.8),
         "Pressure ahead, bar (gauge)": ("supply_psig", 0.0, 0.06894757293),
         "Lift, m": ("lift_ft", 0.0, 0.3048),
         "Seat bore, mm": ("orifice_in", 0.0, 25.4),

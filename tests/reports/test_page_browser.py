@@ -98,11 +98,13 @@ def test_it_filters_and_sorts(browser: Any, path: Path) -> None:
 
 
 def test_the_keyboard_alone_opens_a_device(browser: Any, path: Path) -> None:
+    from playwright.sync_api import expect
+
     page = opened(browser, path)
     page.keyboard.press("Tab")
     assert page.evaluate("document.activeElement.textContent") == "Skip to the findings"
     page.keyboard.press("Enter")
-    page.wait_for_function("document.activeElement.id === 'findings'")
+    expect(page.locator("#findings")).to_be_focused()
     page.locator("#units summary").first.focus()
     page.keyboard.press("Enter")
     page.locator("#units details[open]").wait_for()
