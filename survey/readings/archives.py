@@ -18,6 +18,7 @@ from survey.readings.limits import (
     MAX_WORKBOOK_UNPACKED_BYTES,
     MAX_ZIP_ENTRIES,
 )
+from survey.readings.words import NO_RESULT
 
 _CHUNK = 1 << 20
 _OVERLAP = 512
@@ -29,6 +30,11 @@ _ODD_REFS = (b" r='", b"r =", b"\nr", b"\tr", b"\rr", b'r= "', b'r="\n', b'r=" '
 _ERROR_CELL = re.compile(
     rb"<c\b(?=[^<>]*\bt=\"e\")[^<>]*\br=\"([A-Z]{1,3})(\d{1,7})\"[^<>]*>"
     rb"(?:<f\b[^<>]*/>|<f\b[^<>]*>[^<]*</f>)?<v>(#[^<]{1,12})</v>"
+)
+# An empty text is a result too, and is marked t="str"; a cell without a type is one of a number.
+_UNSOLVED_CELL = re.compile(
+    rb"<c\b(?![^<>]*\bt=\"str\")[^<>]*\br=\"([A-Z]{1,3})(\d{1,7})\"[^<>]*>"
+    rb"(?:<f\b[^<>]*/>|<f\b[^<>]*>[^<]*</f>)(?:<v ?/>|<v></v>)?</c>"
 )
 _CELL_STARTS = (b"<c ", b"<c>", b"<c/", b":c ", b":c>", b":c/")
 _TEXT_STARTS = (b"<si>", b"<si ", b":si>", b":si ", b"<si/")
@@ -43,7 +49,10 @@ _REFUSED_PARTS = (
 
 @dataclass
 class SheetPart:
-    """What a scan of one sheet's XML found: its extent, and the cells where a formula failed."""
+    """What a scan of one sheet's XML found: its extent, and the cells where a formula failed.
+
+    ``errors`` holds what a cell by row and column, both from 0, is to be read as instead.
+    """
 
     last_row: int = 0
     last_column: int = 0
@@ -177,6 +186,9 @@ def _measure(part: SheetPart, chunk: bytes) -> None:
     if b't="e"' in chunk and len(part.errors) < 100_000:
         for letters, row, word in _ERROR_CELL.findall(chunk):
             part.errors[int(row) - 1, _column_number(letters) - 1] = word.decode("ascii", "replace")
+    if b"<f" in chunk and len(part.errors) < 100_000:
+        for letters, row in _UNSOLVED_CELL.findall(chunk):
+            part.errors[int(row) - 1, _column_number(letters) - 1] = NO_RESULT
 
 
 def _column_number(letters: bytes) -> int:

@@ -8,7 +8,7 @@ import unicodedata
 from typing import NamedTuple
 
 from survey.readings.units import Unit, find_unit
-from survey.readings.words import MISSING_WORDS, SHEET_ERRORS
+from survey.readings.words import MISSING_WORDS, NO_RESULT, NO_RESULT_REASON, SHEET_ERRORS
 
 _LONGEST_NUMBER = 64
 _UNDECIDED = re.compile(r"^(~|≈|±|>|<|≥|≤|=|ca\.?\s|c\.\s|approx|about|abt|circa|over|under)", re.I)
@@ -61,6 +61,8 @@ def read_number(text: str, column: str, decimal: str) -> Number:
     """
     cell = text.strip()
     word = cell.casefold()
+    if cell == NO_RESULT:
+        return Number(reason=NO_RESULT_REASON)
     if word in MISSING_WORDS:
         return MISSING
     if word in SHEET_ERRORS:

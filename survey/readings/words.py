@@ -7,12 +7,18 @@ import unicodedata
 
 from survey.columns import INPUT_BY_NAME
 
+NO_RESULT = "(formula without a result)"
+"""Put where a workbook holds a formula and no result of it: some programs save none."""
+NO_RESULT_REASON = (
+    "a formula whose result was not saved: open the workbook in a spreadsheet program and save it"
+)
+
 _MISSING = (
     "-, --, ---, –, —, ―, ., .., ?, ??, ???, /, n/a, na, n.a., n/a., nr, n/r, n.r., nm, n/m, nan, "
     "-nan, null, none, nil, <na>, blank, unknown, unk, tbd, tbc, #n/a, not read, not taken, "
     "no reading, not measured, not available, not known, not recorded, no access"
 )
-MISSING_WORDS = frozenset({"", *_MISSING.split(", ")})
+MISSING_WORDS = frozenset({"", NO_RESULT, *_MISSING.split(", ")})
 """Cells that say there is no reading. Compared trimmed and without case."""
 
 SHEET_ERRORS = frozenset({"#ref!", "#div/0!", "#value!", "#name?", "#num!", "#null!", "#spill!"})
@@ -140,6 +146,8 @@ def is_missing(text: str) -> bool:
 def read_choice(text: str, column: str) -> tuple[str | None, str]:
     """Return the choice a cell stands for, or None, and the reason if its word is unknown."""
     found = CHOICE_WORDS[column].get(plain(text))
+    if text == NO_RESULT:
+        return None, NO_RESULT_REASON
     if found is not None or is_missing(text):
         return found, ""
     *most, last = INPUT_BY_NAME[column].choices

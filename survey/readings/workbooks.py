@@ -17,6 +17,7 @@ from survey.readings.archives import SheetPart, inspect_workbook
 from survey.readings.kinds import unreadable
 from survey.readings.limits import MAX_COLUMNS, MAX_SHEETS, SAMPLE_ROWS
 from survey.readings.model import HeaderMap, RawTable
+from survey.readings.words import NO_RESULT
 
 _FEWEST_KNOWN = 2
 _MERGED_NOTE = "what stands in a cell that is merged over several rows was taken for each of them"
@@ -116,9 +117,21 @@ def _read_sheet(
     lines = np.arange(found.rows_at + 1, found.rows_at + 1 + len(cells), dtype=np.int64)
     cells, lines, faults = strays.drop_strays(cells, lines, [], found)
     cells, repeated = dittos.fill_dittos(cells)
-    notes = (*found.notes, *([_MERGED_NOTE] if shared else []), *([repeated] if repeated else []))
+    further = [_MERGED_NOTE if shared else "", repeated, _unsolved_note(part)]
+    notes = (*found.notes, *filter(None, further))
     raw = RawTable(label, cells, lines, found.units, ".", tuple(faults), notes, is_text=True)
     return raw, found.known
+
+
+def _unsolved_note(part: SheetPart) -> str:
+    count = sum(word == NO_RESULT for word in part.errors.values())
+    if not count:
+        return ""
+    cells = "1 cell holds" if count == 1 else f"{count:,} cells hold"
+    return (
+        f"{cells} a formula whose result was not saved, and so no reading: open the workbook in "
+        "a spreadsheet program and save it"
+    )
 
 
 def _shared_down(

@@ -229,3 +229,26 @@ def test_cells_merged_over_one_another_cost_no_more(tmp_path):
             new.writestr(name, content)
     read = checked(read_round(odd))
     assert set(read.table["area"]) == {"Glasshouse A"}
+
+
+@pytest.mark.parametrize("left", [b"<v></v>", b"<v/>", b"<v />", b""])
+def test_a_formula_whose_result_was_not_saved_is_no_blank(tmp_path, left):
+    # As programs save that do not calculate; an empty text is a result, and is marked as one.
+    rows = [
+        b'<row r="1"><c r="A1" t="inlineStr"><is><t>tag</t></is></c>'
+        b'<c r="B1" t="inlineStr"><is><t>inlet_temp_f</t></is></c>'
+        b'<c r="C1" t="inlineStr"><is><t>Area</t></is></c></row>',
+        b'<row r="2"><c r="A2"><v>1</v></c><c r="B2"><f>C2*1.8+32</f>' + left + b"</c></row>",
+        b'<row r="3"><c r="A3"><v>2</v></c><c r="B3" s="1"><f>D3*2</f><v>240</v></c>'
+        b'<c r="C3"><f>E3</f>' + left + b"</c></row>",
+        b'<row r="4"><c r="A4"><v>3</v></c><c r="B4" t="str"><f>""</f><v></v></c>'
+        b'<c r="C4"><v>7</v></c></row>',
+    ]
+    path = rewritten(tmp_path, {SHEET: HEAD + b"".join(rows) + TAIL})
+    read = checked(read_round(path))
+    (found,) = read.rejects.query("column == 'inlet_temp_f'").itertuples(index=False)
+    assert (found.row, found.value) == (2, "(formula without a result)")
+    assert found.reason.startswith("a formula whose result was not saved: open the workbook")
+    assert read.table["inlet_temp_f"].tolist()[0] == 240.0
+    assert read.table["area"].isna().tolist()[0]
+    assert [note for note in read.notes if note.startswith("2 cells hold a formula whose result")]
