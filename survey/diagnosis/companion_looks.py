@@ -147,7 +147,7 @@ CHECK_LOOKS: dict[str, Look] = {
     ),
     "passing_back": Look(
         0.06, _UNTOLD, (0.04, 0.05), 4.0, (0.06, 0.02, 0.74, 0.18), _BURBLE, 8.0, least_rate=1.0,
-        slight=0.25,
+        slight=0.10,
     ),
 }
 ON_HEATER = Lifeless(

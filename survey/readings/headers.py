@@ -188,8 +188,8 @@ def _by_phrase(header: str, cells: Sequence[str], under: str) -> Claim:
             continue
         return _choose(header, name, columns, unit_text or under, cells)
     for name, unit_text in _readings_of(header):
-        if columns := _beside_a_unit(name, unit_text or under):
-            return _choose(header, name, columns, unit_text or under, cells)
+        if beside := _beside_a_unit(name, unit_text or under):
+            return _choose(header, name, beside, unit_text or under, cells)
     if unknown and marked:
         return _kept(
             header,
