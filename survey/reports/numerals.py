@@ -18,10 +18,10 @@ def grouped(value: float, places: int = 0) -> str:
     """Return a finite number to so many decimals, its thousands set off."""
     chosen = manner.current()
     if chosen.plain:
-        return f"{value:,.{places}f}"
+        return f"{value:z,.{places}f}"  # z: nothing is written -0
     locale = _locale(chosen.locale)
     # Rounded once and here, so that every locale shows the same digits.
-    rounded = Decimal(f"{value:.{places}f}")
+    rounded = Decimal(f"{value:z.{places}f}")
     return str(_pattern(chosen.locale, places, False).apply(rounded, locale))
 
 

@@ -20,6 +20,15 @@ from survey.reports.spoken import spoken
 SWISS = get_group_symbol("de_CH")
 assert SWISS in "’'"
 
+
+@pytest.mark.parametrize("locale", ["en", "en_US", "de_DE", "sv_SE"])
+def test_nothing_is_written_as_less_than_nothing_by_rounding(locale: str) -> None:
+    with manner.using(locale=locale):
+        assert numerals.grouped(-0.04) == "0"
+        assert numerals.grouped(-0.0, 1).lstrip("0,.") == ""
+        assert numerals.grouped(-0.6)[-1] == "1"
+        assert numerals.grouped(-0.6) != "1"
+
 @pytest.mark.parametrize(("name", "us", "si", "shown"), [
     # 100 °C = 212 °F; a difference of 9 °F is 5 °C; 1 bar = 14.503774 psi (BIPM: 1 psi = 6894.757
     # Pa); 1 ft = 0.3048 m and 1 in = 25.4 mm (1959 agreement); 1 lb = 0.45359237 kg; 1 Btu (IT) =
@@ -204,7 +213,7 @@ def test_days_of_a_locale(locale: str, said: str) -> None:
 def test_plain_english_is_what_its_locale_writes(value: float, places: int) -> None:
     plainly = numerals.grouped(value, places)
     with manner.using(locale="en_US"):
-        assert numerals.grouped(value, places).lstrip("-") == plainly.lstrip("-")
+        assert numerals.grouped(value, places) == plainly
 
 
 @pytest.mark.parametrize("asked", [{"units": "metric"}, {"locale": "xx_YY"}, {"locale": "-"},
