@@ -200,7 +200,7 @@ def _learn_lifts(
     stiff = weight * (chance * (1.0 - chance) * steep**2)[read].sum() + 1.0 / spread**2
     moved = model.lift_taken + float(np.clip(pull / stiff, -0.05, 0.05))
     model.lift_taken = float(np.clip(moved, *upstream_priors.LIFT_TAKEN_RANGE))
-    short, beyond = chance > 0.5, lifts.unread_beyond
+    short, beyond = chance > 0.5, lifts.unread_beyond(model.lift_taken)
     model.backed_if_short = _beta(
         backed[short].sum(),
         short.sum(),

@@ -56,10 +56,15 @@ class Lifts:
             raised_ft=np.where(np.isnan(rows.lift_ft), raised, np.nan),
         )
 
-    @property
-    def unread_beyond(self) -> np.ndarray:
-        """Chance that a lift nobody wrote down, if there is one, is out of reach; else 0."""
-        return np.nan_to_num(np.exp(-self.raised_ft / UNREAD_LIFT_FT))
+    def unread_beyond(self, taken: float) -> np.ndarray:
+        """Chance that a lift nobody wrote down, if there is one, is out of reach; else 0.
+
+        Parameters
+        ----------
+        taken
+            Share of the pressure at hand that traps and pipes take.
+        """
+        return np.nan_to_num(np.exp(-(1.0 - taken) * self.raised_ft / UNREAD_LIFT_FT))
 
     def some(self, which: np.ndarray) -> Lifts:
         """Return the lifts of some traps."""
@@ -69,7 +74,7 @@ class Lifts:
         """Return the chance that each lift holds its condensate back, (n,)."""
         reach, _ = self.out_of_reach(model.lift_taken)
         enough = upstream_priors.BACKED_BY_LIFT_ENOUGH
-        unread = model.unread_lifted * self.unread_beyond
+        unread = model.unread_lifted * self.unread_beyond(model.lift_taken)
         return enough + (model.backed_if_short - enough) * np.where(np.isnan(reach), unread, reach)
 
     def out_of_reach(self, taken: float) -> tuple[np.ndarray, np.ndarray]:

@@ -196,7 +196,7 @@ def _valve(count: int) -> np.ndarray:
 
 def _lift(model: Model, rows: Rows, state: Conditions) -> np.ndarray:
     """Chance that a lift nobody noted proves to be within the pressure's reach, and beyond it."""
-    beyond = model.unread_lifted * Lifts.of(rows, state).unread_beyond
+    beyond = model.unread_lifted * Lifts.of(rows, state).unread_beyond(model.lift_taken)
     held = model.backed_if_short * beyond
     enough = upstream_priors.BACKED_BY_LIFT_ENOUGH * (1.0 - beyond)
     chance = np.repeat(((beyond - held) / (1.0 - held))[:, None], len(HYPOTHESES), axis=1)

@@ -96,10 +96,15 @@ def test_water_that_stands_higher_in_some_traps_is_not_failed_traps_in_the_other
 
 
 def test_where_the_lift_is_in_question_it_is_the_reading_to_take() -> None:
-    frame, _, shut = uneven_round()
-    frame.loc[shut, "outlet_temp_f"] = 88.0  # neither dead nor warm
-    table = analyze(frame, site=Site()).table.loc[shut]
-    assert (table["state"] == "undecided").all()
+    found = []
+    for outlet_f in np.arange(82.0, 92.0, 0.25):  # from dead to warm
+        frame, _, shut = uneven_round()
+        frame.loc[shut, "outlet_temp_f"] = outlet_f
+        found.append(analyze(frame, site=Site()).table.loc[shut])
+    assert (found[0]["state"] == "failed_closed").all()
+    assert (found[-1]["state"] == "backed_up").all()
+    table = pd.concat(found).query("state == 'undecided'")
+    assert len(table) >= 6
     assert table["action"].str.contains("backed up by its lift").all()
     assert table["action"].str.count("measure how high its return rises").eq(1).all()
 
