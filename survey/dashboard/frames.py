@@ -12,6 +12,7 @@ import pandas as pd
 
 from survey.columns import DEVICES, UNDECIDED
 from survey.dashboard.wording import screen_words
+from survey.diagnosis.equipment import equipment_of
 from survey.findings import Findings
 from survey.readings.gather import rejected_cells
 from survey.reports import manner, measures, tables, words
@@ -258,8 +259,9 @@ def same_equipment(table: pd.DataFrame, row: pd.Series[Any]) -> pd.DataFrame:
     """Return the other devices of the same equipment; none where the equipment is not named."""
     if "equipment" not in table.columns or pd.isna(row.get("equipment")):
         return table.iloc[:0]
-    others = (table["equipment"] == row["equipment"]) & (table["tag"] != row["tag"])
-    found: pd.DataFrame = table[others]
+    named = table[table["equipment"] == row["equipment"]]  # in whatever area
+    heater, mine = equipment_of(named), (named["tag"] == row["tag"]).to_numpy()
+    found: pd.DataFrame = named[np.isin(heater, heater[mine]) & ~mine]
     return found
 
 

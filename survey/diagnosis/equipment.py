@@ -76,6 +76,23 @@ def equipment_codes(names: PlaceNames) -> np.ndarray:
     return np.asarray(dense, dtype=np.int32)
 
 
+def equipment_of(table: pd.DataFrame) -> np.ndarray:
+    """Code the equipment of each row of findings as their verdicts had it, -1 where none is named.
+
+    Parameters
+    ----------
+    table
+        Findings, or some of their columns; what is missing, or blank, names nothing.
+    """
+    none = pd.Series(None, index=table.index, dtype="object")
+    equipment, area = (
+        text_hashes(table[name].astype("object").replace("", None) if name in table else none)
+        for name in ("equipment", "area")
+    )
+    code = equipment_codes(PlaceNames(equipment, area, equipment))
+    return np.where(equipment == NO_NAME, -1, code)
+
+
 def _codes(hashes: np.ndarray) -> np.ndarray:
     code, _ = pd.factorize(hashes)
     return np.where(hashes == NO_NAME, -1, code)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from survey.diagnosis.equipment import equipment_of
 from survey.physics.air import implied_air_fraction
 from survey.physics.heaters import unit_heater_output_factor
 from survey.physics.saturation import latent_heat_btu_per_lb, saturation_psia
@@ -63,11 +64,14 @@ def air_bound(findings: pd.DataFrame, *, site: Site) -> list[AirBound]:
     Units of which it cannot be told come last, the coolest first.
     """
     units = units_of(findings, site)
-    units = units.take(np.flatnonzero((units.cause == "air_vent") & (units.cold >= LEAST_CHANCE)))
+    bound = np.flatnonzero((units.cause == "air_vent") & (units.cold >= LEAST_CHANCE))
+    units = units.take(bound)
+    heater = equipment_of(findings)
+    of_unit = heater[text_of(findings, "device") == "trap"][bound]
     share = implied_air_fraction(total_psia=units.supply_psia, temperature_f=units.inlet_f)
     lost = output_lost_share(units)
     back, low, high, given = _heat_back(units, lost)
-    vents = _shut_vents(findings)
+    vents = _shut_vents(findings, heater)
     order = np.lexsort((units.tag.astype(str), -np.nan_to_num(lost), -np.nan_to_num(back, nan=-1)))
     return [
         AirBound(
@@ -75,7 +79,7 @@ def air_bound(findings: pd.DataFrame, *, site: Site) -> list[AirBound]:
             station=str(units.station[i]),
             equipment=str(units.equipment[i]),
             where=place_words(units.area[i], units.equipment[i]),
-            vents=tuple(vents.get((units.area[i], units.equipment[i]), ())),
+            vents=tuple(vents.get(of_unit[i], ())),
             chance=float(units.cold[i]),
             air_share=float(share[i]),
             output_lost_share=float(lost[i]),
@@ -111,15 +115,13 @@ def _heat_back(
     return back, 0.5 * back / either_way, back * either_way, given
 
 
-def _shut_vents(findings: pd.DataFrame) -> dict[tuple[str, str], list[str]]:
+def _shut_vents(findings: pd.DataFrame, heater: np.ndarray) -> dict[int, list[str]]:
+    """Return the tags of shut vents by their heater's code."""
     shut = (text_of(findings, "device") == "air_vent") & np.isin(
         text_of(findings, "state"), SHUT_STATES
     )
-    table = findings[shut]
-    found: dict[tuple[str, str], list[str]] = {}
-    for area, equipment, tag in zip(
-        *(text_of(table, name) for name in ("area", "equipment", "tag")), strict=True
-    ):
-        if equipment:
-            found.setdefault((area, equipment), []).append(tag)
+    found: dict[int, list[str]] = {}
+    named = shut & (heater >= 0)
+    for code, tag in zip(heater[named], text_of(findings, "tag")[named], strict=True):
+        found.setdefault(int(code), []).append(tag)
     return found

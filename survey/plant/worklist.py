@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from survey.columns import UNDECIDED
+from survey.diagnosis.equipment import equipment_of
 from survey.physics.saturation import saturation_f
 from survey.plant.air import air_bound
 from survey.plant.common import WHOLE_ROUND, CommonCause
@@ -126,14 +127,14 @@ class _Maker:
         self.inlet = _expected_inlets(findings, site)
         faulty = (self.device == "trap") & (self.state != "working")
         self.free = set(np.flatnonzero(faulty).tolist())
-        self._victims = self._by_place()
+        self.heater = equipment_of(findings)
+        self._victims = self._by_heater()
 
-    def _by_place(self) -> dict[tuple[str, str, str], list[int]]:
-        found: dict[tuple[str, str, str], list[int]] = {}
+    def _by_heater(self) -> dict[tuple[int, str], list[int]]:
+        found: dict[tuple[int, str], list[int]] = {}
         for i in self.free:
-            if self.equipment[i] and self.cause[i] in CAUSE_OF_DEVICE.values():
-                key = (self.area[i], self.equipment[i], self.cause[i])
-                found.setdefault(key, []).append(i)
+            if self.heater[i] >= 0 and self.cause[i] in CAUSE_OF_DEVICE.values():
+                found.setdefault((self.heater[i], self.cause[i]), []).append(i)
         return found
 
     def shared(self, cause: CommonCause) -> WorkLine:
@@ -156,7 +157,7 @@ class _Maker:
 
     def device_line(self, i: int) -> WorkLine:
         """Make the line of a vent, breaker or check valve, its victims under it."""
-        key = (self.area[i], self.equipment[i], CAUSE_OF_DEVICE.get(self.device[i], "-"))
+        key = (self.heater[i], CAUSE_OF_DEVICE.get(self.device[i], "-"))
         undecided = self.state[i] == UNDECIDED
         mine = [] if undecided else [v for v in self._victims.get(key, []) if v in self.free]
         self.free -= set(mine)

@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from survey.diagnosis.equipment import equipment_of
 from survey.findings import Findings
 from survey.readings.gather import without_totals
 from survey.reports.words import GROUPS, group_of, tidy
@@ -249,9 +250,9 @@ def jobs(
 
 
 def _job_codes(ranked: pd.DataFrame) -> pd.Series[Any]:
-    equipment, area = texts(ranked, "equipment"), texts(ranked, "area")
-    alone = pd.Series(np.arange(len(ranked)), index=ranked.index).where(equipment == "", -1)
-    return ranked.groupby([equipment, area, alone], sort=False).ngroup()
+    heater = equipment_of(ranked)
+    alone = np.where(heater < 0, np.arange(len(ranked)), -1)
+    return ranked.groupby([heater, alone], sort=False).ngroup()
 
 
 def _job(rows: pd.DataFrame, kind: str) -> Job:

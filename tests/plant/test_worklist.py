@@ -76,6 +76,20 @@ def test_the_same_equipment_name_in_another_area_is_another_heater() -> None:
     assert lines["V-1"].explains == ()
 
 
+def test_devices_listed_without_an_area_are_those_of_the_heater_that_they_name() -> None:
+    # As on a second sheet that has no column of areas; the verdicts take them so.
+    table = plant()
+    heaters = table["device"] == "trap"
+    table["area"] = table["area"].where(heaters, None)
+    lines = {line.tag: line for line in work_list(table, site=SITE)}
+    assert (lines["V-1"].explains, lines["C-2"].explains) == (("T-1",), ("T-2",))
+    assert air_bound(table, site=SITE)[0].vents == ("V-1",)
+    # Where two areas have a heater of that name, it is not known which is meant.
+    table.loc[table["tag"] == "T-8", ["area", "equipment"]] = ["Elsewhere", "UH-1"]
+    lines = {line.tag: line for line in work_list(table, site=SITE)}
+    assert (lines["V-1"].explains, lines["C-2"].explains) == ((), ("T-2",))
+
+
 def test_air_is_what_dalton_says_and_the_most_heat_comes_first() -> None:
     # Dalton's law on IAPWS-IF97: 10 % air at 15 psig is 243.8 °F, 20 % at 50 psig 283.18 °F.
     rows = [
