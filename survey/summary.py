@@ -23,7 +23,7 @@ from survey.physics.orifice import (
     DISCHARGE_COEFFICIENT_LOW,
     DISCHARGE_COEFFICIENT_MEAN,
 )
-from survey.plant.wording import DEVICE_WORDS, counted
+from survey.plant.wording import DEVICE_WORDS, counted, listed
 from survey.readings import Round
 from survey.site import Site
 
@@ -156,6 +156,12 @@ def _assumptions(read: Round, diagnosis: Diagnosis, site: Site) -> list[str]:
     if vented:
         traps_of = counted(vented, "trap")
         words.append(f"Return of {traps_of} taken as vented (0 psig): none is given.")
+    unnamed = [name for name in site.stations if name not in diagnosis.intake.gaps.stations]
+    if unnamed and assumed + vented:
+        words.append(
+            f"The site's pressures of {listed(unnamed)} are not used: no row names "
+            f"{'that station' if len(unnamed) == 1 else 'those stations'}."
+        )
     meant = np.flatnonzero(diagnosis.intake.gaps.blank_is_open)
     kinds = [f"{DEVICE_WORDS[DEVICES[kind]]}s" for kind in meant]
     if kinds:

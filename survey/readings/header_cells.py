@@ -36,6 +36,12 @@ def by_cells(columns: Sequence[str], cells: Sequence[str]) -> list[str]:
     return fitting or [column for column in columns if kinds[column] == "text"] or list(columns)
 
 
+def may_be(column: str, cells: Sequence[str]) -> bool:
+    """Say whether nothing in the first cells speaks against their being of a column."""
+    given = [cell for cell in cells if not is_missing(cell)]
+    return not given or _share(column, given) >= _ENOUGH
+
+
 def _share(column: str, cells: Sequence[str]) -> float:
     if not cells:
         return 0.0

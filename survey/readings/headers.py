@@ -11,13 +11,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from survey.columns import FINDING_NAMES, INPUT_BY_NAME
-from survey.readings.header_cells import by_cells, types_and_devices, unit_in_cells
+from survey.readings.header_cells import by_cells, may_be, types_and_devices, unit_in_cells
 from survey.readings.limits import MAX_HEADER_CHARACTERS
 from survey.readings.model import HeaderMap, HeaderMatch, How
 from survey.readings.names import (
     COLUMNS_BESIDE_A_UNIT,
     COLUMNS_BY_PHRASE,
+    LAST_PHRASES,
     WEAK_PHRASES,
+    columns_by_first_words,
     phrase,
 )
 from survey.readings.units import CONTRACT_UNIT, VARIANTS, Unit, find_unit, is_unit
@@ -26,6 +28,7 @@ _BRACKETED = re.compile(r"^(.*?)\s*[(\[{]\s*(.*?)\s*[)\]}]+\s*$", re.S)
 _AFTER_MARK = re.compile(r"^(.*\S)\s*[,;:|/–—-]\s*(\S+(?: \S+)?)$", re.S)
 _UNIT_SIGN = re.compile(r"[\"”″'’′%‰°º℃℉$€£]")
 _PARTNERS = {"inlet": "outlet", "outlet": "inlet"}
+_WEAKEST = 9
 _ASK = "kept as it is: say which column it is with a header map"
 
 
@@ -87,9 +90,18 @@ def recognised(header: str, header_map: HeaderMap | None = None) -> bool:
     bracketed = _BRACKETED.match(header)
     return any(
         (name in COLUMNS_BY_PHRASE and (not unit or is_unit(unit) or bool(bracketed)))
-        or bool(_beside_a_unit(name, unit))
+        or bool(_beside_a_unit(name, unit, ()))
         for name, unit in _readings_of(header)
         if name
+    )
+
+
+def seems_a_reading(header: str) -> bool:
+    """Say whether a header that no column was found for names a temperature, pressure or level."""
+    if _squeeze(header) in FINDING_NAMES or _claim(header, (), "", {}).match.column:
+        return False
+    return any(
+        name and len(unit) > 1 and _is_of_a_reading(unit) for name, unit in _readings_of(header)
     )
 
 
@@ -158,14 +170,20 @@ def _readings_of(header: str) -> list[tuple[str, str]]:
         # What no sign sets apart is a unit only if it is spelt as one.
         if len(words) >= count and is_unit(last := " ".join(words[-count:])):
             ways.append((phrase(" ".join(words[:-count])), last))
-    if len(words) > 1 and _is_bare_unit(words[0]):
+    # 'In' before a word is the inlet, not an inch.
+    if len(words) > 1 and len(words[0]) > 1 and _is_of_a_reading(words[0]):
         ways.append((phrase(" ".join(words[1:])), words[0]))
     return ways
 
 
-def _beside_a_unit(name: str, unit_text: str) -> list[str]:
+def _is_of_a_reading(unit_text: str) -> bool:
+    return any(find_unit(unit_text, c) for c in ("inlet_temp_f", "supply_psig", "sound_db"))
+
+
+def _beside_a_unit(name: str, unit_text: str, cells: Sequence[str]) -> list[str]:
     """List the columns that a phrase too short to mean one means by the unit beside it."""
-    return [c for c in COLUMNS_BESIDE_A_UNIT.get(name, ()) if find_unit(unit_text, c)]
+    columns = COLUMNS_BESIDE_A_UNIT.get(name, ())
+    return [c for c in columns if find_unit(unit_text, c) and may_be(c, cells)]
 
 
 def _by_phrase(header: str, cells: Sequence[str], under: str) -> Claim:
@@ -184,12 +202,15 @@ def _by_phrase(header: str, cells: Sequence[str], under: str) -> Claim:
                 continue
             if len(unit_text) > 1 and is_unit(unit_text):
                 continue
-        elif not numeric and _beside_a_unit(name, under):
+        elif not numeric and _beside_a_unit(name, under, cells):
             continue
         return _choose(header, name, columns, unit_text or under, cells)
     for name, unit_text in _readings_of(header):
-        if beside := _beside_a_unit(name, unit_text or under):
-            return _choose(header, name, beside, unit_text or under, cells)
+        if beside := _beside_a_unit(name, unit_text or under, cells):
+            claim = _choose(header, name, beside, unit_text or under, cells)
+            return replace(claim, strength=_WEAKEST)
+    if columns := columns_by_first_words(phrase(header)):
+        return replace(_choose(header, "", columns, "", cells), strength=_WEAKEST)
     if unknown and marked:
         return _kept(
             header,
@@ -219,8 +240,8 @@ def _choose(
     if len(columns) != 1:
         words = " or ".join(columns)
         return _kept(header, f"{header!r} may be {words}; {_ASK}")
-    if columns[0] not in CONTRACT_UNIT and cells and all(map(_is_bare_unit, cells)):
-        return _kept(header)  # a column of units names no thing
+    if name == "unit" and any(map(is_unit, cells)):
+        return _kept(header)  # a column of units names no equipment
     return _phrase_claim(header, name, columns[0], unit_text, cells)
 
 
@@ -232,7 +253,7 @@ def _phrase_claim(
     unit = given or usual
     one_unit = column in ("hours_per_year", "sound_db", "background_db")
     sure = unit is None or bool(given) or one_unit
-    strength = 3 + 2 * (name in WEAK_PHRASES) + (not sure)
+    strength = 3 + 2 * (name in WEAK_PHRASES) + 4 * (name in LAST_PHRASES) + (not sure)
     return _taken(header, column, unit, "by name and unit" if sure else "unit assumed", strength)
 
 
@@ -273,24 +294,3 @@ def _one_per_column(claims: list[Claim]) -> tuple[list[Claim], list[str]]:
             claim = _kept(claim.match.header)
         result.append(claim)
     return result, notes
-
-
-def assumed_unit_notes(claims: Sequence[Claim]) -> list[str]:
-    """Say which units were taken for granted: neither header, units row nor map names one."""
-    assumed = [c for c in claims if c.match.how == "unit assumed" and c.match.unit]
-    if not assumed:
-        return []
-    named = ", ".join(f"{c.match.header!r} as {c.match.unit}" for c in assumed)
-    return [
-        f"no unit is given, so it was assumed: {named}; where that is wrong, set it with a "
-        "header map"
-    ]
-
-
-def assumed_gauge_notes(claims: Sequence[Claim]) -> list[str]:
-    """Say which pressures were taken as gauge because their unit does not tell."""
-    return [
-        f"{c.match.header!r} was taken as gauge pressure, not absolute"
-        for c in claims
-        if c.unit and c.unit.assumed_gauge and c.match.how != "exact"
-    ]

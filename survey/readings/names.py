@@ -10,6 +10,8 @@ from __future__ import annotations
 import re
 import unicodedata
 
+from survey.readings.units import CONTRACT_UNIT
+
 _SHORT_FORMS = {
     "temp": "temperature temp temps tmp temperatures t",
     "pressure": "pressure press pres prs. p",
@@ -34,24 +36,18 @@ _FILLERS = frozenset({"the", "reading", "measured", "per", "of", "a"})
 _PHRASES: dict[tuple[str, ...], str] = {
     ("tag",): "tag, tag no, tag id, trap no, trap id, trap tag, id, no, asset no, asset id, asset, "
     "device no, device id, device tag, item no, item, ref, reference, unit no, trap ref, "
-    "trap tag no, tag name, trap name, device name",
+    "trap tag no",
     ("tag", "trap_type"): "trap",
     ("device",): "device, device type, kind device, what, what is it, what it is, component, "
     "component type, item type",
     ("trap_type", "device"): "type, kind",
     ("trap_type",): "trap type, type trap, trap kind",
     ("equipment",): "equipment, equipment served, serves, equipment no, equipment id, heater, "
-    "unit heater, appliance, machine, served equipment, equip, unit, unit name, equipment name, "
-    "equipment tag, heater no, heater id, heater name, heater tag, unit heater no, "
-    "unit heater id, unit heater name, unit heater tag",
+    "unit heater, appliance, machine, served equipment, equip",
     ("area",): "area, location, building, zone, room, department, hall, glasshouse, house, bay, "
-    "place, where, shed, block, wing, area name, area no, area id, location name, location no, "
-    "location id, building name, building no, zone name, zone no, room name, room no, hall no, "
-    "floor, floor no",
+    "place, where, shed, block, wing",
     ("station",): "station, prv, prv station, pressure reducing station, reducing station, "
-    "pressure station, supply station, fed from, fed by, steam from, reducing set, "
-    "prv no, prv id, prv name, prv tag, station name, station no, station id, "
-    "reducing valve, pressure reducing valve, regulator, regulator station, reg station",
+    "pressure station, supply station, fed from, fed by, steam from, reducing set,",
     ("service",): "service, duty, trap service",
     ("service", "equipment"): "application",
     ("orifice_in",): "orifice, orifice size, orifice diameter, seat bore, bore, seat, "
@@ -101,16 +97,34 @@ _PHRASES: dict[tuple[str, ...], str] = {
     ("supply_psig", "sound_db", "inlet_temp_f", "outlet_temp_f", "ambient_f"): "",
 }
 
+# Phrases that give way to all others for the same column.
+_LAST_PHRASES: dict[tuple[str, ...], str] = {
+    ("tag",): "tag name, trap name",
+    ("device", "tag"): "device name",
+    ("equipment",): "unit, unit name, heater no, unit heater no, on unit",
+    ("area",): "floor, floor no",
+    ("station",): "reducing valve, pressure reducing valve, regulator, regulator station, "
+    "reg station",
+    ("service",): "service type, type service",
+}
+
+# Words after the name of a text column that leave it what it is, as a year does.
+_TRAILING = re.compile(
+    r"description|desc|name|id|no|code|tag|type|kind|inspected|tested|checked|surveyed|taken|served"
+    r"|installed|now|technician|condition|building|site|(?:19|20)\d\d"
+)
+_BEFORE_THEM = frozenset({"from", "by", "on", "in"})
+
 # Words too short to mean a column by themselves: with a unit beside or under them they do.
 _PHRASES_BESIDE_A_UNIT: dict[tuple[str, ...], str] = {
     ("inlet_temp_f", "supply_psig"): "in, before, before trap, ahead, ahead trap, inlet trap, "
     "trap inlet",
     ("outlet_temp_f", "return_psig"): "out, after, after trap, outlet trap, trap outlet",
-    ("supply_psig",): "steam, steam main, steam supply, steam in, line, prv, station, gauge",
-    ("return_psig",): "condensate, condensate return, return line, condensate main",
+    ("supply_psig",): "steam, steam supply, steam in",
+    ("return_psig",): "condensate, condensate return, return line, cond",
     ("ambient_f",): "room, air, surroundings, hall",
-    ("sound_db",): "trap, on trap, device, on device",
-    ("background_db",): "pipe, on pipe, bare pipe, on bare pipe, ambient",
+    ("sound_db",): "trap, on trap, at trap, device, on device, at device",
+    ("background_db",): "pipe, on pipe, at pipe, bare pipe, on bare pipe, ambient",
 }
 
 WEAK_PHRASES = frozenset(
@@ -132,10 +146,8 @@ WEAK_PHRASES = frozenset(
         "temp",
         "heater",
         "machine",
-        "unit",
         "where",
         "house",
-        "floor",
         "room",
         "read",
         "time",
@@ -165,7 +177,21 @@ def _by_phrase(tables: dict[tuple[str, ...], str]) -> dict[str, tuple[str, ...]]
     }
 
 
-COLUMNS_BY_PHRASE = _by_phrase(_PHRASES)
+LAST_PHRASES = frozenset(_by_phrase(_LAST_PHRASES))
+COLUMNS_BY_PHRASE = _by_phrase(_LAST_PHRASES) | _by_phrase(_PHRASES)
 
 COLUMNS_BESIDE_A_UNIT = _by_phrase(_PHRASES_BESIDE_A_UNIT)
 """Columns of phrases that mean one by their unit alone: 'In °C', 'Steam psi', 'dB on pipe'."""
+
+
+def columns_by_first_words(name: str) -> tuple[str, ...]:
+    """Return the text columns that a phrase means without what only describes, at its end."""
+    words = name.split()
+    while len(words) > 1 and _TRAILING.fullmatch(words[-1]):
+        words.pop()
+        while len(words) > 1 and words[-1] in _BEFORE_THEM:
+            words.pop()
+        columns = COLUMNS_BY_PHRASE.get(" ".join(words), ())
+        if columns and not any(column in CONTRACT_UNIT for column in columns):
+            return columns
+    return ()

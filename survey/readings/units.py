@@ -67,7 +67,7 @@ _UNITS: tuple[tuple[Unit, str], ...] = (
     (Unit("in", "length", _INCH_M / _FOOT_M), 'in inch inches " ” ″'),
     (Unit("cm", "length", 1e-2 / _FOOT_M), "cm"),
     (Unit("mm", "length", 1e-3 / _FOOT_M), "mm"),
-    (Unit("dB", "level"), "db dbµv dbμv dbuv db(µv) db(μv) db(uv) decibel decibels"),
+    (Unit("dB", "level"), "db db(a) dba dbµv dbμv dbuv db(µv) db(μv) db(uv) decibel decibels"),
     (
         Unit("h", "time"),
         "h hr hrs hour hours h/y h/yr h/year h/a hr/yr hrs/yr hrs/year hr/year hours/year"

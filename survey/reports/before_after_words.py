@@ -167,6 +167,12 @@ def left_out_words(comparison: Comparison, *, show_money: bool) -> list[str]:
                 f"{'its row' if counts[name] == 1 else 'their rows'} could not be used in that "
                 "round."
             )
+    if comparison.aside_in_both:
+        tags = comparison.aside_in_both
+        said.append(
+            f"{counted(len(tags), 'device')} whose row was set aside in both rounds: left out "
+            f"({_tags(tags)})."
+        )
     for name, lost, when in (
         ("not_read", saved.not_read_lb_per_h, "lost before, now not known"),
         ("new", saved.new_lb_per_h, "lost now, before not known"),

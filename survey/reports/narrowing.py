@@ -6,8 +6,10 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
+from survey.diagnosis.equipment import equipment_of
 from survey.errors import UsageError
 from survey.findings import Findings
 from survey.reports.tables import sums_of, texts
@@ -19,7 +21,8 @@ _SITE_WIDE = ("currency", "site_name", "loss_basis", "made_at", "version")
 def narrowed(findings: Findings, areas: Sequence[str] | None) -> Findings:
     """Return the findings of some areas only, with nothing left that tells of the others.
 
-    Counts and sums are those of the rows kept. Rows set aside are kept where they name one of
+    Counts and sums are those of the rows kept. A device that names no area is kept with the only
+    heater of its equipment's name, as it was judged. Rows set aside are kept where they name one of
     the areas. Notes on reading the file are dropped, and so is every assumption or finding
     about the instruments that names a place or a device which is not shown.
 
@@ -32,7 +35,7 @@ def narrowed(findings: Findings, areas: Sequence[str] | None) -> Findings:
         return findings
     table, rejects = findings.table, findings.rejects
     chosen = _known_areas(areas, texts(table, "area"))
-    kept = table[texts(table, "area").isin(chosen)]
+    kept = table[_in_areas(table, chosen)]
     aside = rejects[texts(rejects, "area").isin(chosen)]
     summary = {name: findings.summary[name] for name in _SITE_WIDE if name in findings.summary}
     told = {name: findings.summary.get(name, []) for name in ("assumptions", "calibration")}
@@ -42,11 +45,19 @@ def narrowed(findings: Findings, areas: Sequence[str] | None) -> Findings:
         summary[name] = [entry for entry in entries if not names_hidden.search(_said(entry))]
     summary |= {
         **sums_of(kept),
+        "areas_shown": chosen,
         "rows_read": len(kept) + len(aside),
         "rows_judged": len(kept),
         "rows_set_aside": len(aside),
     }
     return Findings(kept, aside, summary)
+
+
+def _in_areas(table: pd.DataFrame, chosen: Sequence[str]) -> np.ndarray:
+    area, heater = texts(table, "area"), equipment_of(table)
+    named = area.isin(chosen).to_numpy()
+    with_it = np.isin(heater, heater[named & (heater >= 0)])
+    return np.asarray(named | (with_it & (area == "").to_numpy()))
 
 
 def _names_only_in(table: pd.DataFrame, kept: pd.DataFrame) -> set[str]:

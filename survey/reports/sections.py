@@ -11,6 +11,7 @@ from survey.reports import (
     charts,
     losses_shown,
     measures,
+    page_words,
     pictures,
     sentences,
     shares,
@@ -38,6 +39,7 @@ def context(findings: Findings, *, show_money: bool) -> dict[str, Any]:
         "show_money": show_money,
         "site": words.tidy(findings.summary.get("site_name"), 80),
         "when": sentences.when_read(findings),
+        "only_areas": _only_areas(findings),
         "made": sentences.when_made(findings),
         "version": words.tidy(findings.summary.get("version"), 20),
         "large": sentences.headline_figure(total, show_money=show_money),
@@ -59,6 +61,11 @@ def context(findings: Findings, *, show_money: bool) -> dict[str, Any]:
         **basis(findings, total, show_money),
         **_filters(findings),
     }
+
+
+def _only_areas(findings: Findings) -> str:
+    shown = [words.tidy(area, 40) for area in findings.summary.get("areas_shown", [])]
+    return page_words.SAY["only_areas"].format(words.listed(shown)) if shown else ""
 
 
 def _pictures(findings: Findings) -> list[pictures.Picture]:

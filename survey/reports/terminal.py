@@ -12,6 +12,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 from survey.columns import STATES_BY_DEVICE, UNDECIDED
+from survey.readings.headers import seems_a_reading
 from survey.reports import measures, numerals
 from survey.reports.spoken import spoken
 from survey.reports.words import (
@@ -21,6 +22,7 @@ from survey.reports.words import (
     capital,
     counted,
     figure,
+    listed,
     money,
     percent,
     state_words,
@@ -37,6 +39,8 @@ NARROWEST, WIDEST = 40, 100
 WORST_SHOWN = 10
 REASONS_SHOWN = 8
 ROWS_SHOWN = 6
+VALUES_SHOWN = 3
+HEADERS_SHOWN = 4
 LINES_SHOWN = 12
 NOTICED = "Noticed while reading"
 _BOLD, _PLAIN = "\x1b[1m", "\x1b[0m"
@@ -105,11 +109,25 @@ def headline(findings: Findings) -> list[str]:
     return [
         f"{first}, {numerals.grouped(undecided)} of them one more reading."
         if undecided else f"{first}.",
+        *_not_used(summary),
         f"Live steam lost costs {_cost(summary)} a year: "
         f"{_loss(summary)}, {figure(summary['annual_co2_t'])} t of CO2 a year. "
         "In brackets: 10 % to 90 % range.",
         spoken(tidy(summary["loss_basis"], LONGEST_SENTENCE)),
     ]
+
+
+def _not_used(summary: Mapping[str, Any]) -> list[str]:
+    """Say which columns seem to be readings and are in no verdict, before the verdicts."""
+    kept = [str(one["header"]) for one in summary.get("headers", [])
+            if one["column"] is None and one["sample"]]
+    read = [repr(tidy(header, 40)) for header in kept if seems_a_reading(header)]
+    if not read:
+        return []
+    shown = listed([*read[:HEADERS_SHOWN], *(["more"] if len(read) > HEADERS_SHOWN else [])])
+    return [f"Not used, though it names a reading: {shown}. Say which column it is with --map."
+            if len(read) == 1 else
+            f"Not used, though they name readings: {shown}. Say which columns they are with --map."]
 
 
 def _cost(figures: Any, currency: str = "") -> str:
@@ -220,14 +238,25 @@ def _aside_lines(rejects: pd.DataFrame) -> list[str]:
     if not len(rejects):
         return []
     rows_by_fault: dict[str, list[str]] = {}
-    cells = zip(rejects["row"], rejects["column"], rejects["reason"], strict=True)
-    for row, column, reason in cells:
+    values_by_fault: dict[str, dict[str, None]] = {}
+    cells = zip(*(rejects[name] for name in ("row", "column", "value", "reason")), strict=True)
+    for row, column, value, reason in cells:
         fault = ": ".join(filter(None, (tidy(column).strip("; "), tidy(reason, 200))))
         rows_by_fault.setdefault(fault, []).append(tidy(row))
+        values_by_fault.setdefault(fault, {})[tidy(value, 24).strip("; ")] = None
     commonest = sorted(rows_by_fault.items(), key=lambda item: -len(item[1]))
-    lines = [f"- {_rows(rows)}: {fault}" for fault, rows in commonest[:REASONS_SHOWN]]
+    lines = [f"- {_rows(rows)}: {fault}{_found(values_by_fault[fault])}"
+             for fault, rows in commonest[:REASONS_SHOWN]]
     more = sum(len(rows) for _, rows in commonest[REASONS_SHOWN:])
     return [*lines, f"- and {counted(more, 'row')} more, for other reasons"] if more else lines
+
+
+def _found(values: Iterable[str]) -> str:
+    """Return the words that a fault was found in, the first of them, where there are any."""
+    words = [repr(value) for value in values if value]
+    shown = words[:VALUES_SHOWN]
+    others = " and others" if len(words) > len(shown) else ""
+    return f" (found {', '.join(shown)}{others})" if shown else ""
 
 
 def _rows(rows: list[str]) -> str:

@@ -98,6 +98,8 @@ class Comparison:
         Tags of the units whose recorded trap type or bore is not what it was.
     repairs_known
         Whether noted repairs were at hand at all.
+    aside_in_both
+        Tags of devices whose rows were set aside in both rounds.
     """
 
     before: RoundSide
@@ -110,6 +112,7 @@ class Comparison:
     repairs: tuple[Repair, ...] = ()
     refitted: tuple[str, ...] = ()
     repairs_known: bool = True
+    aside_in_both: tuple[str, ...] = ()
 
     @property
     def not_alike(self) -> tuple[UnitCompared, ...]:
@@ -221,8 +224,13 @@ def _compared(
     tags = zip(texts(now, "tag"), holes.other, strict=True)
     return Comparison(
         sides[0], sides[1], at, tuple(units), counts, saved, adjustments, tuple(done),
-        tuple(tag for tag, other in tags if other), repairs_known,
+        tuple(tag for tag, other in tags if other), repairs_known, _in_both(*aside),
     )  # fmt: skip
+
+
+def _in_both(before: Sequence[str], after: Sequence[str]) -> tuple[str, ...]:
+    now = {" ".join(tag.split()) for tag in after}
+    return tuple(sorted(tag for tag in before if " ".join(tag.split()) in now))
 
 
 def _bears(table: pd.DataFrame, tags: Sequence[str]) -> np.ndarray:

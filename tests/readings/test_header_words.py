@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from survey.columns import INPUT_NAMES
-from survey.readings.headers import assumed_gauge_notes, match_headers
+from survey.readings.header_notes import assumed_gauge_notes
+from survey.readings.headers import match_headers, seems_a_reading
 from survey.readings.names import WEAK_PHRASES
 from tests.readings.build import read_text
 from tests.readings.test_headers import understood
@@ -114,6 +115,8 @@ BESIDE_A_UNIT = [
     ("Condensate kPa", "return_psig", "kPa"),
     ("Room °F", "ambient_f", "°F"),
     ("dB trap", "sound_db", "dB"),
+    ("dB(A) at trap", "sound_db", "dB"),
+    ("Trap dBA", "sound_db", "dB"),
     ("dB pipe", "background_db", "dB"),
     ("dB on the bare pipe", "background_db", "dB"),
 ]
@@ -141,13 +144,88 @@ def test_a_short_word_alone_means_nothing(header: str) -> None:
     assert understood(header)[0][header][0] is None
 
 
-@pytest.mark.parametrize("header", ["Trap loss", "Trap pressure drop", "Area foo", "Note on cost"])
+GIVES_WAY = [
+    ("Steam psi", "Steam pressure", "supply_psig"),
+    ("Steam psi", "Supply psi", "supply_psig"),
+    ("Condensate psig", "Return (psig)", "return_psig"),
+    ("Before °F", "Temp in", "inlet_temp_f"),
+    ("dB pipe", "Background", "background_db"),
+    ("Unit", "Heater", "equipment"),
+    ("Heater no.", "Equipment", "equipment"),
+    ("Floor", "Room", "area"),
+    ("Regulator", "PRV", "station"),
+    ("Date inspected", "Date", "read_at"),
+    ("Device name", "Tag", "tag"),
+]
+
+
+@pytest.mark.parametrize(("short", "fuller", "column"), GIVES_WAY)
+def test_what_means_a_column_by_little_gives_way_to_every_other_header_of_it(
+    short: str, fuller: str, column: str
+) -> None:
+    assert understood(short)[0][short][0] == column
+    for headers in ((short, fuller), (fuller, short)):
+        found, notes = understood(*headers)
+        assert (found[fuller][0], found[short][0]) == (column, None)
+        assert len(notes) == 1
+
+
+@pytest.mark.parametrize("header", ["Line psi", "Station (psig)", "PRV psig", "Gauge (psig)"])
+def test_a_pressure_that_may_be_of_before_the_reducing_valve_is_not_taken(header: str) -> None:
+    assert understood(header)[0][header][0] is None
+
+
+DESCRIBED = [
+    ("Equipment Description", "equipment"), ("Location in building", "area"),
+    ("Date inspected", "read_at"), ("Survey date 2024", "read_at"), ("Tag ID Number", "tag"),
+    ("Trap Type Installed", "trap_type"), ("Valve position now", "valve_position"),
+    ("PRV Station No", "station"), ("Comments from technician", "note"), ("Area served", "area"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("header", "column"), DESCRIBED)
+def test_words_that_only_describe_leave_a_text_column_what_it_is(header: str, column: str) -> None:
+    assert understood(header)[0][header][0] == column
+
+
+@pytest.mark.parametrize(("header", "under", "column"), [
+    ("Station (bar)", "", None), ("Room", "°F", "area"), ("Trap", "dB", "tag"),
+])  # fmt: skip
+def test_words_under_a_short_header_are_no_reading_whatever_its_unit(
+    header: str, under: str, column: str | None
+) -> None:
+    cells = {header: ["North", "T-2"]}
+    assert understood(header, samples=cells, units={header: under})[0][header][0] == column
+
+
+def test_in_before_a_word_is_no_inch() -> None:
+    assert understood("In lift")[0]["In lift"][0] is None
+
+
+def test_a_name_is_of_a_device_or_of_its_kind_by_its_cells() -> None:
+    kinds = {"Device name": ["Steam trap", "Air vent", "Steam trap"]}
+    assert understood("Device name", "Tag", samples=kinds)[0]["Device name"][0] == "device"
+
+
+@pytest.mark.parametrize("header", ["Trap loss", "Trap pressure drop", "Area foo", "Trap size"])
 def test_a_known_word_does_not_carry_what_is_written_after_it(header: str) -> None:
     assert understood(header, samples={header: ["12", "14"]})[0][header][0] is None
 
 
-def test_a_column_of_units_is_no_equipment() -> None:
-    assert understood("Unit", samples={"Unit": ["psig", "°F"]})[0]["Unit"][0] is None
+@pytest.mark.parametrize(("header", "is_one"), [
+    ("dB by the door", True), ("Coil leaving (°C)", True), ("Design psig", True),
+    ("steam_f", False), ("Pipe size (in)", False), ("Serial", False), ("Inlet temp (°F)", False),
+    ("saturation_f", False), ("°F", False), ("Grade B", False),
+])  # fmt: skip
+def test_a_header_that_is_not_understood_may_still_name_a_reading(
+    header: str, is_one: bool
+) -> None:
+    assert seems_a_reading(header) is is_one
+
+
+@pytest.mark.parametrize("cells", [["psig", "°F"], ["F", "", "F"], ["psig", "lb/h", "n/a"]])
+def test_a_column_of_units_is_no_equipment(cells: list[str]) -> None:
+    assert understood("Unit", samples={"Unit": cells})[0]["Unit"][0] is None
 
 
 def test_six_cells_in_ten_decide_and_missing_ones_do_not_count() -> None:
@@ -169,8 +247,8 @@ WEAK = [
     ("dB", "sound_db"), ("Type", "trap_type"), ("No", "tag"), ("ID", "tag"), ("Item", "tag"),
     ("Item no", "tag"), ("Ref", "tag"), ("Reference", "tag"), ("Asset", "tag"), ("Unit no", "tag"),
     ("Pressure", "supply_psig"), ("Sound", "sound_db"), ("Noise", "sound_db"),
-    ("Heater", "equipment"), ("Machine", "equipment"), ("Unit", "equipment"),
-    ("Floor", "area"), ("Where", "area"), ("House", "area"),
+    ("Heater", "equipment"), ("Machine", "equipment"),
+    ("Where", "area"), ("House", "area"),
     ("Room", "area"), ("Read", "read_at"), ("Time", "read_at"), ("Valve", "valve_position"),
     ("Supply", "supply_psig"), ("Return", "return_psig"), ("Hours", "hours_per_year"),
     ("psig", "supply_psig"),

@@ -12,6 +12,7 @@ import pytest
 from survey import Findings, Site, analyze
 from survey.reports import narrowing
 from survey.reports.narrowing import _folded, narrowed
+from survey.reports.page import render_page
 
 SAMPLE = Path(__file__).parents[2] / "sample_data"
 
@@ -66,3 +67,22 @@ def test_only_names_that_may_be_in_the_words_become_a_pattern(
     other = next(each for each in findings.table["area"].unique() if each != area)
     narrowed(replace(findings, summary=told), [other])
     assert patterns == [{"T-001"}]
+
+
+def test_a_vent_without_an_area_goes_with_the_heater_that_it_names(findings: Findings) -> None:
+    table = findings.table.copy()
+    for name in ("area", "equipment"):
+        table[name] = table[name].astype(object)
+    vents = (table["device"] == "air_vent") & (table["area"] == "Laundry")
+    table.loc[table["device"] == "air_vent", "area"] = None
+    kept = narrowed(replace(findings, table=table), ["Laundry"])
+    found = kept.table[kept.table["device"] == "air_vent"]
+    assert vents.any()
+    assert set(found["tag"]) == set(table["tag"][vents])
+    assert kept.summary["rows_judged"] == len(kept.table)
+
+
+def test_the_page_says_which_part_of_the_round_it_shows(findings: Findings) -> None:
+    page = render_page(findings, areas=["Laundry"])
+    assert "This page shows a part of the round: Laundry." in page
+    assert "This page shows a part" not in render_page(findings)

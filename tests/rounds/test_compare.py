@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from datetime import date
 
+import pandas as pd
 import pytest
 
+from survey import Site, analyze
 from survey.errors import UsageError
 from survey.findings import Findings
+from survey.reports.before_after_words import left_out_words
 from survey.rounds.compare import Comparison, compare_findings, compare_rounds
+from survey.rounds.known import NOTHING_KNOWN
 from survey.rounds.repairs import add_repair
 from survey.rounds.savings import claim
 from survey.rounds.store import Store
@@ -241,3 +245,14 @@ def test_in_a_store_units_are_followed_and_repairs_are_put_beside(store: Store) 
     assert mended.sure == pytest.approx((1 - 0.01) * 0.95)
     with pytest.raises(UsageError, match="Found: Autumn twice"):
         compare_rounds(store, store.round("Autumn"), store.round("1"))
+
+
+def test_a_device_set_aside_in_both_rounds_is_named_as_left_out() -> None:
+    frame = pd.DataFrame({"tag": ["A", "B", "C"], "inlet_temp_f": ["240", "241", "hot"],
+                          "outlet_temp_f": 205.0, "supply_psig": 12.0})  # fmt: skip
+    found = analyze(frame, site=Site())
+    compared = compare_findings(found, found, known=NOTHING_KNOWN)
+    assert compared.aside_in_both == ("C",)
+    said = left_out_words(compared, show_money=True)
+    assert "1 device whose row was set aside in both rounds: left out (C)." in said
+    assert not any("no unit is left out" in words for words in said)
