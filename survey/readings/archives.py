@@ -26,16 +26,22 @@ _OVERLAP = 512
 _REF = re.compile(rb' r="([A-Za-z]{0,4})(\d{1,10})"')
 _ANY_REF = re.compile(rb"\sr\s{0,9}=\s{0,9}[\"']\s{0,9}([A-Za-z]{0,4})(\d{1,10})")
 _ODD_REFS = (b" r='", b"r =", b"\nr", b"\tr", b"\rr", b'r= "', b'r="\n', b'r=" ')
-# Every repeat stops at the next '<', so that no text makes the search start over and over.
-_ERROR_CELL = re.compile(
-    rb"<c\b(?=[^<>]*\bt=\"e\")[^<>]*\br=\"([A-Z]{1,3})(\d{1,7})\"[^<>]*>"
-    rb"(?:<f\b[^<>]*/>|<f\b[^<>]*>[^<]*</f>)?<v>(#[^<]{1,12})</v>"
+# Every repeat is short or stops at the next '<', and a tag is taken once and looked into apart: no
+# text makes the search start over and over.
+_TAG = rb"<(?:\w{1,20}:)?c\b([^<>]{0,400})>\s{0,9}"
+_FORMULA = (
+    rb"<(?:\w{1,20}:)?f\b[^<>]{0,400}(?:/>|(?<!/)>[^<]*</(?:\w{1,20}:)?f\s{0,9}>)\s{0,9}"
 )
-# An empty text is a result too, and is marked t="str"; a cell without a type is one of a number.
+_END = rb"\s{0,9}</(?:\w{1,20}:)?c\s{0,9}>"
+_ERROR_CELL = re.compile(_TAG + rb"(?:" + _FORMULA + rb")?<(?:\w{1,20}:)?v>(#[^<]{1,12})</")
 _UNSOLVED_CELL = re.compile(
-    rb"<c\b(?![^<>]*\bt=\"str\")[^<>]*\br=\"([A-Z]{1,3})(\d{1,7})\"[^<>]*>"
-    rb"(?:<f\b[^<>]*/>|<f\b[^<>]*>[^<]*</f>)(?:<v ?/>|<v></v>)?</c>"
+    _TAG + _FORMULA + rb"(?:<(?:\w{1,20}:)?v\b[^<>]{0,80}(?:/>|(?<!/)>\s{0,9}</(?:\w{1,20}:)?v>))?"
+    + _END
 )
+_PLACE = re.compile(rb"(?:^|\s)r\s{0,9}=\s{0,9}[\"']([A-Z]{1,3})(\d{1,7})[\"']")
+_TYPE = re.compile(rb"(?:^|\s)t\s{0,9}=\s{0,9}[\"'](\w{1,12})[\"']")
+_LONGEST_CELL = 20_000
+MOST_WITHOUT_RESULT = 1_000_000
 _CELL_STARTS = (b"<c ", b"<c>", b"<c/", b":c ", b":c>", b":c/")
 _TEXT_STARTS = (b"<si>", b"<si ", b":si>", b":si ", b"<si/")
 _RESAVE = "open it, save it again as .xlsx and give that"
@@ -144,6 +150,13 @@ def _scan_parts(
                 raise _too_large(path)
             if is_sheet:
                 _measure(part, chunk)
+                if len(part.errors) > MOST_WITHOUT_RESULT:
+                    raise unreadable(
+                        path,
+                        f"over {MOST_WITHOUT_RESULT:,} formulas that failed or whose results were "
+                        "not saved",
+                        do="open it in a spreadsheet program, mend and save it, and give that",
+                    )
         if is_sheet:
             _check_extent(path, part)
             sheets[name] = part
@@ -174,8 +187,13 @@ def _unpacked(stream: IO[bytes], entry: zipfile.ZipInfo) -> Iterator[bytes]:
         while packed:
             out = inflate.decompress(packed, _CHUNK) if inflate else packed
             packed = inflate.unconsumed_tail if inflate else b""
-            yield tail + out
-            tail = out[-_OVERLAP:]
+            chunk = tail + out
+            yield chunk
+            tail = chunk[-_OVERLAP:]
+            # A cell that is cut is seen whole with what follows: its formula may be a long one.
+            cell = max(chunk.rfind(start, -_LONGEST_CELL) for start in (b"<c ", b":c "))
+            if cell > chunk.rfind(b"</c>", -_LONGEST_CELL):
+                tail = chunk[max(cell - 24, 0) :] if len(chunk) - cell > _OVERLAP else tail
 
 
 def _measure(part: SheetPart, chunk: bytes) -> None:
@@ -183,12 +201,26 @@ def _measure(part: SheetPart, chunk: bytes) -> None:
     if refs:
         part.last_column = max(part.last_column, *map(_column_number, {c for c, _ in refs}))
         part.last_row = max(part.last_row, *map(int, {r for _, r in refs}))
-    if b't="e"' in chunk and len(part.errors) < 100_000:
-        for letters, row, word in _ERROR_CELL.findall(chunk):
-            part.errors[int(row) - 1, _column_number(letters) - 1] = word.decode("ascii", "replace")
-    if b"<f" in chunk and len(part.errors) < 100_000:
-        for letters, row in _UNSOLVED_CELL.findall(chunk):
-            part.errors[int(row) - 1, _column_number(letters) - 1] = NO_RESULT
+    if b"#" in chunk:
+        for tag, word in _ERROR_CELL.findall(chunk):
+            if _told(_TYPE, tag) == (b"e",):
+                _put(part, tag, word.decode("ascii", "replace"))
+    if b"f>" in chunk or b"<f" in chunk or b":f" in chunk:
+        for tag in _UNSOLVED_CELL.findall(chunk):
+            # An empty text is a result too, and is marked as one.
+            if _told(_TYPE, tag) != (b"str",):
+                _put(part, tag, NO_RESULT)
+
+
+def _told(what: re.Pattern[bytes], tag: bytes) -> tuple[bytes, ...]:
+    found = what.search(tag)
+    return found.groups() if found else ()
+
+
+def _put(part: SheetPart, tag: bytes, word: str) -> None:
+    if place := _told(_PLACE, tag):
+        letters, row = place
+        part.errors[int(row) - 1, _column_number(letters) - 1] = word
 
 
 def _column_number(letters: bytes) -> int:

@@ -147,7 +147,7 @@ def read_choice(text: str, column: str) -> tuple[str | None, str]:
     """Return the choice a cell stands for, or None, and the reason if its word is unknown."""
     found = CHOICE_WORDS[column].get(plain(text))
     if text == NO_RESULT:
-        return None, NO_RESULT_REASON
+        return None, "" if column in NOTED_CHOICES else NO_RESULT_REASON
     if found is not None or is_missing(text):
         return found, ""
     *most, last = INPUT_BY_NAME[column].choices

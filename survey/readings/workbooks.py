@@ -69,11 +69,12 @@ def _read_sheets(
             part = parts.get(part_of.get(name, ""), SheetPart())
             label = path.name if len(sheets) == 1 else f"{path.name}, sheet {name!r}"
             sheet = book.get_sheet_by_name(name)
-            rows = sheet.to_python(
+            read = sheet.to_python(
                 skip_empty_area=False, nrows=SAMPLE_ROWS + 60 if preview else None
             )
             merged = sheet.merged_cell_ranges or []
-            table, known = _read_sheet(rows, merged, part, label, header_map)
+            rows, told = _with_failed(read, part)
+            table, known = _read_sheet(rows, merged, told, label, header_map)
             if table is not None and known >= _FEWEST_KNOWN:
                 tables.append(table)
             else:
@@ -102,7 +103,7 @@ def _chosen(
 def _read_sheet(
     rows: Sequence[Sequence[Any]],
     merged: Sequence[_Range],
-    part: SheetPart,
+    told: Sequence[str],
     label: str,
     header_map: HeaderMap | None,
 ) -> tuple[RawTable | None, int]:
@@ -112,26 +113,51 @@ def _read_sheet(
         return None, 0
     if len(found.headers) > MAX_COLUMNS:
         return None, 0
-    told, shared = _shared_down(rows, merged, found.rows_at)
-    cells = _to_arrow(told, found.headers, part, found.rows_at)
+    filled, shared = _shared_down(rows, merged, found.rows_at)
+    cells = _to_arrow(filled, found.headers)
     lines = np.arange(found.rows_at + 1, found.rows_at + 1 + len(cells), dtype=np.int64)
     cells, lines, faults = strays.drop_strays(cells, lines, [], found)
     cells, repeated = dittos.fill_dittos(cells)
-    further = [_MERGED_NOTE if shared else "", repeated, _unsolved_note(part)]
+    further = [_MERGED_NOTE if shared else "", repeated, *told]
     notes = (*found.notes, *filter(None, further))
     raw = RawTable(label, cells, lines, found.units, ".", tuple(faults), notes, is_text=True)
     return raw, found.known
 
 
-def _unsolved_note(part: SheetPart) -> str:
-    count = sum(word == NO_RESULT for word in part.errors.values())
-    if not count:
-        return ""
-    cells = "1 cell holds" if count == 1 else f"{count:,} cells hold"
-    return (
-        f"{cells} a formula whose result was not saved, and so no reading: open the workbook in "
-        "a spreadsheet program and save it"
-    )
+def _with_failed(
+    rows: Sequence[Sequence[Any]], part: SheetPart
+) -> tuple[Sequence[Sequence[Any]], list[str]]:
+    """Put in what failed formulas left, and a word where no result of one was saved.
+
+    A row that holds nothing but formulas without results is one of a form filled down, and stays
+    blank. Also returned: what is to be said of those, and of the cells of other rows.
+    """
+    by_row: dict[int, list[tuple[int, str]]] = {}
+    for (line, place), word in part.errors.items():
+        by_row.setdefault(line, []).append((place, word))
+    result, unsolved, idle = list(rows), 0, 0
+    for at, words in by_row.items():
+        row = list(result[at]) if at < len(result) else []
+        filled = any(cell not in ("", None) for cell in row)
+        idle += not filled and any(word == NO_RESULT for _, word in words)
+        for column, word in words:
+            # What has a value has a result, whatever the scan of its XML took it for.
+            empty = column < len(row) and row[column] in ("", None)
+            if not empty or (word == NO_RESULT and not filled):
+                continue
+            row[column] = word
+            unsolved += word == NO_RESULT
+        if at < len(result):
+            result[at] = row
+    cells = "1 cell holds" if unsolved == 1 else f"{unsolved:,} cells hold"
+    lines = "1 row holds" if idle == 1 else f"{idle:,} rows hold"
+    do = "open the workbook in a spreadsheet program and save it"
+    notes = [
+        f"{cells} a formula whose result was not saved, and so no reading: {do}",
+        f"{lines} nothing but formulas whose results were not saved, and counted as blank: {do} "
+        "if they are of the round",
+    ]
+    return result, [note for note, count in zip(notes, (unsolved, idle), strict=True) if count]
 
 
 def _shared_down(
@@ -161,18 +187,13 @@ def _shared_down(
     return result, shared
 
 
-def _to_arrow(
-    rows: Sequence[Sequence[Any]], headers: Sequence[str], part: SheetPart, first: int
-) -> Any:
+def _to_arrow(rows: Sequence[Sequence[Any]], headers: Sequence[str]) -> Any:
     import pyarrow as pa
 
-    columns = []
-    for position in range(len(headers)):
-        texts = [cell_text(row[position]) for row in rows]
-        for (row, column), word in part.errors.items():
-            if column == position and 0 <= row - first < len(texts):
-                texts[row - first] = word
-        columns.append(pa.array(texts, pa.string()))
+    columns = [
+        pa.array([cell_text(row[position]) for row in rows], pa.string())
+        for position in range(len(headers))
+    ]
     return pa.Table.from_arrays(columns, names=list(headers))
 
 

@@ -1,13 +1,14 @@
 from __future__ import annotations
 
 import datetime as dt
+import time
 import zipfile
 
 import pytest
 import xlsxwriter
 
 from survey.errors import UnreadableFile
-from survey.readings import read_round, understand
+from survey.readings import archives, read_round, understand
 from tests.readings.build import checked, read_text, write_sheets
 
 
@@ -231,24 +232,98 @@ def test_cells_merged_over_one_another_cost_no_more(tmp_path):
     assert set(read.table["area"]) == {"Glasshouse A"}
 
 
-@pytest.mark.parametrize("left", [b"<v></v>", b"<v/>", b"<v />", b""])
-def test_a_formula_whose_result_was_not_saved_is_no_blank(tmp_path, left):
-    # As programs save that do not calculate; an empty text is a result, and is marked as one.
-    rows = [
-        b'<row r="1"><c r="A1" t="inlineStr"><is><t>tag</t></is></c>'
-        b'<c r="B1" t="inlineStr"><is><t>inlet_temp_f</t></is></c>'
-        b'<c r="C1" t="inlineStr"><is><t>Area</t></is></c></row>',
-        b'<row r="2"><c r="A2"><v>1</v></c><c r="B2"><f>C2*1.8+32</f>' + left + b"</c></row>",
-        b'<row r="3"><c r="A3"><v>2</v></c><c r="B3" s="1"><f>D3*2</f><v>240</v></c>'
-        b'<c r="C3"><f>E3</f>' + left + b"</c></row>",
-        b'<row r="4"><c r="A4"><v>3</v></c><c r="B4" t="str"><f>""</f><v></v></c>'
-        b'<c r="C4"><v>7</v></c></row>',
-    ]
-    path = rewritten(tmp_path, {SHEET: HEAD + b"".join(rows) + TAIL})
-    read = checked(read_round(path))
-    (found,) = read.rejects.query("column == 'inlet_temp_f'").itertuples(index=False)
-    assert (found.row, found.value) == (2, "(formula without a result)")
+FORMULA_ROW = (
+    b'<row r="1"><c r="A1" t="inlineStr"><is><t>tag</t></is></c>'
+    b'<c r="B1" t="inlineStr"><is><t>inlet_temp_f</t></is></c>'
+    b'<c r="C1" t="inlineStr"><is><t>Area</t></is></c>'
+    b'<c r="D1" t="inlineStr"><is><t>device</t></is></c></row>'
+)
+
+
+def with_cells(tmp_path, *rows):
+    """Write a workbook of tag, inlet_temp_f, Area, device and the rows given as XML, from 2 on."""
+    body = b"".join(
+        b'<row r="%d">' % line + row.replace(b"@", b"%d" % line) + b"</row>"
+        for line, row in enumerate(rows, start=2)
+    )
+    return rewritten(tmp_path, {SHEET: HEAD + FORMULA_ROW + body + TAIL})
+
+
+UNSOLVED = "(formula without a result)"
+
+
+@pytest.mark.parametrize("cell", [
+    b'<c r="B@"><f>C2*1.8+32</f><v></v></c>', b'<c r="B@"><f>C2</f><v/></c>',
+    b'<c r="B@" s="3"><f>C2</f><v /></c>', b'<c r="B@"><f>C2</f></c>',
+    b"<c r='B@' t='n'><f>IF(C2&lt;5,C2>3)</f><v/></c>", b'<c r="B@"><f t="shared" si="0"/></c>',
+    b'<c r="B@">\n <f>C2</f>\n <v></v>\n</c>', b'<c t="b" r="B@"><f>C2</f><v></v></c>',
+    b'<c r="B@"><f>' + b"C2+" * 2500 + b"C2</f><v></v></c>",
+])  # fmt: skip
+def test_a_formula_whose_result_was_not_saved_is_no_blank(tmp_path, cell):
+    # As programs save that do not calculate.
+    good = b'<c r="A@"><v>@</v></c><c r="B@"><f>D3*2</f><v>240</v></c>'
+    read = checked(read_round(with_cells(tmp_path, b'<c r="A@"><v>@</v></c>' + cell, good)))
+    (found,) = read.rejects.itertuples(index=False)
+    assert (found.row, found.column, found.value) == (2, "inlet_temp_f", UNSOLVED)
     assert found.reason.startswith("a formula whose result was not saved: open the workbook")
-    assert read.table["inlet_temp_f"].tolist()[0] == 240.0
-    assert read.table["area"].isna().tolist()[0]
-    assert [note for note in read.notes if note.startswith("2 cells hold a formula whose result")]
+    assert read.table["inlet_temp_f"].tolist() == [240.0]
+    assert [note for note in read.notes if note.startswith("1 cell holds a formula whose result")]
+
+
+def test_long_formulas_are_found_wherever_the_scan_is_cut(tmp_path):
+    row = b'<c r="A@"><v>@</v></c><c r="B@"><f>' + b"C2+" * 700 + b"C2</f><v></v></c>"
+    row += b'<c r="C@"><v>1</v></c>'
+    read = checked(read_round(with_cells(tmp_path, *[row] * 2000)))
+    assert (len(read.table), len(read.rejects)) == (0, 2000)
+
+
+def test_an_empty_text_is_a_result_and_a_choice_without_one_is_none(tmp_path):
+    heat = b'<c r="B@"><v>240</v></c>'
+    rows = [
+        b'<c r="A@"><v>1</v></c><c r="B@" t="str"><f>""</f><v></v></c><c r="C@"><v>7</v></c>',
+        b'<c r="A@"><v>2</v></c>' + heat + b'<c r="C@"><f>E3</f></c>',
+        b'<c r="A@"><v>3</v></c>' + heat + b'<c r="D@"><f>E3</f></c>',
+    ]
+    read = checked(read_round(with_cells(tmp_path, *rows)))
+    assert read.table["tag"].tolist() == ["2"]
+    assert read.table["area"].isna().all()
+    told = dict(zip(read.rejects["row"], read.rejects["reason"], strict=True))
+    assert told[2].startswith("no reading")
+    assert told[4].startswith("a formula whose result was not saved")
+
+
+@pytest.mark.parametrize("last", [b"", b'<c r="A@"><v>9</v></c><c r="B@"><v>250</v></c>'])
+def test_a_form_filled_down_with_formulas_is_blank_and_said(tmp_path, last):
+    row = b'<c r="A@"><v>@</v></c><c r="B@"><v>240</v></c>'
+    idle = b'<c r="B@"><f>C@*1.8+32</f><v></v></c>'
+    read = checked(read_round(with_cells(tmp_path, row, *[idle] * 40, last)))
+    assert len(read.table) == 1 + bool(last)
+    assert len(read.rejects) == 0
+    assert [n for n in read.notes if n.startswith("40 rows hold nothing but formulas")]
+
+
+def test_a_merged_cell_without_a_result_is_so_for_each_of_its_rows(tmp_path):
+    rows = [b'<c r="A2"><v>1</v></c><c r="B2"><f>15</f><v/></c><c r="C2"><v>5</v></c>',
+            b'<c r="A3"><v>2</v></c><c r="C3"><v>5</v></c>']  # fmt: skip
+    merged = b'</sheetData><mergeCells count="1"><mergeCell ref="B2:B3"/></mergeCells></worksheet>'
+    body = HEAD + FORMULA_ROW + b"".join(
+        b'<row r="%d">' % (line + 2) + row + b"</row>" for line, row in enumerate(rows)
+    ) + merged
+    read = checked(read_round(rewritten(tmp_path, {SHEET: body})))
+    assert read.rejects["row"].tolist() == [2, 3]
+
+
+def test_a_tag_made_to_be_searched_for_ever_is_not(tmp_path):
+    tag = b"<c r=\"A@\" x='" + b' r="A1" t="e"' * 60_000 + b"'>"
+    cell = tag + b'<v>1</v></c><c r="B@"><f>1</f></c>'
+    start = time.perf_counter()
+    checked(read_round(with_cells(tmp_path, cell, cell)))
+    assert time.perf_counter() - start < 5  # quadratic, it would take minutes
+
+
+def test_more_formulas_without_results_than_are_kept_are_refused(tmp_path, monkeypatch):
+    monkeypatch.setattr(archives, "MOST_WITHOUT_RESULT", 3)
+    row = b'<c r="A@"><v>@</v></c><c r="B@"><f>C2</f></c>'
+    assert len(read_round(with_cells(tmp_path, *[row] * 3)).rejects) == 3
+    with pytest.raises(UnreadableFile, match="over 3 formulas that failed or whose results"):
+        read_round(with_cells(tmp_path, *[row] * 4))
