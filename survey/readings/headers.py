@@ -29,6 +29,7 @@ _AFTER_MARK = re.compile(r"^(.*\S)\s*[,;:|/–—-]\s*(\S+(?: \S+)?)$", re.S)
 _UNIT_SIGN = re.compile(r"[\"”″'’′%‰°º℃℉$€£]")
 _PARTNERS = {"inlet": "outlet", "outlet": "inlet"}
 _WEAKEST = 9
+DEVICES_UNUSED = "so every device was taken for a steam trap"
 _ASK = "kept as it is: say which column it is with a header map"
 
 

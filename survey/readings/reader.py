@@ -17,7 +17,7 @@ from survey.readings.faults import Faults, Positions
 from survey.readings.folders import files_of
 from survey.readings.gather import Part, gather
 from survey.readings.header_notes import assumed_gauge_notes, assumed_unit_notes
-from survey.readings.headers import Claim, match_headers
+from survey.readings.headers import DEVICES_UNUSED, Claim, match_headers
 from survey.readings.kinds import tell_kind
 from survey.readings.limits import SAMPLE_ROWS
 from survey.readings.mapping import check_header_map, check_map_used
@@ -201,8 +201,8 @@ def _devices_passed_over(claims: Sequence[Claim], samples: Mapping[str, list[str
         known = [found for text in given if (found := read_choice(text, "device")[0])]
         if len(set(known)) > 1 and 2 * len(known) > len(given):
             notes.append(
-                f"{claim.match.header!r} seems to say what each device is and was not used, so "
-                "every device was taken for a steam trap: set it to 'device' with a header map"
+                f"{claim.match.header!r} seems to say what each device is and was not used, "
+                f"{DEVICES_UNUSED}: set it to 'device' with a header map"
             )
     return notes
 

@@ -12,7 +12,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 from survey.columns import STATES_BY_DEVICE, UNDECIDED
-from survey.readings.headers import seems_a_reading
+from survey.readings.headers import DEVICES_UNUSED, seems_a_reading
 from survey.reports import measures, numerals
 from survey.reports.spoken import spoken
 from survey.reports.words import (
@@ -119,15 +119,15 @@ def headline(findings: Findings) -> list[str]:
 
 def _not_used(summary: Mapping[str, Any]) -> list[str]:
     """Say which columns seem to be readings and are in no verdict, before the verdicts."""
+    said = [capital(str(note)) + "." for note in summary.get("notes", []) if DEVICES_UNUSED in note]
     kept = [str(one["header"]) for one in summary.get("headers", [])
             if one["column"] is None and one["sample"]]
     read = [repr(tidy(header, 40)) for header in kept if seems_a_reading(header)]
     if not read:
-        return []
+        return said
     shown = listed([*read[:HEADERS_SHOWN], *(["more"] if len(read) > HEADERS_SHOWN else [])])
-    return [f"Not used, though it names a reading: {shown}. Say which column it is with --map."
-            if len(read) == 1 else
-            f"Not used, though they name readings: {shown}. Say which columns they are with --map."]
+    it = "it names a reading" if len(read) == 1 else "they name readings"
+    return [*said, f"Not used, though {it}: {shown}. Say what column that is with --map."]
 
 
 def _cost(figures: Any, currency: str = "") -> str:

@@ -8,6 +8,7 @@ import pandas as pd
 import pytest
 
 from survey.findings import Findings
+from survey.readings.headers import DEVICES_UNUSED
 from survey.reports.terminal import summary_text
 from survey.reports.words import CAUTIONS
 
@@ -83,7 +84,7 @@ def test_the_whole_text() -> None:
         "     Undecided. Read the outlet.\n"
         "\n"
         "Set aside: 3 of 7 rows read\n"
-        "- rows 7, 9: inlet_temp_f: below absolute zero\n"
+        "- rows 7, 9: inlet_temp_f: below absolute zero (found '-900', '-901')\n"
         "- row 12: tag: no tag\n"
         "\n"
         "Noticed while reading\n"
@@ -95,6 +96,21 @@ def test_the_whole_text() -> None:
         "Before anyone opens, shuts or adjusts anything\n"
         + "\n".join(re.findall(r"(.{1,80})(?:\s|$)", CAUTIONS))
     )
+
+
+def header(name: str, column: str | None = None) -> dict[str, str | None]:
+    return {"header": name, "column": column, "sample": "1"}
+
+
+def test_readings_that_are_not_used_are_said_before_any_verdict() -> None:
+    headers = [header("Tag", "tag"), header("dB by the door"), header("Serial"), header("Leg °F")]
+    note = f"'Sort' seems to say what each device is and was not used, {DEVICES_UNUSED}"
+    text = summary_text(findings_of([OPEN], headers=headers, notes=[note]), width=100)
+    first = text[: text.index("Live steam lost")]
+    assert "Not used, though they name readings: 'dB by the door' and 'Leg °F'." in first
+    assert "'Sort' seems to say what each device is" in first
+    assert "Serial" not in first
+    assert "Not used" not in summary_text(findings_of([OPEN], headers=headers[:1]), width=100)
 
 
 @pytest.mark.parametrize("width", [40, 57, 80, 100])
