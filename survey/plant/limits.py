@@ -24,8 +24,8 @@ FREED_BY = {
         "or less heat asked of it, is for the site to decide."
     ),
     "lift": (
-        "Mend its check valve first; then the options for licensed people are a return piped "
-        "lower, or a pumping trap or condensate pump."
+        "See first that its check valve, if it has one, opens freely; then the options for "
+        "licensed people are a return piped lower, or a pumping trap or condensate pump."
     ),
     "trap": (
         "Read its bore and load first; a trap with a larger seat or a lower need is an option "

@@ -8,7 +8,7 @@ import unicodedata
 from typing import NamedTuple
 
 from survey.readings.units import Unit, find_unit
-from survey.readings.words import MISSING_WORDS, NO_RESULT, NO_RESULT_REASON, SHEET_ERRORS
+from survey.readings.words import MISSING_WORDS, NO_LIFT, NO_RESULT, NO_RESULT_REASON, SHEET_ERRORS
 
 _LONGEST_NUMBER = 64
 _UNDECIDED = re.compile(r"^(~|≈|±|>|<|≥|≤|=|ca\.?\s|c\.\s|approx|about|abt|circa|over|under)", re.I)
@@ -63,6 +63,8 @@ def read_number(text: str, column: str, decimal: str) -> Number:
     word = cell.casefold()
     if cell == NO_RESULT:
         return Number(reason=NO_RESULT_REASON)
+    if column == "lift_ft" and word in NO_LIFT:
+        return Number(0.0)
     if word in MISSING_WORDS:
         return MISSING
     if word in SHEET_ERRORS:

@@ -122,6 +122,6 @@ def _plain(value: float, comparison: Comparison, show_money: bool) -> str:
 
 def _side(value: float, comparison: Comparison, show_money: bool) -> str:
     what = _plain(abs(value), comparison, show_money)
-    if value == 0:
+    if not any(digit in what for digit in "123456789"):  # nothing, or so little
         return "nothing"
     return f"{what} {'saved' if value > 0 else 'lost more'}"

@@ -165,6 +165,7 @@ PICTURES = {
         "{} reads lowest, {} short of the way to steam temperature. It is allowed for in "
         "every verdict. The line is the range, eight times in ten."
     ),
+    "calibration_true": "None reads low. The line is the range, eight times in ten.",
     "pareto": "The dearest devices",
     "pareto_said": "The first {} carry {} of the whole loss between them.",
     "tree": "What is behind it, by reducing station",

@@ -28,6 +28,9 @@ _DRAWN = (
     "device", "trap_type", "state", "subcooling_f", "saturation_f", "sound_over_background_db",
 )  # fmt: skip
 
+LEAST_LOW_PERCENT = 0.5
+"""What reads low by less is said to read true."""
+
 
 @dataclass(frozen=True)
 class Picture:
@@ -123,7 +126,10 @@ def calibration_found(findings: Findings) -> Picture | None:
     others = [e for e in told if e not in shares]
     rows += [(_instrument(e), "", "", _told(e)) for e in others]
     worst = max(lane, key=lambda one: one.at or 0.0)
-    said = PICTURES["calibration_said"].format(worst.name, worst.words)
+    low = (worst.at or 0.0) >= LEAST_LOW_PERCENT
+    said = PICTURES["calibration_said" if low else "calibration_true"].format(
+        worst.name, worst.words
+    )
     last = max(10.0, *(one.span[1] for one in lane if one.span))
     first = min(0.0, *(one.span[0] for one in lane if one.span))
     ticks = tuple((float(at), f"{at:g} %") for at in range(0, int(last) + 1, _step(last)))

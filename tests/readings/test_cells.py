@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from survey.columns import INPUT_BY_NAME
-from survey.readings.cells import convert_one, digits_to_float, read_number
+from survey.readings.cells import Number, convert_one, digits_to_float, read_number
 from survey.readings.dates import read_time
 from survey.readings.texts import clean_word
 from survey.readings.units import find_unit
@@ -293,3 +293,10 @@ def test_every_month_by_its_short_and_its_full_name():
         day = dt.date(2025, month, 9)
         for typed in (f"9 {day:%b} 2025", f"{day:%B} 9, 2025", f"9-{day:%b}-2025".upper()):
             assert read_time(typed) == (day.isoformat(), False)
+
+
+@pytest.mark.parametrize("typed", ["none", "No lift", "nil", "level"])
+def test_a_lift_that_is_none_is_no_lift_and_not_an_unknown_one(typed):
+    assert read_number(typed, "lift_ft", ".") == Number(0.0)
+    assert read_number("none", "supply_psig", ".").value != 0.0
+    assert math.isnan(read_number("n/a", "lift_ft", ".").value)
