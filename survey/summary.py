@@ -27,6 +27,9 @@ from survey.plant.wording import DEVICE_WORDS, counted, listed
 from survey.readings import Round
 from survey.site import Site
 
+STATIONS_UNUSED = "The site's pressures of"
+"""So begins what is said of stations that no row names."""
+
 
 def summarise(
     read: Round,
@@ -159,7 +162,7 @@ def _assumptions(read: Round, diagnosis: Diagnosis, site: Site) -> list[str]:
     unnamed = [name for name in site.stations if name not in diagnosis.intake.gaps.stations]
     if unnamed and assumed + vented:
         words.append(
-            f"The site's pressures of {listed(unnamed)} are not used: no row names "
+            f"{STATIONS_UNUSED} {listed(unnamed)} are not used: no row names "
             f"{'that station' if len(unnamed) == 1 else 'those stations'}."
         )
     meant = np.flatnonzero(diagnosis.intake.gaps.blank_is_open)

@@ -82,7 +82,8 @@ def equipment_of(table: pd.DataFrame) -> np.ndarray:
     Parameters
     ----------
     table
-        Findings, or some of their columns; what is missing, or blank, names nothing.
+        Findings, all rows of them: which heater a row without an area is of hangs on the others.
+        What is missing, or blank, names nothing.
     """
     none = pd.Series(None, index=table.index, dtype="object")
     equipment, area = (

@@ -38,7 +38,7 @@ _UNSOLVED_CELL = re.compile(
     _TAG + _FORMULA + rb"(?:<(?:\w{1,20}:)?v\b[^<>]{0,80}(?:/>|(?<!/)>\s{0,9}</(?:\w{1,20}:)?v>))?"
     + _END
 )
-_PLACE = re.compile(rb"(?:^|\s)r\s{0,9}=\s{0,9}[\"']([A-Z]{1,3})(\d{1,7})[\"']")
+_PLACE = re.compile(rb"(?:^|\s)r\s{0,9}=\s{0,9}[\"']([A-Z]{1,3})([1-9]\d{0,6})[\"']")
 _TYPE = re.compile(rb"(?:^|\s)t\s{0,9}=\s{0,9}[\"'](\w{1,12})[\"']")
 _LONGEST_CELL = 20_000
 MOST_WITHOUT_RESULT = 1_000_000
@@ -133,6 +133,7 @@ def _scan_parts(
     path: Path, entries: list[zipfile.ZipInfo], stream: IO[bytes], budget: int
 ) -> dict[str, SheetPart]:
     sheets: dict[str, SheetPart] = {}
+    failed = 0
     for entry in entries:
         name = entry.filename.lower()
         is_sheet = "/worksheets/" in name and name.endswith(".xml")
@@ -149,8 +150,10 @@ def _scan_parts(
             if part.cells > MAX_SHEET_CELLS:
                 raise _too_large(path)
             if is_sheet:
+                before = len(part.errors)
                 _measure(part, chunk)
-                if len(part.errors) > MOST_WITHOUT_RESULT:
+                failed += len(part.errors) - before
+                if failed > MOST_WITHOUT_RESULT:
                     raise unreadable(
                         path,
                         f"over {MOST_WITHOUT_RESULT:,} formulas that failed or whose results were "

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from survey.columns import INPUT_BY_NAME
 from survey.readings.cells import read_number
-from survey.readings.units import Unit
+from survey.readings.units import Unit, is_unit
 from survey.readings.words import CHOICE_WORDS, is_missing, plain
 
 _ENOUGH = 0.6  # share of sample cells that must read as a column's kind to choose it
@@ -40,6 +40,12 @@ def may_be(column: str, cells: Sequence[str]) -> bool:
     """Say whether nothing in the first cells speaks against their being of a column."""
     given = [cell for cell in cells if not is_missing(cell)]
     return not given or _share(column, given) >= _ENOUGH
+
+
+def seem_units(cells: Sequence[str]) -> bool:
+    """Say whether at least half of the first cells are units."""
+    given = [cell for cell in cells if not is_missing(cell)]
+    return bool(given) and 2 * sum(map(is_unit, given)) >= len(given)
 
 
 def _share(column: str, cells: Sequence[str]) -> float:

@@ -1,10 +1,13 @@
-"""What is told of units that were taken for granted."""
+"""What is told of headers: units taken for granted, readings that are not used."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from survey.readings.headers import Claim
+from survey.columns import FINDING_NAMES
+from survey.readings.headers import Claim, is_of_a_reading, match_headers, readings_of
+
+DEVICES_UNUSED = "so every device was taken for a steam trap"
 
 
 def assumed_unit_notes(claims: Sequence[Claim]) -> list[str]:
@@ -26,3 +29,12 @@ def assumed_gauge_notes(claims: Sequence[Claim]) -> list[str]:
         for c in claims
         if c.unit and c.unit.assumed_gauge and c.match.how != "exact"
     ]
+
+
+def seems_a_reading(header: str) -> bool:
+    """Say whether a header that no column was found for names a temperature, pressure or level."""
+    (claim,), _ = match_headers([header], {})
+    if header.strip() in FINDING_NAMES or claim.match.column:
+        return False
+    ways = readings_of(header)
+    return any(name and len(unit) > 1 and is_of_a_reading(unit) for name, unit in ways)

@@ -11,7 +11,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from survey.columns import FINDING_NAMES, INPUT_BY_NAME
-from survey.readings.header_cells import by_cells, may_be, types_and_devices, unit_in_cells
+from survey.readings.header_cells import (
+    by_cells,
+    may_be,
+    seem_units,
+    types_and_devices,
+    unit_in_cells,
+)
 from survey.readings.limits import MAX_HEADER_CHARACTERS
 from survey.readings.model import HeaderMap, HeaderMatch, How
 from survey.readings.names import (
@@ -29,7 +35,6 @@ _AFTER_MARK = re.compile(r"^(.*\S)\s*[,;:|/–—-]\s*(\S+(?: \S+)?)$", re.S)
 _UNIT_SIGN = re.compile(r"[\"”″'’′%‰°º℃℉$€£]")
 _PARTNERS = {"inlet": "outlet", "outlet": "inlet"}
 _WEAKEST = 9
-DEVICES_UNUSED = "so every device was taken for a steam trap"
 _ASK = "kept as it is: say which column it is with a header map"
 
 
@@ -92,17 +97,8 @@ def recognised(header: str, header_map: HeaderMap | None = None) -> bool:
     return any(
         (name in COLUMNS_BY_PHRASE and (not unit or is_unit(unit) or bool(bracketed)))
         or bool(_beside_a_unit(name, unit, ()))
-        for name, unit in _readings_of(header)
+        for name, unit in readings_of(header)
         if name
-    )
-
-
-def seems_a_reading(header: str) -> bool:
-    """Say whether a header that no column was found for names a temperature, pressure or level."""
-    if _squeeze(header) in FINDING_NAMES or _claim(header, (), "", {}).match.column:
-        return False
-    return any(
-        name and len(unit) > 1 and _is_of_a_reading(unit) for name, unit in _readings_of(header)
     )
 
 
@@ -136,11 +132,11 @@ def _by_name(header: str, column: str, unit: Unit | None, strength: int) -> Clai
 
 def _by_map(header: str, column: str, under: str) -> Claim:
     if not column:
-        return _kept(header)
+        return Claim(HeaderMatch(header, None, "", "set by map"))
     if column in VARIANTS:
         return _taken(header, *VARIANTS[column], "set by map", 0)
     # The map says what it is; its unit is still the one written beside it, if there is one.
-    written = [unit for _, unit in _readings_of(header) if unit] + [under]
+    written = [unit for _, unit in readings_of(header) if unit] + [under]
     units = (find_unit(text, column) for text in written)
     unit = next((unit for unit in units if unit), CONTRACT_UNIT.get(column))
     return _taken(header, column, unit, "set by map", 0)
@@ -158,7 +154,7 @@ def _contradicted(claim: Claim, under: str) -> Claim:
     )
 
 
-def _readings_of(header: str) -> list[tuple[str, str]]:
+def readings_of(header: str) -> list[tuple[str, str]]:
     """List the ways to part a header into phrase and unit, the surest first."""
     # A phrase drops signs; one that is a unit, or could be, must not be lost in it.
     ways = [] if _UNIT_SIGN.search(header) else [(phrase(header), "")]
@@ -172,12 +168,13 @@ def _readings_of(header: str) -> list[tuple[str, str]]:
         if len(words) >= count and is_unit(last := " ".join(words[-count:])):
             ways.append((phrase(" ".join(words[:-count])), last))
     # 'In' before a word is the inlet, not an inch.
-    if len(words) > 1 and len(words[0]) > 1 and _is_of_a_reading(words[0]):
+    if len(words) > 1 and len(words[0]) > 1 and is_of_a_reading(words[0]):
         ways.append((phrase(" ".join(words[1:])), words[0]))
     return ways
 
 
-def _is_of_a_reading(unit_text: str) -> bool:
+def is_of_a_reading(unit_text: str) -> bool:
+    """Say whether a text is a unit of temperature, pressure or level."""
     return any(find_unit(unit_text, c) for c in ("inlet_temp_f", "supply_psig", "sound_db"))
 
 
@@ -192,7 +189,7 @@ def _by_phrase(header: str, cells: Sequence[str], under: str) -> Claim:
         return _kept(header)
     unknown = ""
     marked = bool(_BRACKETED.match(header) or _AFTER_MARK.match(header))
-    for name, unit_text in _readings_of(header):
+    for name, unit_text in readings_of(header):
         columns = COLUMNS_BY_PHRASE.get(name)
         if columns is None or (not name and not _is_bare_unit(unit_text)):
             continue
@@ -206,12 +203,13 @@ def _by_phrase(header: str, cells: Sequence[str], under: str) -> Claim:
         elif not numeric and _beside_a_unit(name, under, cells):
             continue
         return _choose(header, name, columns, unit_text or under, cells)
-    for name, unit_text in _readings_of(header):
+    for name, unit_text in readings_of(header):
         if beside := _beside_a_unit(name, unit_text or under, cells):
             claim = _choose(header, name, beside, unit_text or under, cells)
             return replace(claim, strength=_WEAKEST)
     if columns := columns_by_first_words(phrase(header)):
-        return replace(_choose(header, "", columns, "", cells), strength=_WEAKEST)
+        claim = _taken(header, columns[0], None, "by name and unit", _WEAKEST)
+        return replace(claim, note=f"{header!r} was taken as {columns[0]}, by its first words")
     if unknown and marked:
         return _kept(
             header,
@@ -241,7 +239,7 @@ def _choose(
     if len(columns) != 1:
         words = " or ".join(columns)
         return _kept(header, f"{header!r} may be {words}; {_ASK}")
-    if name == "unit" and any(map(is_unit, cells)):
+    if name == "unit" and seem_units(cells):
         return _kept(header)  # a column of units names no equipment
     return _phrase_claim(header, name, columns[0], unit_text, cells)
 

@@ -10,8 +10,6 @@ from __future__ import annotations
 import re
 import unicodedata
 
-from survey.readings.units import CONTRACT_UNIT
-
 _SHORT_FORMS = {
     "temp": "temperature temp temps tmp temperatures t",
     "pressure": "pressure press pres prs. p",
@@ -38,8 +36,8 @@ _PHRASES: dict[tuple[str, ...], str] = {
     "device no, device id, device tag, item no, item, ref, reference, unit no, trap ref, "
     "trap tag no",
     ("tag", "trap_type"): "trap",
-    ("device",): "device, device type, kind device, what, what is it, what it is, component, "
-    "component type, item type",
+    ("device",): "device, device type, kind device, device kind, what, what is it, what it is, "
+    "component, component type, item type",
     ("trap_type", "device"): "type, kind",
     ("trap_type",): "trap type, type trap, trap kind",
     ("equipment",): "equipment, equipment served, serves, equipment no, equipment id, heater, "
@@ -47,7 +45,7 @@ _PHRASES: dict[tuple[str, ...], str] = {
     ("area",): "area, location, building, zone, room, department, hall, glasshouse, house, bay, "
     "place, where, shed, block, wing",
     ("station",): "station, prv, prv station, pressure reducing station, reducing station, "
-    "pressure station, supply station, fed from, fed by, steam from, reducing set,",
+    "pressure station, supply station, fed from, fed by, steam from, reducing set",
     ("service",): "service, duty, trap service",
     ("service", "equipment"): "application",
     ("orifice_in",): "orifice, orifice size, orifice diameter, seat bore, bore, seat, "
@@ -102,18 +100,16 @@ _LAST_PHRASES: dict[tuple[str, ...], str] = {
     ("tag",): "tag name, trap name",
     ("device", "tag"): "device name",
     ("equipment",): "unit, unit name, heater no, unit heater no, on unit",
-    ("area",): "floor, floor no",
+    ("area",): "floor, floor no, area served",
     ("station",): "reducing valve, pressure reducing valve, regulator, regulator station, "
-    "reg station",
+    "reg station, prv no",
     ("service",): "service type, type service",
 }
 
-# Words after the name of a text column that leave it what it is, as a year does.
-_TRAILING = re.compile(
-    r"description|desc|name|id|no|code|tag|type|kind|inspected|tested|checked|surveyed|taken|served"
-    r"|installed|now|technician|condition|building|site|(?:19|20)\d\d"
-)
-_BEFORE_THEM = frozenset({"from", "by", "on", "in"})
+# Words after the name of a text column that leave it what it is.
+_DESCRIBING = frozenset({"description", "desc", "name", "id", "no", "code"})
+_DESCRIBED = ("tag", "equipment", "area", "station")
+_WHEN = re.compile(r"inspected|tested|checked|surveyed|(?:19|20)\d\d")
 
 # Words too short to mean a column by themselves: with a unit beside or under them they do.
 _PHRASES_BESIDE_A_UNIT: dict[tuple[str, ...], str] = {
@@ -185,13 +181,16 @@ COLUMNS_BESIDE_A_UNIT = _by_phrase(_PHRASES_BESIDE_A_UNIT)
 
 
 def columns_by_first_words(name: str) -> tuple[str, ...]:
-    """Return the text columns that a phrase means without what only describes, at its end."""
+    """Return the text column that a phrase means without what only describes, at its end.
+
+    Names of places and devices, and days on which they were read: what else is written after a
+    name, 'Valve type' or 'Date installed', makes another thing of it.
+    """
     words = name.split()
-    while len(words) > 1 and _TRAILING.fullmatch(words[-1]):
-        words.pop()
-        while len(words) > 1 and words[-1] in _BEFORE_THEM:
-            words.pop()
+    while len(words) > 1 and (words[-1] in _DESCRIBING or _WHEN.fullmatch(words[-1])):
+        last = words.pop()
         columns = COLUMNS_BY_PHRASE.get(" ".join(words), ())
-        if columns and not any(column in CONTRACT_UNIT for column in columns):
+        wanted = _DESCRIBED if last in _DESCRIBING else ("read_at",)
+        if len(columns) == 1 and columns[0] in wanted:
             return columns
     return ()

@@ -16,8 +16,12 @@ from survey.readings import hints, kept, layout, strays
 from survey.readings.faults import Faults, Positions
 from survey.readings.folders import files_of
 from survey.readings.gather import Part, gather
-from survey.readings.header_notes import assumed_gauge_notes, assumed_unit_notes
-from survey.readings.headers import DEVICES_UNUSED, Claim, match_headers
+from survey.readings.header_notes import (
+    DEVICES_UNUSED,
+    assumed_gauge_notes,
+    assumed_unit_notes,
+)
+from survey.readings.headers import Claim, match_headers
 from survey.readings.kinds import tell_kind
 from survey.readings.limits import SAMPLE_ROWS
 from survey.readings.mapping import check_header_map, check_map_used

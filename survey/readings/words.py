@@ -21,8 +21,8 @@ _MISSING = (
 MISSING_WORDS = frozenset({"", NO_RESULT, *_MISSING.split(", ")})
 """Cells that say there is no reading. Compared trimmed and without case."""
 
-NO_LIFT = frozenset({"none", "nil", "no lift", "no", "level", "flat"})
-"""Cells of a column of lifts that say there is none; 'n/a' and a dash say that it is not known."""
+NO_LIFT = frozenset({"nil", "no lift", "level", "flat"})
+"""Cells of a column of lifts that say there is none; 'none' may also say that none is known."""
 
 SHEET_ERRORS = frozenset({"#ref!", "#div/0!", "#value!", "#name?", "#num!", "#null!", "#spill!"})
 """What a spreadsheet writes where a formula failed."""

@@ -73,7 +73,7 @@ def _read_sheets(
                 skip_empty_area=False, nrows=SAMPLE_ROWS + 60 if preview else None
             )
             merged = sheet.merged_cell_ranges or []
-            rows, told = _with_failed(read, part)
+            rows, told = _with_failed(read, part, whole=not preview)
             table, known = _read_sheet(rows, merged, told, label, header_map)
             if table is not None and known >= _FEWEST_KNOWN:
                 tables.append(table)
@@ -125,18 +125,21 @@ def _read_sheet(
 
 
 def _with_failed(
-    rows: Sequence[Sequence[Any]], part: SheetPart
+    rows: Sequence[Sequence[Any]], part: SheetPart, *, whole: bool
 ) -> tuple[Sequence[Sequence[Any]], list[str]]:
     """Put in what failed formulas left, and a word where no result of one was saved.
 
     A row that holds nothing but formulas without results is one of a form filled down, and stays
-    blank. Also returned: what is to be said of those, and of the cells of other rows.
+    blank. Also returned: what is to be said of those, and of the cells of other rows. The reader
+    leaves out rows at a sheet's end that hold no value; unless ``whole``, others too.
     """
     by_row: dict[int, list[tuple[int, str]]] = {}
     for (line, place), word in part.errors.items():
         by_row.setdefault(line, []).append((place, word))
     result, unsolved, idle = list(rows), 0, 0
     for at, words in by_row.items():
+        if at >= len(result) and not whole:
+            continue
         row = list(result[at]) if at < len(result) else []
         filled = any(cell not in ("", None) for cell in row)
         idle += not filled and any(word == NO_RESULT for _, word in words)

@@ -14,6 +14,7 @@ from survey.errors import UsageError
 from survey.findings import Findings
 from survey.reports.tables import sums_of, texts
 from survey.reports.words import tidy
+from survey.summary import STATIONS_UNUSED
 
 _SITE_WIDE = ("currency", "site_name", "loss_basis", "made_at", "version")
 
@@ -42,7 +43,11 @@ def narrowed(findings: Findings, areas: Sequence[str] | None) -> Findings:
     words = "\n".join(_said(entry) for entries in told.values() for entry in entries)
     names_hidden = _naming(_perhaps_in(words, _names_only_in(table, kept)))
     for name, entries in told.items():
-        summary[name] = [entry for entry in entries if not names_hidden.search(_said(entry))]
+        summary[name] = [
+            entry for entry in entries
+            if not names_hidden.search(_said(entry))
+            and not _said(entry).startswith(STATIONS_UNUSED)
+        ]
     summary |= {
         **sums_of(kept),
         "areas_shown": chosen,

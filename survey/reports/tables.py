@@ -233,7 +233,7 @@ def jobs(
     ranked = worst_first(findings.table[findings.table["rank"].notna()])
     gravity = groups(ranked).map(order)
     ranked = ranked.loc[gravity.sort_values(kind="stable").index]
-    codes = _job_codes(ranked)
+    codes = _job_codes(findings.table, ranked)
     sums = pd.DataFrame({name: ranked.get(name, 0.0) for name in {by, *SUMMED, "rank"}})
     whole = sums.groupby(codes).sum().assign(
         gravity=gravity.loc[ranked.index].groupby(codes).min(),
@@ -249,8 +249,8 @@ def jobs(
     return found
 
 
-def _job_codes(ranked: pd.DataFrame) -> pd.Series[Any]:
-    heater = equipment_of(ranked)
+def _job_codes(table: pd.DataFrame, ranked: pd.DataFrame) -> pd.Series[Any]:
+    heater = pd.Series(equipment_of(table), index=table.index).loc[ranked.index].to_numpy()
     alone = np.where(heater < 0, np.arange(len(ranked)), -1)
     return ranked.groupby([heater, alone], sort=False).ngroup()
 

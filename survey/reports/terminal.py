@@ -12,7 +12,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 from survey.columns import STATES_BY_DEVICE, UNDECIDED
-from survey.readings.headers import DEVICES_UNUSED, seems_a_reading
+from survey.readings.header_notes import DEVICES_UNUSED, seems_a_reading
 from survey.reports import measures, numerals
 from survey.reports.spoken import spoken
 from survey.reports.words import (
@@ -43,6 +43,7 @@ VALUES_SHOWN = 3
 HEADERS_SHOWN = 4
 LINES_SHOWN = 12
 NOTICED = "Noticed while reading"
+_NUMBER = re.compile(r"\s*[-+]?[\d.]")
 _BOLD, _PLAIN = "\x1b[1m", "\x1b[0m"
 _SENTENCE_END = re.compile(r"(?<=\.)\s")
 _INDENT = " " * 5
@@ -121,13 +122,14 @@ def _not_used(summary: Mapping[str, Any]) -> list[str]:
     """Say which columns seem to be readings and are in no verdict, before the verdicts."""
     said = [capital(str(note)) + "." for note in summary.get("notes", []) if DEVICES_UNUSED in note]
     kept = [str(one["header"]) for one in summary.get("headers", [])
-            if one["column"] is None and one["sample"]]
+            if one["column"] is None and one.get("how") != "set by map"
+            and _NUMBER.match(str(one["sample"]))]
     read = [repr(tidy(header, 40)) for header in kept if seems_a_reading(header)]
     if not read:
         return said
     shown = listed([*read[:HEADERS_SHOWN], *(["more"] if len(read) > HEADERS_SHOWN else [])])
-    it = "it names a reading" if len(read) == 1 else "they name readings"
-    return [*said, f"Not used, though {it}: {shown}. Say what column that is with --map."]
+    it = "it seems a reading" if len(read) == 1 else "they seem readings"
+    return [*said, f"Not used, though {it}: {shown}. Say of which column with --map, or of none."]
 
 
 def _cost(figures: Any, currency: str = "") -> str:

@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from survey.findings import Findings
-from survey.readings.headers import DEVICES_UNUSED
+from survey.readings.header_notes import DEVICES_UNUSED
 from survey.reports.terminal import summary_text
 from survey.reports.words import CAUTIONS
 
@@ -107,10 +107,13 @@ def test_readings_that_are_not_used_are_said_before_any_verdict() -> None:
     note = f"'Sort' seems to say what each device is and was not used, {DEVICES_UNUSED}"
     text = summary_text(findings_of([OPEN], headers=headers, notes=[note]), width=100)
     first = text[: text.index("Live steam lost")]
-    assert "Not used, though they name readings: 'dB by the door' and 'Leg °F'." in first
+    assert "Not used, though they seem readings: 'dB by the door' and 'Leg °F'." in first
     assert "'Sort' seems to say what each device is" in first
     assert "Serial" not in first
-    assert "Not used" not in summary_text(findings_of([OPEN], headers=headers[:1]), width=100)
+    settled = [header("Tag", "tag"), {**header("Leg °F"), "how": "set by map"},
+               {**header("Gun °F"), "sample": "the red one"}]  # fmt: skip
+    for none in (headers[:1], settled):
+        assert "Not used" not in summary_text(findings_of([OPEN], headers=none), width=100)
 
 
 @pytest.mark.parametrize("width", [40, 57, 80, 100])

@@ -143,7 +143,7 @@ def test_a_map_rules():
     named = {"Surface": "inlet_temp_c", "dB": "", "Line (bar)": "supply_psig"}
     found, _ = understood("Surface", "dB", "Line (bar)", header_map=named)
     assert found["Surface"] == ("inlet_temp_f", "°C", "set by map")
-    assert found["dB"] == (None, "", "kept as it is")
+    assert found["dB"] == (None, "", "set by map")
     assert found["Line (bar)"] == ("supply_psig", "bar", "set by map")
 
 

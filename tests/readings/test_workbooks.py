@@ -327,3 +327,10 @@ def test_more_formulas_without_results_than_are_kept_are_refused(tmp_path, monke
     assert len(read_round(with_cells(tmp_path, *[row] * 3)).rejects) == 3
     with pytest.raises(UnreadableFile, match="over 3 formulas that failed or whose results"):
         read_round(with_cells(tmp_path, *[row] * 4))
+
+
+def test_a_preview_says_no_more_of_formulas_than_it_has_seen(tmp_path):
+    row = b'<c r="A@"><v>@</v></c><c r="B@"><v>240</v></c><c r="C@"><f>1+1</f><v/></c>'
+    path = with_cells(tmp_path, *[row] * 900)
+    assert not any("nothing but formulas" in note for note in understand(path).notes)
+    assert any(note.startswith("900 cells hold") for note in read_round(path).notes)

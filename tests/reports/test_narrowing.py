@@ -86,3 +86,15 @@ def test_the_page_says_which_part_of_the_round_it_shows(findings: Findings) -> N
     page = render_page(findings, areas=["Laundry"])
     assert "This page shows a part of the round: Laundry." in page
     assert "This page shows a part" not in render_page(findings)
+
+
+def test_a_station_of_the_site_that_no_row_names_is_named_on_no_page_of_some_areas(
+    findings: Findings,
+) -> None:
+    site = Site(stations={"Secret": {"supply_psig": 99.0}})
+    frame = findings.table[["tag", "area", "device", "inlet_temp_f", "outlet_temp_f"]]
+    told = analyze(frame, site=site)
+    assert "The site's pressures of Secret are not used: no row names that station." in (
+        told.summary["assumptions"]
+    )
+    assert "Secret" not in render_page(told, areas=["Laundry"])

@@ -102,6 +102,17 @@ def test_jobs_gather_the_devices_of_one_heater() -> None:
     assert found["held"] == ([], 0)
 
 
+def test_a_device_without_an_area_is_in_the_job_of_the_only_heater_of_its_name() -> None:
+    cold = {"equipment": "UH-1", "state": "cold"}
+    units = [{"tag": "T-1", "area": "A", "rank": 1.0, **cold}, {"tag": "V-1", "rank": 2.0, **cold}]
+    jobs, _ = tables.jobs(findings(units))["held"]
+    assert [job.devices["tag"].tolist() for job in jobs] == [["T-1", "V-1"]]
+    # A heater of that name elsewhere makes it unknown which is meant, ranked or not.
+    units.append({"tag": "T-9", "area": "B", "equipment": "UH-1", "state": "working"})
+    jobs, _ = tables.jobs(findings(units))["held"]
+    assert [job.devices["tag"].tolist() for job in jobs] == [["T-1"], ["V-1"]]
+
+
 def test_devices_without_equipment_are_jobs_of_their_own() -> None:
     units = [{"tag": f"T-{n}", "area": "A", "state": "cold", "rank": float(n)} for n in (1, 2, 3)]
     jobs, count = tables.jobs(findings(units))["held"]
