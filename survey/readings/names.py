@@ -67,11 +67,12 @@ _PHRASES: dict[tuple[str, ...], str] = {
     ("inlet_temp_f", "outlet_temp_f", "ambient_f"): "temp, surface temp",
     ("thermometer",): "thermometer, probe, temp probe, temp instrument, thermometer type, "
     "temp method, probe type, temp taken with, ir or contact, contact or ir, "
-    "contact or infrared, infrared or contact",
+    "contact or infrared, infrared or contact, gun or contact, "
+    "contact or gun",
     ("sound_db",): "db, ultrasound, ultrasound db, sound db, sound level, ultrasound level, "
     "noise level, noise db, db level, level db, trap db, ultrasound sound level, "
     "sound level db",
-    ("sound_db", "sound_pattern"): "sound, noise, heard",
+    ("sound_db", "sound_pattern"): "sound, noise, heard, listening",
     ("background_db",): "background, background db, background level, background noise, "
     "background sound, background ultrasound, background sound level, pipe db, ambient db, "
     "ambient noise, background sound db, ultrasound background, db background",
@@ -87,7 +88,7 @@ _PHRASES: dict[tuple[str, ...], str] = {
     "height lift",
     ("hours_per_year",): "hours year, hours, operating hours, run hours, hours under steam, "
     "steam hours, operating hours year, hours operation, year hours, run hours year, "
-    "hours on, year operating hours, hours run",
+    "hours on, year operating hours, hours run, running hours, running hours year",
     ("read_at",): "read at, read on, date, date read, time, when, survey date, date time, "
     "timestamp, date survey, read date, surveyed on, date surveyed, read",
     ("note",): "note",
@@ -99,6 +100,7 @@ _PHRASES: dict[tuple[str, ...], str] = {
 _LAST_PHRASES: dict[tuple[str, ...], str] = {
     ("tag",): "tag name, trap name",
     ("device", "tag"): "device name",
+    ("device", "equipment"): "apparatus",
     ("equipment",): "unit, unit name, heater no, unit heater no, on unit",
     ("area",): "floor, floor no, area served",
     ("station",): "reducing valve, pressure reducing valve, regulator, regulator station, "
@@ -119,6 +121,7 @@ _PHRASES_BESIDE_A_UNIT: dict[tuple[str, ...], str] = {
     ("supply_psig",): "steam, steam supply, steam in",
     ("return_psig",): "condensate, condensate return, return line, cond",
     ("ambient_f",): "room, air, surroundings, hall",
+    ("hours_per_year",): "running, under steam, in use",
     ("sound_db",): "trap, on trap, at trap, device, on device, at device",
     ("background_db",): "pipe, on pipe, at pipe, bare pipe, on bare pipe, ambient",
 }

@@ -48,7 +48,7 @@ _CHOICES: dict[str, dict[str, str]] = {
         "vacuum_breaker": "vacuum breaker, breaker, vac breaker, vacuum break, vb, vac brk, "
         "vacuum breakers, vac breakers",
         "check_valve": "check valve, check, cv, non return valve, nrv, nonreturn valve, "
-        "chk valve, chk, ck valve, check valves, swing check",
+        "chk valve, chk, ck valve, check valves, swing check, check vlv, chk vlv, non return",
     },
     "trap_type": {
         "float_thermostatic": "float thermostatic, float and thermostatic, f and t, ft, f t, "
@@ -57,14 +57,16 @@ _CHOICES: dict[str, dict[str, str]] = {
         "thermodynamic": "thermodynamic, td, disc, disk, thermo dynamic, thermodynamic disc, "
         "disc trap, disk trap, thermodynamic disk",
         "thermostatic": "thermostatic, bellows, balanced pressure, bp, balanced pressure "
-        "thermostatic, thermostatic bellows, capsule, radiator trap, wafer",
+        "thermostatic, thermostatic bellows, capsule, thermostatic capsule, "
+        "balanced pressure capsule, radiator trap, wafer",
         "bimetallic": "bimetallic, bimetal, bi metal, bi metallic, bm",
         "fixed_orifice": "fixed orifice, orifice, orifice trap, venturi, orifice plate",
     },
     "service": {
         "unit_heater": "unit heater, uh, heater, unit heaters",
         "drip": "drip, drip leg, main drip, line drip, drip trap, steam main, main drain",
-        "process": "process, heat exchanger, hx, exchanger, coil, process heat",
+        "process": "process, heat exchanger, hx, exchanger, coil, process heat, calorifier, "
+        "sterilizer, steriliser, autoclave, kettle, jacketed kettle",
         "tracing": "tracing, tracer, trace, steam tracing, trace heating",
     },
     "thermometer": {

@@ -73,6 +73,9 @@ BY_CELLS = [
     ("bar g", ["1"], "supply_psig"),
     ("dB", ["40"], "sound_db"),
     ("Unit", ["UH-3", "Coil 4"], "equipment"),
+    ("Apparatus", ["HX-1", "HX-2"], "equipment"),
+    ("Apparatus", ["trap", "check valve"], "device"),
+    ("Listening", ["quiet", "cycling"], "sound_pattern"),
     ("Area", ["Bar", "Kitchen"], "area"),
     ("Room", ["12", "14"], "area"),
 ]
@@ -117,6 +120,7 @@ BESIDE_A_UNIT = [
     ("dB trap", "sound_db", "dB"),
     ("dB(A) at trap", "sound_db", "dB"),
     ("Trap dBA", "sound_db", "dB"),
+    ("Running h/a", "hours_per_year", "h"),
     ("dB pipe", "background_db", "dB"),
     ("dB on the bare pipe", "background_db", "dB"),
 ]
@@ -139,7 +143,9 @@ def test_a_short_word_goes_by_the_unit_under_it(under: str) -> None:
     assert rooms == {"°F": "ambient_f", "psig": "area"}[under]
 
 
-@pytest.mark.parametrize("header", ["In", "Out", "Before", "Steam", "Steam in", "Trap in", "Air"])
+@pytest.mark.parametrize(
+    "header", ["In", "Out", "Before", "Steam", "Steam in", "Trap in", "Air", "Running"]
+)
 def test_a_short_word_alone_means_nothing(header: str) -> None:
     assert understood(header)[0][header][0] is None
 
