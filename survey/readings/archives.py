@@ -40,8 +40,10 @@ _UNSOLVED_CELL = re.compile(
 )
 _PLACE = re.compile(rb"(?:^|\s)r\s{0,9}=\s{0,9}[\"']([A-Z]{1,3})([1-9]\d{0,6})[\"']")
 _TYPE = re.compile(rb"(?:^|\s)t\s{0,9}=\s{0,9}[\"'](\w{1,12})[\"']")
-_LONGEST_CELL = 20_000
+# A formula may have 8,192 characters, each written as five at most: &amp;
+_LONGEST_CELL = 45_000
 MOST_WITHOUT_RESULT = 1_000_000
+"""Cells of a workbook that are kept as failed, or as without a result: some 120 MB of memory."""
 _CELL_STARTS = (b"<c ", b"<c>", b"<c/", b":c ", b":c>", b":c/")
 _TEXT_STARTS = (b"<si>", b"<si ", b":si>", b":si ", b"<si/")
 _RESAVE = "open it, save it again as .xlsx and give that"

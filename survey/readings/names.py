@@ -168,7 +168,7 @@ def phrase(header: str) -> str:
     return " ".join(kept)
 
 
-def _by_phrase(tables: dict[tuple[str, ...], str]) -> dict[str, tuple[str, ...]]:
+def _keyed(tables: dict[tuple[str, ...], str]) -> dict[str, tuple[str, ...]]:
     return {
         phrase(words.strip()): columns
         for columns, table in tables.items()
@@ -176,10 +176,10 @@ def _by_phrase(tables: dict[tuple[str, ...], str]) -> dict[str, tuple[str, ...]]
     }
 
 
-LAST_PHRASES = frozenset(_by_phrase(_LAST_PHRASES))
-COLUMNS_BY_PHRASE = _by_phrase(_LAST_PHRASES) | _by_phrase(_PHRASES)
+LAST_PHRASES = frozenset(_keyed(_LAST_PHRASES))
+COLUMNS_BY_PHRASE = _keyed(_LAST_PHRASES) | _keyed(_PHRASES)
 
-COLUMNS_BESIDE_A_UNIT = _by_phrase(_PHRASES_BESIDE_A_UNIT)
+COLUMNS_BESIDE_A_UNIT = _keyed(_PHRASES_BESIDE_A_UNIT)
 """Columns of phrases that mean one by their unit alone: 'In °C', 'Steam psi', 'dB on pipe'."""
 
 
