@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from survey.columns import INPUT_BY_NAME
 from survey.readings.cells import read_number
 from survey.readings.units import Unit, is_unit
-from survey.readings.words import CHOICE_WORDS, is_missing, plain
+from survey.readings.words import CHOICE_WORDS, NOTED_CHOICES, is_missing, plain
 
+_SEVERAL = 2
+_A_DAY = re.compile(r"\d|1\d|2[0-4]")  # hours a day, not a year
 _ENOUGH = 0.6  # share of sample cells that must read as a column's kind to choose it
 
 
@@ -40,6 +43,20 @@ def may_be(column: str, cells: Sequence[str]) -> bool:
     """Say whether nothing in the first cells speaks against their being of a column."""
     given = [cell for cell in cells if not is_missing(cell)]
     return not given or _share(column, given) >= _ENOUGH
+
+
+def none_reads(column: str, cells: Sequence[str]) -> bool:
+    """Say whether of several first cells none reads as a column of numbers or of choices.
+
+    Of a kind of trap or service makers have names without end, so that these tell nothing.
+    """
+    given = [cell for cell in cells if not is_missing(cell)]
+    if len(given) < _SEVERAL or INPUT_BY_NAME[column].kind not in ("number", "choice"):
+        return False
+    if column == "hours_per_year" and all(_A_DAY.fullmatch(cell.strip()) for cell in given):
+        return True
+    others = ["trap_type"] if column == "device" else []
+    return column not in NOTED_CHOICES and not any(_share(c, given) for c in (column, *others))
 
 
 def seem_units(cells: Sequence[str]) -> bool:

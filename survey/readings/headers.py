@@ -14,6 +14,7 @@ from survey.columns import FINDING_NAMES, INPUT_BY_NAME
 from survey.readings.header_cells import (
     by_cells,
     may_be,
+    none_reads,
     seem_units,
     types_and_devices,
     unit_in_cells,
@@ -241,6 +242,10 @@ def _choose(
         return _kept(header, f"{header!r} may be {words}; {_ASK}")
     if name == "unit" and seem_units(cells):
         return _kept(header)  # a column of units names no equipment
+    if not unit_text and none_reads(columns[0], cells):
+        return _kept(
+            header, f"{header!r} looks like {columns[0]}, but nothing under it reads so; {_ASK}"
+        )
     return _phrase_claim(header, name, columns[0], unit_text, cells)
 
 

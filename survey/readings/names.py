@@ -34,12 +34,12 @@ _FILLERS = frozenset({"the", "reading", "measured", "per", "of", "a"})
 _PHRASES: dict[tuple[str, ...], str] = {
     ("tag",): "tag, tag no, tag id, trap no, trap id, trap tag, id, no, asset no, asset id, asset, "
     "device no, device id, device tag, item no, item, ref, reference, unit no, trap ref, "
-    "trap tag no",
+    "trap tag no, steam trap no, steam trap id, steam trap tag, asset tag, st no, st id",
     ("tag", "trap_type"): "trap",
     ("device",): "device, device type, kind device, device kind, what, what is it, what it is, "
     "component, component type, item type",
     ("trap_type", "device"): "type, kind",
-    ("trap_type",): "trap type, type trap, trap kind",
+    ("trap_type",): "trap type, type trap, trap kind, steam trap type",
     ("equipment",): "equipment, equipment served, serves, equipment no, equipment id, heater, "
     "unit heater, appliance, machine, served equipment, equip",
     ("area",): "area, location, building, zone, room, department, hall, glasshouse, house, bay, "
@@ -59,9 +59,12 @@ _PHRASES: dict[tuple[str, ...], str] = {
     ("ambient_f",): "ambient, ambient temp, air temp, room temp, surroundings, temp ambient, "
     "temp air, surrounding temp",
     ("inlet_temp_f",): "inlet temp, temp inlet, temp in, temp before, t1, tin, "
-    "inlet surface temp, temp in inlet, in temp, temp before trap, temp ahead",
+    "inlet surface temp, temp in inlet, in temp, temp before trap, temp ahead, trap inlet temp, "
+    "temp trap inlet, inlet pipe temp, inlet skin temp, surface temp in, surface temp inlet, "
+    "u s temp",
     ("outlet_temp_f",): "outlet temp, temp outlet, temp out, temp after, t2, tout, "
-    "outlet surface temp, out temp, temp after trap",
+    "outlet surface temp, out temp, temp after trap, trap outlet temp, temp trap outlet, "
+    "outlet pipe temp, outlet skin temp, surface temp out, surface temp outlet, d s temp",
     ("inlet_temp_f", "supply_psig"): "inlet",
     ("outlet_temp_f", "return_psig"): "outlet",
     ("inlet_temp_f", "outlet_temp_f", "ambient_f"): "temp, surface temp",
@@ -90,7 +93,8 @@ _PHRASES: dict[tuple[str, ...], str] = {
     "steam hours, operating hours year, hours operation, year hours, run hours year, "
     "hours on, year operating hours, hours run, running hours, running hours year",
     ("read_at",): "read at, read on, date, date read, time, when, survey date, date time, "
-    "timestamp, date survey, read date, surveyed on, date surveyed, read",
+    "timestamp, date survey, read date, surveyed on, date surveyed, read, test date, "
+    "inspection date",
     ("note",): "note",
     # A header that is a unit and nothing else; the unit decides.
     ("supply_psig", "sound_db", "inlet_temp_f", "outlet_temp_f", "ambient_f"): "",

@@ -13,7 +13,7 @@ from tests.readings.test_headers import understood
 
 # column: headers that can only mean it, whatever is in the cells
 HEADED = {
-    "tag": ("Trap No.", "TRAP #", "Asset ID", "Item nr", "Ref.", "ID", "Trap ident"),
+    "tag": ("Trap No.", "Steam Trap #", "Asset tag", "Item nr", "Ref.", "ID", "Trap ident"),
     "device": ("Device", "Kind of device", "What is it", "Component type"),
     "trap_type": ("Trap type", "Type of trap", "trap kind"),
     "equipment": ("Equipment", "Serves", "Heater no.", "Unit heater", "Equip.", "Unit"),
@@ -24,8 +24,8 @@ HEADED = {
     "supply_psig": ("Supply press.", "Steam pressure", "P1", "Line pressure", "inlet pressure"),
     "return_psig": ("Back pressure", "Condensate return press", "P2", "outlet pressure", "Return"),
     "ambient_f": ("Ambient", "Amb. temp", "Room temperature", "Air temp"),
-    "inlet_temp_f": ("Inlet temp", "Upstream T", "T in", "T1", "Temp before trap", "Ups. temps"),
-    "outlet_temp_f": ("Outlet temp", "Downstream tmp", "T out", "T2", "Temp after the trap"),
+    "inlet_temp_f": ("Trap inlet temp", "Upstream T", "U/S temp", "T1", "Ups. temps"),
+    "outlet_temp_f": ("Trap outlet temp", "Downstream tmp", "D/S temp", "Temp after the trap"),
     "thermometer": ("Thermometer", "Probe", "Temp taken with", "Temp method"),
     "sound_db": ("dB", "Ultrasonic dB", "US level", "Sound level", "Trap decibels", "Noise level"),
     "background_db": ("Bkg dB", "Background", "Backgrnd noise", "bgd level", "Ambient noise"),
@@ -215,6 +215,39 @@ def test_words_under_a_short_header_are_no_reading_whatever_its_unit(
 ) -> None:
     cells = {header: ["North", "T-2"]}
     assert understood(header, samples=cells, units={header: under})[0][header][0] == column
+
+
+NOTHING_READS = [
+    ("Valve", ["ball", "gate"]), ("Installed", ["2015-06-01", "2016"]), ("Probe", ["Mk 2", "Mk 2"]),
+    ("Discharge", ["To drain", "To return"]), ("Ultrasound", ["continuous", "cycling"]),
+    ("Return", ["pumped", "gravity"]), ("Steam pressure", ["LP", "HP"]), ("Seat", ["worn", "good"]),
+    ("Lift", ["Y", "N"]), ("Hours", ["24", "24"]), ("Hours", ["24/7", "24/7"]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("header", "cells"), NOTHING_READS)
+def test_a_column_of_which_nothing_reads_so_is_asked_about_and_costs_no_row(
+    header: str, cells: list[str]
+) -> None:
+    found, notes = understood(header, samples={header: cells})
+    assert found[header][0] is None
+    assert len(notes) == 1
+    assert "but nothing under it reads so" in notes[0]
+
+
+def test_one_cell_that_reads_so_or_one_alone_tells_nothing_against_it() -> None:
+    for cells in (["gate", "shut"], ["gate"], ["n/a", "?"], []):
+        assert understood("Valve", samples={"Valve": cells})[0]["Valve"][0] == "valve_position"
+    hours = {"Hours": ["24", "8760"]}
+    assert understood("Hours", samples=hours)[0]["Hours"][0] == "hours_per_year"
+    kinds = {"Device type": ["F&T", "IB"]}
+    assert understood("Device type", samples=kinds)[0]["Device type"][0] == "device"
+
+
+def test_a_pressure_in_words_leaves_its_column_to_one_in_figures() -> None:
+    samples = {"Steam pressure": ["LP", "HP"], "PSIG": ["5", "60"]}
+    found, _ = understood("Steam pressure", "PSIG", samples=samples)
+    assert (found["Steam pressure"][0], found["PSIG"][0]) == (None, "supply_psig")
 
 
 def test_in_before_a_word_is_no_inch() -> None:
