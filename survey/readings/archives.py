@@ -42,6 +42,7 @@ _PLACE = re.compile(rb"(?:^|\s)r\s{0,9}=\s{0,9}[\"']([A-Z]{1,3})([1-9]\d{0,6})[\
 _TYPE = re.compile(rb"(?:^|\s)t\s{0,9}=\s{0,9}[\"'](\w{1,12})[\"']")
 # A formula may have 8,192 characters, each written as five at most: &amp;
 _LONGEST_CELL = 45_000
+_LONGEST_PREFIX = 24  # what may stand before the 'c' of a cell: '<' and the name of its space
 MOST_WITHOUT_RESULT = 1_000_000
 """Cells of a workbook that are kept as failed, or as without a result: some 120 MB of memory."""
 _CELL_STARTS = (b"<c ", b"<c>", b"<c/", b":c ", b":c>", b":c/")
@@ -194,11 +195,12 @@ def _unpacked(stream: IO[bytes], entry: zipfile.ZipInfo) -> Iterator[bytes]:
             packed = inflate.unconsumed_tail if inflate else b""
             chunk = tail + out
             yield chunk
-            tail = chunk[-_OVERLAP:]
+            keep = len(chunk) - _OVERLAP
             # A cell that is cut is seen whole with what follows: its formula may be a long one.
             cell = max(chunk.rfind(start, -_LONGEST_CELL) for start in (b"<c ", b":c "))
             if cell > chunk.rfind(b"</c>", -_LONGEST_CELL):
-                tail = chunk[max(cell - 24, 0) :] if len(chunk) - cell > _OVERLAP else tail
+                keep = min(keep, cell - _LONGEST_PREFIX)
+            tail = chunk[max(keep, 0) :]
 
 
 def _measure(part: SheetPart, chunk: bytes) -> None:
@@ -210,7 +212,7 @@ def _measure(part: SheetPart, chunk: bytes) -> None:
         for tag, word in _ERROR_CELL.findall(chunk):
             if _told(_TYPE, tag) == (b"e",):
                 _put(part, tag, word.decode("ascii", "replace"))
-    if b"f>" in chunk or b"<f" in chunk or b":f" in chunk:
+    if b"<f" in chunk or b":f" in chunk:
         for tag in _UNSOLVED_CELL.findall(chunk):
             # An empty text is a result too, and is marked as one.
             if _told(_TYPE, tag) != (b"str",):

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from survey.columns import FINDING_NAMES
-from survey.readings.headers import Claim, is_of_a_reading, match_headers, readings_of
+from survey.readings.headers import Claim, match_headers, readings_of
+from survey.readings.units import is_of_a_reading
 
 DEVICES_UNUSED = "so every device was taken for a steam trap"
 
@@ -36,5 +37,4 @@ def seems_a_reading(header: str) -> bool:
     (claim,), _ = match_headers([header], {})
     if header.strip() in FINDING_NAMES or claim.match.column:
         return False
-    ways = readings_of(header)
-    return any(name and len(unit) > 1 and is_of_a_reading(unit) for name, unit in ways)
+    return any(name and is_of_a_reading(unit) for name, unit in readings_of(header))

@@ -26,10 +26,10 @@ from survey.readings.names import (
     COLUMNS_BY_PHRASE,
     LAST_PHRASES,
     WEAK_PHRASES,
-    columns_by_first_words,
+    column_by_first_words,
     phrase,
 )
-from survey.readings.units import CONTRACT_UNIT, VARIANTS, Unit, find_unit, is_unit
+from survey.readings.units import CONTRACT_UNIT, VARIANTS, Unit, find_unit, is_of_a_reading, is_unit
 
 _BRACKETED = re.compile(r"^(.*?)\s*[(\[{]\s*(.*?)\s*[)\]}]+\s*$", re.S)
 _AFTER_MARK = re.compile(r"^(.*\S)\s*[,;:|/–—-]\s*(\S+(?: \S+)?)$", re.S)
@@ -45,7 +45,7 @@ class Claim:
 
     match: HeaderMatch
     unit: Unit | None = None
-    strength: int = 9
+    strength: int = _WEAKEST
     note: str = ""
 
 
@@ -169,14 +169,9 @@ def readings_of(header: str) -> list[tuple[str, str]]:
         if len(words) >= count and is_unit(last := " ".join(words[-count:])):
             ways.append((phrase(" ".join(words[:-count])), last))
     # 'In' before a word is the inlet, not an inch.
-    if len(words) > 1 and len(words[0]) > 1 and is_of_a_reading(words[0]):
+    if len(words) > 1 and is_of_a_reading(words[0]):
         ways.append((phrase(" ".join(words[1:])), words[0]))
     return ways
-
-
-def is_of_a_reading(unit_text: str) -> bool:
-    """Say whether a text is a unit of temperature, pressure or level."""
-    return any(find_unit(unit_text, c) for c in ("inlet_temp_f", "supply_psig", "sound_db"))
 
 
 def _beside_a_unit(name: str, unit_text: str, cells: Sequence[str]) -> list[str]:
@@ -190,7 +185,8 @@ def _by_phrase(header: str, cells: Sequence[str], under: str) -> Claim:
         return _kept(header)
     unknown = ""
     marked = bool(_BRACKETED.match(header) or _AFTER_MARK.match(header))
-    for name, unit_text in readings_of(header):
+    ways = readings_of(header)
+    for name, unit_text in ways:
         columns = COLUMNS_BY_PHRASE.get(name)
         if columns is None or (not name and not _is_bare_unit(unit_text)):
             continue
@@ -204,13 +200,13 @@ def _by_phrase(header: str, cells: Sequence[str], under: str) -> Claim:
         elif not numeric and _beside_a_unit(name, under, cells):
             continue
         return _choose(header, name, columns, unit_text or under, cells)
-    for name, unit_text in readings_of(header):
+    for name, unit_text in ways:
         if beside := _beside_a_unit(name, unit_text or under, cells):
             claim = _choose(header, name, beside, unit_text or under, cells)
             return replace(claim, strength=_WEAKEST)
-    if columns := columns_by_first_words(phrase(header)):
-        claim = _taken(header, columns[0], None, "by name and unit", _WEAKEST)
-        return replace(claim, note=f"{header!r} was taken as {columns[0]}, by its first words")
+    if column := column_by_first_words(phrase(header)):
+        claim = _taken(header, column, None, "by name and unit", _WEAKEST)
+        return replace(claim, note=f"{header!r} was taken as {column}, by its first words")
     if unknown and marked:
         return _kept(
             header,

@@ -187,8 +187,8 @@ COLUMNS_BESIDE_A_UNIT = _keyed(_PHRASES_BESIDE_A_UNIT)
 """Columns of phrases that mean one by their unit alone: 'In °C', 'Steam psi', 'dB on pipe'."""
 
 
-def columns_by_first_words(name: str) -> tuple[str, ...]:
-    """Return the text column that a phrase means without what only describes, at its end.
+def column_by_first_words(name: str) -> str:
+    """Return the text column that a phrase means without what only describes, at its end; or ''.
 
     Names of places and devices, and days on which they were read: what else is written after a
     name, 'Valve type' or 'Date installed', makes another thing of it.
@@ -199,5 +199,5 @@ def columns_by_first_words(name: str) -> tuple[str, ...]:
         columns = COLUMNS_BY_PHRASE.get(" ".join(words), ())
         wanted = _DESCRIBED if last in _DESCRIBING else ("read_at",)
         if len(columns) == 1 and columns[0] in wanted:
-            return columns
-    return ()
+            return columns[0]
+    return ""

@@ -127,6 +127,13 @@ def is_unit(text: str) -> bool:
     return text.strip() not in _REFUSED_AS_WRITTEN and spelling(text) in _SPELLINGS
 
 
+def is_of_a_reading(unit_text: str) -> bool:
+    """Say whether a text is a unit of temperature, pressure or level, and no single letter."""
+    return len(unit_text) > 1 and any(
+        find_unit(unit_text, column) for column in ("inlet_temp_f", "supply_psig", "sound_db")
+    )
+
+
 def to_contract(values: FloatArray, unit: Unit, atmosphere_psia: float) -> FloatArray:
     """Convert values in ``unit`` to the contract's unit; NaN stays NaN.
 

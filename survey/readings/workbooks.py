@@ -138,11 +138,13 @@ def _with_failed(
         by_row.setdefault(line, []).append((place, word))
     result, unsolved, idle = list(rows), 0, 0
     for at, words in by_row.items():
-        if at >= len(result) and not whole:
+        told = any(word == NO_RESULT for _, word in words)
+        if at >= len(result):
+            idle += told and whole
             continue
-        row = list(result[at]) if at < len(result) else []
+        row = list(result[at])
         filled = any(cell not in ("", None) for cell in row)
-        idle += not filled and any(word == NO_RESULT for _, word in words)
+        idle += told and not filled
         for column, word in words:
             # What has a value has a result, whatever the scan of its XML took it for.
             empty = column < len(row) and row[column] in ("", None)
@@ -150,8 +152,7 @@ def _with_failed(
                 continue
             row[column] = word
             unsolved += word == NO_RESULT
-        if at < len(result):
-            result[at] = row
+        result[at] = row
     cells = "1 cell holds" if unsolved == 1 else f"{unsolved:,} cells hold"
     lines = "1 row holds" if idle == 1 else f"{idle:,} rows hold"
     do = "open the workbook in a spreadsheet program and save it"

@@ -250,9 +250,9 @@ def jobs(
 
 
 def _job_codes(table: pd.DataFrame, ranked: pd.DataFrame) -> pd.Series[Any]:
-    heater = pd.Series(equipment_of(table), index=table.index).loc[ranked.index].to_numpy()
-    alone = np.where(heater < 0, np.arange(len(ranked)), -1)
-    return ranked.groupby([heater, alone], sort=False).ngroup()
+    heater = equipment_of(table)
+    alone = -1 - np.arange(len(table))  # no heater's code
+    return pd.Series(np.where(heater < 0, alone, heater), index=table.index).loc[ranked.index]
 
 
 def _job(rows: pd.DataFrame, kind: str) -> Job:

@@ -245,7 +245,9 @@ def _aside_lines(rejects: pd.DataFrame) -> list[str]:
     for row, column, value, reason in cells:
         fault = ": ".join(filter(None, (tidy(column).strip("; "), tidy(reason, 200))))
         rows_by_fault.setdefault(fault, []).append(tidy(row))
-        values_by_fault.setdefault(fault, {})[tidy(value, 24).strip("; ")] = None
+        found = values_by_fault.setdefault(fault, {})
+        if len(found) <= VALUES_SHOWN:
+            found[tidy(value, 24).strip("; ")] = None
     commonest = sorted(rows_by_fault.items(), key=lambda item: -len(item[1]))
     lines = [f"- {_rows(rows)}: {fault}{_found(values_by_fault[fault])}"
              for fault, rows in commonest[:REASONS_SHOWN]]

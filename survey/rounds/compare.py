@@ -16,7 +16,7 @@ import pandas as pd
 
 from survey.errors import UsageError
 from survey.findings import Findings
-from survey.rounds.content import day_read, says_when_read, tags_of, tags_set_aside
+from survey.rounds.content import day_read, in_both, says_when_read, spaced, tags_of, tags_set_aside
 from survey.rounds.fitting import fitting, texts
 from survey.rounds.known import NOTHING_KNOWN, Known
 from survey.rounds.outcomes import OUTCOMES, PAIRED, outcomes
@@ -224,19 +224,14 @@ def _compared(
     tags = zip(texts(now, "tag"), holes.other, strict=True)
     return Comparison(
         sides[0], sides[1], at, tuple(units), counts, saved, adjustments, tuple(done),
-        tuple(tag for tag, other in tags if other), repairs_known, _in_both(*aside),
+        tuple(tag for tag, other in tags if other), repairs_known, in_both(*aside),
     )  # fmt: skip
-
-
-def _in_both(before: Sequence[str], after: Sequence[str]) -> tuple[str, ...]:
-    now = {" ".join(tag.split()) for tag in after}
-    return tuple(sorted(tag for tag in before if " ".join(tag.split()) in now))
 
 
 def _bears(table: pd.DataFrame, tags: Sequence[str]) -> np.ndarray:
     """Return which rows of a table bear one of some tags."""
-    named = {" ".join(tag.split()) for tag in tags}
-    return np.array([" ".join(tag.split()) in named for tag in texts(table, "tag")], dtype=bool)
+    named = set(map(spaced, tags))
+    return np.array([spaced(tag) in named for tag in texts(table, "tag")], dtype=bool)
 
 
 def _units(

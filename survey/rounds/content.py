@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from datetime import date
 
 import numpy as np
@@ -60,7 +61,7 @@ def tags_of(findings: Findings) -> list[str]:
     """
     if not len(findings.table):
         raise RoundsError("At least one judged device was expected in a round", found="none")
-    tags = [" ".join(str(v).split()) if pd.notna(v) else "" for v in findings.table["tag"]]
+    tags = [spaced(str(v)) if pd.notna(v) else "" for v in findings.table["tag"]]
     if "" in tags:
         raise RoundsError(
             "A tag on every row was expected",
@@ -123,6 +124,17 @@ def tags_set_aside(findings: Findings) -> tuple[str, ...]:
     A device that another row of the round judges is not among them.
     """
     return tuple(rows_unjudged(findings)["tag"])
+
+
+def in_both(before: Sequence[str], after: Sequence[str]) -> tuple[str, ...]:
+    """Return the tags of one round that stand in another, sorted."""
+    now = set(map(spaced, after))
+    return tuple(sorted(tag for tag in before if spaced(tag) in now))
+
+
+def spaced(tag: str) -> str:
+    """Return a tag with one space wherever it has any."""
+    return " ".join(tag.split())
 
 
 def rows_unjudged(findings: Findings) -> pd.DataFrame:
