@@ -1,11 +1,11 @@
 "use strict";
-(function () {
+function start() {
   const byId = (id) => document.getElementById(id);
   const holder = byId("route"), route = JSON.parse(holder.textContent);
   const prefix = `survey route ${holder.dataset.identity} `;
   const stops = route.stops, fields = route.fields;
   const undone = [];
-  let at = -1, thermometer = "", keeps = true;
+  let at = -1, keeps = true;
 
   /* Kept on the phone: one record for each device, so that two tabs lose nothing. */
   const store = {
@@ -31,7 +31,7 @@
     } catch { return {}; }
   }
   const entries = stops.map((_, i) => entryOf(store.read(i)));
-  thermometer = store.read("thermometer") || "";
+  let thermometer = store.read("thermometer") || "";
   store.write("probe", "1");
   if (keeps && store.read("probe") !== "1") lost();
   store.write("probe", null);
@@ -355,19 +355,30 @@
   byId("back").addEventListener("click", () => { location.hash = ""; });
   for (const id of ["find", "unread", "reasons"]) byId(id).addEventListener("input", filter);
   window.addEventListener("hashchange", place);
-  window.addEventListener("storage", (event) => {
-    if (event.key === null || !event.key.startsWith(prefix)) return;
-    const i = Number(event.key.slice(prefix.length));
-    if (!Number.isInteger(i) || !(i in entries)) return;
-    entries[i] = entryOf(event.newValue);
+  function readAgain(i, text) {
+    const found = entryOf(text);
+    if (JSON.stringify(found) === JSON.stringify(entries[i])) return;
+    entries[i] = found;
     mark(i);
     progress();
     if (i === at) show(i);
+  }
+  window.addEventListener("storage", (event) => {
+    if (event.key === null || !event.key.startsWith(prefix)) return;
+    const i = Number(event.key.slice(prefix.length));
+    if (Number.isInteger(i) && i in entries) readAgain(i, event.newValue);
   });
+  // A tab that slept was not told what another one wrote.
+  function awake() { if (keeps && !document.hidden) for (const i of stops.keys()) readAgain(i, store.read(i)); }
+  document.addEventListener("visibilitychange", awake);
+  window.addEventListener("pageshow", awake);
   window.addEventListener("beforeunload", (event) => { if (!keeps && entries.some(isUsed)) event.preventDefault(); });
   if (navigator.storage && navigator.storage.persist) navigator.storage.persist().catch(() => {});
   markAll();
   place();
   // Said by the page itself until all of this has run.
   byId("needs-script").hidden = true;
-})();
+}
+// What a page asks of its store before it has been shown, Chromium now and then answers from an
+// empty store that no other tab sees and that is not kept. After its first frame it is the phone's.
+requestAnimationFrame(() => setTimeout(start, 0));

@@ -25,6 +25,8 @@ LEAST_TARGET_PX = 48
 BARRED_STORAGE = """Object.defineProperty(window, 'localStorage',
   { get() { throw new DOMException('no', 'SecurityError') } })"""
 
+DEAF_TO_OTHERS = "addEventListener('storage', (event) => event.stopImmediatePropagation())"
+
 
 def rows() -> list[dict[str, Any]]:
     known = {"saturation_f": 287.0, "supply_psig": 40.0, "return_psig": 2.0, "orifice_in": 0.166}
@@ -54,6 +56,7 @@ def page(browser: Any, path: Path) -> Iterator[Any]:
     context.set_offline(True)
     opened = listening(context)
     opened.goto(path.as_uri())
+    started(opened)
     yield opened
     assert opened.said == []
     context.close()
@@ -67,6 +70,10 @@ def listening(context: Any) -> Any:
     page.on("request", lambda request: page.said.append(request.url)
             if request.url.startswith("http") else None)
     return page
+
+
+def started(page: Any) -> None:
+    page.locator("#needs-script").wait_for(state="hidden")
 
 
 def open_device(page: Any, tag: str) -> None:
@@ -237,11 +244,31 @@ def test_two_tabs_lose_nothing(page: Any, path: Path) -> None:
         progress(tab, "2 of 4 read")
 
 
+@pytest.mark.parametrize("woken", ["visibilitychange", "pageshow"])
+def test_a_tab_that_slept_shows_what_another_wrote(page: Any, path: Path, woken: str) -> None:
+    other = listening(page.context)
+    other.goto(path.as_uri())
+    page.add_init_script(DEAF_TO_OTHERS)
+    page.reload()
+    open_device(page, "T-1")
+    open_device(other, "T-1")
+    other.locator("#f-inlet_temp_f").fill("281")
+    page.locator("#f-outlet_temp_f").click()
+    progress(page, "0 of 4 read")
+    target = "document" if woken == "visibilitychange" else "window"
+    page.evaluate(f"{target}.dispatchEvent(new Event('{woken}'))")
+    progress(page, "1 of 4 read")
+    page.locator("#f-outlet_temp_f").fill("220")
+    (found,) = saved(other, path.parent)
+    assert (found["inlet_temp_f"], found["outlet_temp_f"]) == ("281", "220")
+
+
 def test_where_nothing_is_kept_it_says_so(browser: Any, path: Path, tmp_path: Path) -> None:
     context = browser.new_context(viewport=PHONE, accept_downloads=True)
     context.add_init_script(BARRED_STORAGE)
     page = listening(context)
     page.goto(path.as_uri())
+    started(page)
     alarm = page.get_by_role("alert")
     assert alarm.is_visible()
     assert alarm.text_content().startswith("This browser keeps nothing")
