@@ -110,6 +110,16 @@ _LAST_PHRASES: dict[tuple[str, ...], str] = {
     ("station",): "reducing valve, pressure reducing valve, regulator, regulator station, "
     "reg station, prv no",
     ("service",): "service type, type service",
+    ("supply_psig",): "reduced pressure, regulated pressure, prv outlet pressure, "
+    "pressure after prv",
+    ("sound_db",): "peak db, db peak, max db, db max, peak sound level, peak sound",
+    ("background_db",): "baseline db, base db, reference db, ref db",
+    ("inlet_temp_f",): "pipe temp in, pipe temp before, pipe temp inlet, line temp in, temp up, "
+    "pipe temp before trap",
+    ("outlet_temp_f",): "pipe temp out, pipe temp after, pipe temp outlet, line temp out, "
+    "temp down, pipe temp after trap",
+    ("lift_ft",): "vertical lift, vert lift, condensate rise, riser height, vertical rise",
+    ("hours_per_year",): "op hours, op hours year, service hours, hours operated, hours in use",
 }
 
 # Words after the name of a text column that leave it what it is.
@@ -120,9 +130,11 @@ _WHEN = re.compile(r"inspected|tested|checked|surveyed|(?:19|20)\d\d")
 # Words too short to mean a column by themselves: with a unit beside or under them they do.
 _PHRASES_BESIDE_A_UNIT: dict[tuple[str, ...], str] = {
     ("inlet_temp_f", "supply_psig"): "in, before, before trap, ahead, ahead trap, inlet trap, "
-    "trap inlet",
-    ("outlet_temp_f", "return_psig"): "out, after, after trap, outlet trap, trap outlet",
-    ("supply_psig",): "steam, steam supply, steam in",
+    "trap inlet, trap in",
+    ("outlet_temp_f", "return_psig"): "out, after, after trap, outlet trap, trap outlet, "
+    "trap out",
+    ("supply_psig",): "steam, steam supply, steam in, prv outlet, after prv, reduced, "
+    "regulated",
     ("return_psig",): "condensate, condensate return, return line, cond",
     ("ambient_f",): "room, air, surroundings, hall",
     ("hours_per_year",): "running, under steam, in use",

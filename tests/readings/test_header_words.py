@@ -21,20 +21,26 @@ HEADED = {
     "station": ("Station", "PRV", "Reducing valve", "PRV #", "Pressure reducing station"),
     "service": ("Service", "Duty", "Trap service"),
     "orifice_in": ("Orifice", "Seat bore", "Bore dia.", "orifice diameter", "Seat size"),
-    "supply_psig": ("Supply press.", "Steam pressure", "P1", "Line pressure", "inlet pressure"),
+    "supply_psig": ("Supply press.", "Steam pressure", "P1", "Line pressure", "inlet pressure",
+                    "Reduced pressure", "PRV outlet press."),
     "return_psig": ("Back pressure", "Condensate return press", "P2", "outlet pressure", "Return"),
     "ambient_f": ("Ambient", "Amb. temp", "Room temperature", "Air temp"),
-    "inlet_temp_f": ("Trap inlet temp", "Upstream T", "U/S temp", "T1", "Ups. temps"),
-    "outlet_temp_f": ("Trap outlet temp", "Downstream tmp", "D/S temp", "Temp after the trap"),
+    "inlet_temp_f": ("Trap inlet temp", "Upstream T", "U/S temp", "T1", "Ups. temps",
+                     "Pipe temp. in", "T up"),
+    "outlet_temp_f": ("Trap outlet temp", "Downstream tmp", "D/S temp", "Temp after the trap",
+                      "Pipe temp after the trap", "T down"),
     "thermometer": ("Thermometer", "Probe", "Temp taken with", "Temp method"),
-    "sound_db": ("dB", "Ultrasonic dB", "US level", "Sound level", "Trap decibels", "Noise level"),
-    "background_db": ("Bkg dB", "Background", "Backgrnd noise", "bgd level", "Ambient noise"),
+    "sound_db": ("dB", "Ultrasonic dB", "US level", "Sound level", "Trap decibels", "Noise level",
+                 "Peak dB", "dB max."),
+    "background_db": ("Bkg dB", "Background", "Backgrnd noise", "bgd level", "Ambient noise",
+                      "Baseline dB"),
     "sound_pattern": ("Pattern", "Sound pattern", "Ultrasound pattern", "What was heard"),
     "valve_position": ("Valve", "Iso. valve pos.", "Isolating valve", "Isolation valve"),
     "observed": ("Observed", "Discharge", "What came out", "Visual"),
     "present": ("Present", "Fitted?", "Installed", "Fitted (Y/N)"),
-    "lift_ft": ("Lift", "Rise", "Lift height", "Condensate lift"),
-    "hours_per_year": ("Hours per year", "Hrs/yr", "Operating hours", "h per annum", "Annual hrs"),
+    "lift_ft": ("Lift", "Rise", "Lift height", "Condensate lift", "Vert. lift"),
+    "hours_per_year": ("Hours per year", "Hrs/yr", "Operating hours", "h per annum", "Annual hrs",
+                       "Op. hours"),
     "read_at": ("Date", "Read on", "Time", "Survey date", "Timestamp"),
     "note": ("Notes", "Remark", "Comments", "comment"),
 }  # fmt: skip
@@ -112,6 +118,7 @@ BESIDE_A_UNIT = [
     ("Before, °F", "inlet_temp_f", "°F"),
     ("After the trap °C", "outlet_temp_f", "°C"),
     ("Trap inlet (°F)", "inlet_temp_f", "°F"),
+    ("Trap out °F", "outlet_temp_f", "°F"),
     ("Out psig", "return_psig", "psig"),
     ("Steam [bar g]", "supply_psig", "bar"),
     ("Steam psi", "supply_psig", "psig"),
@@ -162,6 +169,10 @@ GIVES_WAY = [
     ("Regulator", "PRV", "station"),
     ("Date inspected", "Date", "read_at"),
     ("Device name", "Tag", "tag"),
+    ("Regulated psi", "Supply psi", "supply_psig"),
+    ("Peak dB", "dB", "sound_db"),
+    ("Baseline dB", "Background", "background_db"),
+    ("Pipe temp in", "Inlet temp", "inlet_temp_f"),
 ]
 
 
@@ -176,7 +187,8 @@ def test_what_means_a_column_by_little_gives_way_to_every_other_header_of_it(
         assert [note for note in notes if note.startswith(f"{short!r} also looks like {column}")]
 
 
-@pytest.mark.parametrize("header", ["Line psi", "Station (psig)", "PRV psig", "Gauge (psig)"])
+@pytest.mark.parametrize("header", ["Line psi", "Station (psig)", "PRV psig", "Gauge (psig)",
+                                    "System psi"])
 def test_a_pressure_that_may_be_of_before_the_reducing_valve_is_not_taken(header: str) -> None:
     assert understood(header)[0][header][0] is None
 
