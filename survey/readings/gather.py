@@ -17,7 +17,7 @@ from survey.readings.faults import Faults, faulty_rows, joined
 from survey.readings.headers import Claim
 from survey.readings.limits import MAX_SET_ASIDE
 from survey.readings.model import HeaderMatch, RawTable, Round, Tidied
-from survey.readings.repeats import repeat_faults, repeated_tags
+from survey.readings.repeats import beside_traps, repeat_faults, repeated_tags
 from survey.readings.spellings import added_up, with_names
 from survey.readings.strays import TOTALS_REASON
 from survey.readings.tidy import text_series
@@ -143,7 +143,10 @@ def _add_repeated_tags(parts: Sequence[Part], faults: list[list[Faults]]) -> Non
                 names = [parts[n].raw.name for n in first[of]] if elsewhere else None
                 words = pa_strings(tags.iloc[repeats[of]])
                 positions = repeats[of] - starts[at]
-                faults[at].append(repeat_faults(positions, header, words, lines[stays[of]], names))
+                faults[at].append(repeat_faults(
+                    positions, header, words, lines[stays[of]], names,
+                    beside_traps=beside_traps(part.tidied.table, positions),
+                ))
 
 
 def pa_strings(series: pd.Series[Any]) -> Any:

@@ -10,6 +10,10 @@ import pandas as pd
 
 from survey.readings.faults import Faults, Mask, Positions
 
+_OWN_NUMBER = (
+    ": give it a number of its own, and its heater's name under equipment, so that it counts"
+)
+
 
 def repeated_tags(tags: pd.Series[Any], usable: Mask) -> tuple[Positions, Positions]:
     """Find rows whose tag an earlier row has.
@@ -53,8 +57,22 @@ def _first_of_each(codes: Positions, among: Mask, default: Positions) -> Positio
     return result
 
 
+def beside_traps(table: pd.DataFrame, at: Positions) -> Mask:
+    """Say of some rows of a tidied table whether each is a vent, a breaker or a check valve."""
+    if "device" not in table:
+        return np.zeros(len(at), dtype=bool)
+    devices = table["device"].iloc[at]
+    return np.asarray(devices.notna() & (devices != "trap"), dtype=bool)
+
+
 def repeat_faults(
-    positions: Positions, header: str, tags: Any, lines: Positions, names: Sequence[str] | None
+    positions: Positions,
+    header: str,
+    tags: Any,
+    lines: Positions,
+    names: Sequence[str] | None,
+    *,
+    beside_traps: Mask,
 ) -> Faults:
     """Make the faults of one table's repeated rows.
 
@@ -70,6 +88,9 @@ def repeat_faults(
         Line of the row that stays, for each.
     names
         Table of the row that stays, for each; None where it is the same table.
+    beside_traps
+        Which of them are vents, breakers or check valves. One is often written under its
+        trap's number, and without it that trap may seem to have failed; so what to do is said.
     """
     import pyarrow as pa
     import pyarrow.compute as pc
@@ -77,4 +98,5 @@ def repeat_faults(
     words = ["the tag is already on row ", pa.array(lines).cast(pa.string())]
     if names is not None:
         words += [" of ", pa.array(names, pa.string())]
+    words.append(pc.if_else(pa.array(beside_traps), _OWN_NUMBER, ""))
     return Faults.of(positions, header, pc.binary_join_element_wise(*words, ""), tags)

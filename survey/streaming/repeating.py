@@ -10,7 +10,7 @@ import pandas as pd
 from survey.readings import kept
 from survey.readings.faults import Faults
 from survey.readings.gather import Part, rejects_of
-from survey.readings.repeats import repeat_faults
+from survey.readings.repeats import beside_traps, repeat_faults
 from survey.readings.tidy import cells_at
 from survey.streaming.source import Source
 
@@ -59,5 +59,8 @@ def _again(
         if mine.any():
             at = repeats[mine] - start
             names = [source.paths[n].name for n in first_file[mine]] if elsewhere else None
-            result.append(repeat_faults(at, header, cells_at(tags, at), lines[mine], names))
+            result.append(repeat_faults(
+                at, header, cells_at(tags, at), lines[mine], names,
+                beside_traps=beside_traps(part.tidied.table, at),
+            ))
     return result

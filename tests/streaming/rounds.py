@@ -39,6 +39,7 @@ def messy(plain: pd.DataFrame) -> pd.DataFrame:
     frame.loc[3, "inlet_temp_f"] = 9e9  # the first of a tag is at fault, so the second stays
     frame.loc[900, "tag"] = frame.loc[120, "tag"]
     frame.loc[901, "tag"] = frame.loc[120, "tag"]
+    frame.loc[901, "device"] = "air_vent"
     frame.loc[20, "tag"] = None
     frame.loc[30:34, "equipment"] = None
     frame.loc[40:44, "area"] = None
