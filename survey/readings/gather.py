@@ -17,7 +17,7 @@ from survey.readings.faults import Faults, faulty_rows, joined
 from survey.readings.headers import Claim
 from survey.readings.limits import MAX_SET_ASIDE
 from survey.readings.model import HeaderMatch, RawTable, Round, Tidied
-from survey.readings.repeats import beside_traps, repeat_faults, repeated_tags
+from survey.readings.repeats import of_another_kind, repeat_faults, repeated_tags
 from survey.readings.spellings import added_up, with_names
 from survey.readings.strays import TOTALS_REASON
 from survey.readings.tidy import text_series
@@ -132,6 +132,8 @@ def _add_repeated_tags(parts: Sequence[Part], faults: list[list[Faults]]) -> Non
     repeats, stays = repeated_tags(tags, ~np.concatenate(faulty))
     if not len(repeats):
         return
+    devices = pd.concat([part.tidied.table["device"] for part in parts], ignore_index=True)
+    other_kind = of_another_kind(devices, repeats, stays)
     starts = np.cumsum([0, *(len(part.raw.cells) for part in parts)])
     lines = np.concatenate([part.raw.lines for part in parts])
     own, first = (np.searchsorted(starts, at, side="right") - 1 for at in (repeats, stays))
@@ -145,7 +147,7 @@ def _add_repeated_tags(parts: Sequence[Part], faults: list[list[Faults]]) -> Non
                 positions = repeats[of] - starts[at]
                 faults[at].append(repeat_faults(
                     positions, header, words, lines[stays[of]], names,
-                    beside_traps=beside_traps(part.tidied.table, positions),
+                    other_kind=other_kind[of],
                 ))
 
 

@@ -112,14 +112,12 @@ _LAST_PHRASES: dict[tuple[str, ...], str] = {
     ("service",): "service type, type service",
     ("supply_psig",): "reduced pressure, regulated pressure, prv outlet pressure, "
     "pressure after prv",
-    ("sound_db",): "peak db, db peak, max db, db max, peak sound level, peak sound",
-    ("background_db",): "baseline db, base db, reference db, ref db",
     ("inlet_temp_f",): "pipe temp in, pipe temp before, pipe temp inlet, line temp in, temp up, "
     "pipe temp before trap",
     ("outlet_temp_f",): "pipe temp out, pipe temp after, pipe temp outlet, line temp out, "
     "temp down, pipe temp after trap",
     ("lift_ft",): "vertical lift, vert lift, condensate rise, riser height, vertical rise",
-    ("hours_per_year",): "op hours, op hours year, service hours, hours operated, hours in use",
+    ("hours_per_year",): "op hours, op hours year",
 }
 
 # Words after the name of a text column that leave it what it is.

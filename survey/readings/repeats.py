@@ -10,8 +10,9 @@ import pandas as pd
 
 from survey.readings.faults import Faults, Mask, Positions
 
-_OWN_NUMBER = (
-    ": give it a number of its own, and its heater's name under equipment, so that it counts"
+_OWN_NUMBERS = (
+    ", another kind of device: give each a number of its own, and its heater's name under "
+    "equipment, so that both count"
 )
 
 
@@ -57,12 +58,18 @@ def _first_of_each(codes: Positions, among: Mask, default: Positions) -> Positio
     return result
 
 
-def beside_traps(table: pd.DataFrame, at: Positions) -> Mask:
-    """Say of some rows of a tidied table whether each is a vent, a breaker or a check valve."""
-    if "device" not in table:
-        return np.zeros(len(at), dtype=bool)
-    devices = table["device"].iloc[at]
-    return np.asarray(devices.notna() & (devices != "trap"), dtype=bool)
+def of_another_kind(devices: pd.Series[Any], repeats: Positions, stays: Positions) -> Mask:
+    """Say of rows whose tag an earlier row has whether that one is another kind of device.
+
+    Parameters
+    ----------
+    devices
+        Of the whole round; one that is not given is a trap.
+    """
+    own, first = (
+        devices.iloc[at].astype(object).fillna("trap").to_numpy() for at in (repeats, stays)
+    )
+    return np.asarray(own != first, dtype=bool)
 
 
 def repeat_faults(
@@ -72,7 +79,7 @@ def repeat_faults(
     lines: Positions,
     names: Sequence[str] | None,
     *,
-    beside_traps: Mask,
+    other_kind: Mask,
 ) -> Faults:
     """Make the faults of one table's repeated rows.
 
@@ -88,9 +95,10 @@ def repeat_faults(
         Line of the row that stays, for each.
     names
         Table of the row that stays, for each; None where it is the same table.
-    beside_traps
-        Which of them are vents, breakers or check valves. One is often written under its
-        trap's number, and without it that trap may seem to have failed; so what to do is said.
+    other_kind
+        Which of them are another kind of device than the row that stays. A vent is often written
+        under its trap's number, and without it that trap may seem to have failed; so what to do
+        is said.
     """
     import pyarrow as pa
     import pyarrow.compute as pc
@@ -98,5 +106,5 @@ def repeat_faults(
     words = ["the tag is already on row ", pa.array(lines).cast(pa.string())]
     if names is not None:
         words += [" of ", pa.array(names, pa.string())]
-    words.append(pc.if_else(pa.array(beside_traps), _OWN_NUMBER, ""))
+    words.append(pc.if_else(pa.array(other_kind), _OWN_NUMBERS, ""))
     return Faults.of(positions, header, pc.binary_join_element_wise(*words, ""), tags)

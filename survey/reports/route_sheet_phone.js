@@ -1,11 +1,11 @@
 "use strict";
-function start() {
+(function () {
   const byId = (id) => document.getElementById(id);
   const holder = byId("route"), route = JSON.parse(holder.textContent);
   const prefix = `survey route ${holder.dataset.identity} `;
   const stops = route.stops, fields = route.fields;
   const undone = [];
-  let at = -1, keeps = true;
+  let at = -1, thermometer = "", keeps = true;
 
   /* Kept on the phone: one record for each device, so that two tabs lose nothing. */
   const store = {
@@ -30,11 +30,14 @@ function start() {
         Object.fromEntries(Object.entries(kept).filter((pair) => typeof pair[1] === "string")) : {};
     } catch { return {}; }
   }
-  const entries = stops.map((_, i) => entryOf(store.read(i)));
-  let thermometer = store.read("thermometer") || "";
-  store.write("probe", "1");
-  if (keeps && store.read("probe") !== "1") lost();
-  store.write("probe", null);
+  const entries = stops.map(() => ({}));
+  function readKept() {
+    for (const i of stops.keys()) entries[i] = entryOf(store.read(i));
+    showThermometer(store.read("thermometer") || "");
+    store.write("probe", "1");
+    if (keeps && store.read("probe") !== "1") lost();
+    store.write("probe", null);
+  }
 
   const isRead = (entry) => Object.keys(fields).some((name) => entry[name]);
   const isUsed = (entry) => Object.values(entry).some((value) => value);
@@ -134,6 +137,7 @@ function start() {
     })));
     byId("next").textContent = entries.every(isRead) ? "All are read" : "Next not read";
     byId("next").disabled = entries.every(isRead);
+    if (byId("copying").open) byId("text").value = csv();
   }
   function filter() {
     const words = byId("find").value.toLowerCase().split(/\s+/).filter(Boolean);
@@ -229,8 +233,11 @@ function start() {
     // One step back undoes a whole field, not its last digit.
     if (!last || last.at !== i || last.name !== name) undone.push({ at: i, name, before: { ...entry } });
     if (value.trim()) entry[name] = value; else delete entry[name];
-    if (isRead(entry)) entry.read_at = entry.read_at || now(); else delete entry.read_at;
+    stamp(entry);
     keep(i);
+  }
+  function stamp(entry) {
+    if (isRead(entry)) entry.read_at = entry.read_at || now(); else delete entry.read_at;
   }
   function keep(i) {
     store.write(i, isUsed(entries[i]) ? JSON.stringify(entries[i]) : null);
@@ -245,8 +252,12 @@ function start() {
   function undo() {
     for (let step = undone.length - 1; step >= 0; step--) {
       if (undone[step].at !== at) continue;
-      entries[at] = undone[step].before;
-      undone.splice(step, 1);
+      // The rest of the record may have been written in another tab meanwhile.
+      const [{ name, before }] = undone.splice(step, 1), entry = entries[at];
+      if (!name) entries[at] = { ...before, ...entry };
+      else if (before[name]) entry[name] = before[name];
+      else delete entry[name];
+      stamp(entries[at]);
       keep(at);
       show(at);
       return;
@@ -327,8 +338,12 @@ function start() {
   }
 
   /* Wiring. */
-  choices(byId("thermometer"), "thermometer", [["", "not said"], ["contact", "contact"], ["infrared", "infrared"]], thermometer,
+  const thermometers = choices(byId("thermometer"), "thermometer", [["", "not said"], ["contact", "contact"], ["infrared", "infrared"]], "",
     (value) => { thermometer = value; store.write("thermometer", value || null); });
+  function showThermometer(value) {
+    thermometer = value;
+    for (const radio of thermometers) radio.checked = radio.value === value;
+  }
   byId("note").addEventListener("input", () => change(at, "note", byId("note").value));
   byId("undo").addEventListener("click", undo);
   byId("clear").addEventListener("click", () => ask(`Clear everything entered for ${stops[at].name}?`, () => {
@@ -354,31 +369,57 @@ function start() {
   byId("to-save").addEventListener("click", () => { byId("saving").scrollIntoView(); byId("saving").focus({ preventScroll: true }); });
   byId("back").addEventListener("click", () => { location.hash = ""; });
   for (const id of ["find", "unread", "reasons"]) byId(id).addEventListener("input", filter);
-  window.addEventListener("hashchange", place);
-  function readAgain(i, text) {
+  function takeOver(i, text) {
     const found = entryOf(text);
     if (JSON.stringify(found) === JSON.stringify(entries[i])) return;
     entries[i] = found;
     mark(i);
     progress();
-    if (i === at) show(i);
+    if (i === at) showInPlace(i);
   }
-  window.addEventListener("storage", (event) => {
+  /* Show a device anew, and leave whoever is typing where they were. */
+  function showInPlace(i) {
+    const held = document.activeElement, caret = held && held.type === "text" ? held.selectionStart : null;
+    show(i);
+    if (!held || held.isConnected) return;
+    const same = held.id ? byId(held.id) :
+      [...byId("fields").querySelectorAll("input")].find((one) => one.name === held.name && one.value === held.value);
+    if (!same) return;
+    same.focus({ preventScroll: true });
+    if (caret !== null) same.setSelectionRange(caret, caret);
+  }
+  function heard(event) {
     if (event.key === null || !event.key.startsWith(prefix)) return;
-    const i = Number(event.key.slice(prefix.length));
-    if (Number.isInteger(i) && i in entries) readAgain(i, event.newValue);
-  });
-  // A tab that slept was not told what another one wrote.
-  function awake() { if (keeps && !document.hidden) for (const i of stops.keys()) readAgain(i, store.read(i)); }
-  document.addEventListener("visibilitychange", awake);
-  window.addEventListener("pageshow", awake);
+    const name = event.key.slice(prefix.length), i = Number(name);
+    if (name === "thermometer") showThermometer(event.newValue || "");
+    else if (Number.isInteger(i) && i in entries) takeOver(i, event.newValue);
+  }
+  // A tab that slept was not told what another one wrote. What is gone from the store it puts back,
+  // and if that fails it says that nothing is kept.
+  function awake() {
+    if (!keeps || document.hidden) return;
+    for (const i of stops.keys()) {
+      const text = store.read(i);
+      if (text !== null) takeOver(i, text);
+      else if (isUsed(entries[i])) keep(i);
+    }
+    showThermometer(store.read("thermometer") || thermometer);
+    if (at < 0) filter();
+  }
   window.addEventListener("beforeunload", (event) => { if (!keeps && entries.some(isUsed)) event.preventDefault(); });
   if (navigator.storage && navigator.storage.persist) navigator.storage.persist().catch(() => {});
-  markAll();
-  place();
-  // Said by the page itself until all of this has run.
-  byId("needs-script").hidden = true;
-}
-// What a page asks of its store before it has been shown, Chromium now and then answers from an
-// empty store that no other tab sees and that is not kept. After its first frame it is the phone's.
-requestAnimationFrame(() => setTimeout(start, 0));
+  function begin() {
+    readKept();
+    markAll();
+    place();
+    window.addEventListener("hashchange", place);
+    window.addEventListener("storage", heard);
+    document.addEventListener("visibilitychange", awake);
+    window.addEventListener("pageshow", awake);
+    // Said by the page itself until all of this has run.
+    byId("needs-script").hidden = true;
+  }
+  // What a page asks of its store before it has been shown, Chromium now and then answers from an
+  // empty store that no other tab sees and that is not kept. After its first frame it is the phone's.
+  requestAnimationFrame(() => setTimeout(begin, 0));
+})();

@@ -20,7 +20,7 @@ from survey.readings import kept
 from survey.readings.faults import faulty_rows
 from survey.readings.gather import Part, rejects_of
 from survey.readings.limits import MAX_SET_ASIDE
-from survey.readings.repeats import repeated_tags
+from survey.readings.repeats import of_another_kind, repeated_tags
 from survey.readings.spellings import Renames, Spellings, added_up, with_names
 from survey.site import Site
 from survey.streaming.repeating import with_repeats
@@ -176,7 +176,8 @@ def gather_round(source: Source, seen: Iterable[Seen], site: Site) -> Gathered:
     usable = ~whole.pop(_FAULTY)
     repeats, stays = repeated_tags(_as_tags(names.tag), usable)
     if len(repeats):
-        rejects = with_repeats(source, rejects, lengths, repeats, stays)
+        other_kind = of_another_kind(pd.Series(whole["device"]), repeats, stays)
+        rejects = with_repeats(source, rejects, lengths, repeats, stays, other_kind)
         usable[repeats] = False
     if too_many(sample, repeats):
         raise NotInBatchesError("too many tags given twice")

@@ -10,7 +10,7 @@ import pandas as pd
 from survey.readings import kept
 from survey.readings.faults import Faults
 from survey.readings.gather import Part, rejects_of
-from survey.readings.repeats import beside_traps, repeat_faults
+from survey.readings.repeats import repeat_faults
 from survey.readings.tidy import cells_at
 from survey.streaming.source import Source
 
@@ -21,6 +21,7 @@ def with_repeats(
     lengths: Sequence[int],
     repeats: np.ndarray,
     stays: np.ndarray,
+    other_kind: np.ndarray,
 ) -> list[pd.DataFrame]:
     """Return the rejects of each batch with the rows whose tag an earlier row has.
 
@@ -28,8 +29,9 @@ def with_repeats(
     ----------
     rejects, lengths
         Rows set aside of each batch, for other faults, and how many rows it has.
-    repeats, stays
-        Rows of the source to set aside, in order, and for each the row that stays.
+    repeats, stays, other_kind
+        Rows of the source to set aside, in order, and for each the row that stays, and whether
+        that is another kind of device.
     """
     result = list(rejects)
     ends = np.cumsum(lengths)
@@ -39,7 +41,9 @@ def with_repeats(
         of_batch = np.flatnonzero((repeats >= start) & (repeats < ends[batch]))
         (table,) = next(source.cut_at(ends[batch : batch + 1], start))
         part = source.part(table)
-        again = _again(source, part, start, repeats[of_batch], stays[of_batch])
+        again = _again(
+            source, part, start, repeats[of_batch], stays[of_batch], other_kind[of_batch]
+        )
         result[batch] = rejects_of(
             part, [*part.faults, *again], names, several=source.several
         )
@@ -47,7 +51,12 @@ def with_repeats(
 
 
 def _again(
-    source: Source, part: Part, start: int, repeats: np.ndarray, stays: np.ndarray
+    source: Source,
+    part: Part,
+    start: int,
+    repeats: np.ndarray,
+    stays: np.ndarray,
+    other_kind: np.ndarray,
 ) -> list[Faults]:
     header = next(c.match.header for c in source.claims if c.match.column == "tag")
     tags = part.raw.cells.column(header).combine_chunks()
@@ -61,6 +70,6 @@ def _again(
             names = [source.paths[n].name for n in first_file[mine]] if elsewhere else None
             result.append(repeat_faults(
                 at, header, cells_at(tags, at), lines[mine], names,
-                beside_traps=beside_traps(part.tidied.table, at),
+                other_kind=other_kind[mine],
             ))
     return result

@@ -110,11 +110,14 @@ def test_a_vent_under_the_number_of_its_trap_is_told_what_to_do(tmp_path):
     read = read_text(
         tmp_path,
         "tag,device,inlet_temp_f\nU-1,trap,200\nU-1,air vent,90\nU-1,check valve,200\n"
-        "U-1,trap,210\nU-1,,210\n",
+        "U-1,trap,210\nU-1,,210\nV-1,air vent,90\nV-1,,290\nV-1,air vent,90\n",
     )
-    said = "the tag is already on row 2"
-    own = ": give it a number of its own, and its heater's name under equipment, so that it counts"
-    assert read.rejects["reason"].tolist() == [said + own, said + own, said, said]
+    first, second = "the tag is already on row 2", "the tag is already on row 7"
+    own = (", another kind of device: give each a number of its own, and its heater's name under "
+           "equipment, so that both count")
+    assert read.rejects["reason"].tolist() == [
+        first + own, first + own, first, first, second + own, second,
+    ]  # fmt: skip
 
 
 def test_every_fault_of_a_row_is_told_at_once(tmp_path):

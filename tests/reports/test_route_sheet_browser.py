@@ -97,6 +97,11 @@ def progress(page: Any, words: str) -> None:
     page.get_by_role("status").first.filter(has_text=words).wait_for()
 
 
+def wake(page: Any, event: str = "visibilitychange") -> None:
+    target = "window" if event == "pageshow" else "document"
+    page.evaluate(f"{target}.dispatchEvent(new Event('{event}'))")
+
+
 def saved(page: Any, tmp_path: Path) -> list[dict[str, str]]:
     back_to_the_list(page)
     with page.expect_download() as download:
@@ -245,9 +250,12 @@ def test_two_tabs_lose_nothing(page: Any, path: Path) -> None:
 
 
 @pytest.mark.parametrize("woken", ["visibilitychange", "pageshow"])
-def test_a_tab_that_slept_shows_what_another_wrote(page: Any, path: Path, woken: str) -> None:
+def test_a_tab_that_slept_shows_what_another_wrote(
+    page: Any, path: Path, tmp_path: Path, woken: str
+) -> None:
     other = listening(page.context)
     other.goto(path.as_uri())
+    other.locator("#thermometer label", has_text="contact").click()
     page.add_init_script(DEAF_TO_OTHERS)
     page.reload()
     open_device(page, "T-1")
@@ -255,12 +263,44 @@ def test_a_tab_that_slept_shows_what_another_wrote(page: Any, path: Path, woken:
     other.locator("#f-inlet_temp_f").fill("281")
     page.locator("#f-outlet_temp_f").click()
     progress(page, "0 of 4 read")
-    target = "document" if woken == "visibilitychange" else "window"
-    page.evaluate(f"{target}.dispatchEvent(new Event('{woken}'))")
+    wake(page, woken)
     progress(page, "1 of 4 read")
-    page.locator("#f-outlet_temp_f").fill("220")
-    (found,) = saved(other, path.parent)
-    assert (found["inlet_temp_f"], found["outlet_temp_f"]) == ("281", "220")
+    page.keyboard.type("220")  # where it was to be typed before
+    page.get_by_role("button", name="Undo").click()
+    page.locator("#f-outlet_temp_f").fill("219")
+    (found,) = saved(other, tmp_path)
+    assert [found[name] for name in ("inlet_temp_f", "outlet_temp_f", "thermometer")] == [
+        "281", "219", "contact"
+    ]  # fmt: skip
+    (same,) = saved(page, tmp_path)
+    assert same == found
+
+
+def test_what_was_entered_outlives_the_store(page: Any, tmp_path: Path) -> None:
+    open_device(page, "T-1")
+    page.locator("#f-inlet_temp_f").fill("281")
+    page.evaluate("localStorage.clear()")
+    wake(page)
+    page.reload()
+    progress(page, "1 of 4 read")
+    page.evaluate(BARRED_STORAGE)
+    wake(page)
+    page.get_by_role("alert").wait_for()
+    (found,) = saved(page, tmp_path)
+    assert found["inlet_temp_f"] == "281"
+
+
+def test_the_place_in_the_list_outlives_a_reload(page: Any) -> None:
+    page.set_viewport_size({"width": 390, "height": 300})
+    page.evaluate("scrollTo(0, 500)")
+    page.wait_for_timeout(300)  # a browser notes the place a little later
+    before = page.evaluate("scrollY")
+    assert before > 400
+    for _ in range(3):
+        page.reload()
+        started(page)
+        page.wait_for_timeout(300)
+    assert abs(page.evaluate("scrollY") - before) < 200
 
 
 def test_where_nothing_is_kept_it_says_so(browser: Any, path: Path, tmp_path: Path) -> None:
