@@ -28,7 +28,8 @@ _LB_PER_KLB = 1000.0
 _FLASH = "flash steam from condensate"
 _NO_LOADS = (
     "No load is known of any trap, so nothing could be counted: give the condensate of each unit "
-    "in a column load_lb_per_h, or the bore of each trap of a heater or process."
+    "in a column load_lb_per_h, or the bore of each trap and, in the column service, that it "
+    "drains a unit_heater or a process."
 )
 
 

@@ -39,8 +39,9 @@ class Units:
         Temperature of the pipe ahead, the thermometer's fault taken out.
     load_lb_per_h
         Condensate at the present pressure, where the round gives it.
-    hot, held_by_lift, backed, cold
-        Chances: drains now; condensate stands back for its lift; stands back; has no steam.
+    hot, held_by_lift, backed, cold, stuck_shut
+        Chances: drains now; condensate stands back for its lift; stands back; has no steam;
+        its trap is stuck shut.
     """
 
     tag: np.ndarray
@@ -70,6 +71,7 @@ class Units:
     held_by_lift: np.ndarray
     backed: np.ndarray
     cold: np.ndarray
+    stuck_shut: np.ndarray
 
     def __len__(self) -> int:
         """Return the number of traps."""
@@ -169,6 +171,7 @@ def _chances(table: pd.DataFrame, cause: np.ndarray) -> dict[str, np.ndarray]:
         "held_by_lift": np.where(cause == "lift", p["backed_up"], 0.0),
         "backed": p["backed_up"],
         "cold": p["cold"],
+        "stuck_shut": p["failed_closed"],
     }
 
 

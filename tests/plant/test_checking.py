@@ -70,7 +70,43 @@ def test_an_unread_unit_matters_only_if_it_might_flood() -> None:
 
 def test_an_undecided_unit_cannot_be_told_of() -> None:
     undecided = {"state": "undecided", "confidence": 0.4, "p_working": 0.4, "p_failed_closed": 0.4}
-    assert outcome(checked(T_2=undecided), "T-2") == "cannot_tell"
+    station = checked(T_2=undecided)
+    assert outcome(station, "T-2") == "cannot_tell"
+    # Little was feared for it, but it was sound before the step, and was read after it.
+    assert station.go_on == "wait"
+    assert "T-2: sound before the step, and no longer for sure" in station.words
+
+
+def test_a_trap_that_passes_nothing_since_the_step_is_no_unit_of_little_risk() -> None:
+    stuck = {"state": "failed_closed", "p_failed_closed": 0.45, "p_backed_up": 0.4,
+             "confidence": 0.45}  # fmt: skip
+    station = checked(T_2=stuck)
+    assert outcome(station, "T-2") == "flooded"
+    assert station.go_on == "go back"
+    assert "open its test valve" in next(u.words for u in station.units if u.tag == "T-2")
+
+
+@pytest.mark.parametrize(
+    ("under_steam_f", "go_on"), [(6.0, "go on"), (24.0, "wait"), (90.0, "wait")]
+)
+def test_a_hot_unit_that_fell_under_its_band_has_not_simply_held(
+    under_steam_f: float, go_on: str
+) -> None:
+    station = checked(T_2={"subcooling_f": under_steam_f})
+    assert station.go_on == go_on
+    assert (outcome(station, "T-2") == "held") == (go_on == "go on")
+    words = next(unit.words for unit in station.units if unit.tag == "T-2")
+    assert ("was to be expected" in words) == (go_on == "wait")
+
+
+def test_what_reads_low_in_both_rounds_or_on_every_unit_is_not_the_steps_doing() -> None:
+    rows = [row | {"subcooling_f": 60.0} if row["tag"] == "T-2" else row for row in before()]
+    later = after(T_2={"subcooling_f": 62.0})
+    assert check_step(findings(*rows), findings(*later), site=SITE)[0].go_on == "go on"
+    # Another thermometer in the second round reads everything 40 °F lower.
+    lower = {row["tag"].replace("-", "_"): {"subcooling_f": 44.0} for row in before()}
+    assert checked(**lower).go_on == "go on"
+    assert checked(**lower | {"T_2": {"subcooling_f": 90.0}}).go_on == "wait"
 
 
 def test_a_unit_in_trouble_before_is_not_the_steps_doing() -> None:
