@@ -10,6 +10,11 @@ from survey.diagnosis.calibration import Calibration
 from survey.diagnosis.instruments import INFRARED, SURFACE
 from survey.diagnosis.intake import Intake
 
+GUESSED = (
+    " No thermometer is named; the readings lie as a gun's do. If it was a contact probe, say so "
+    "under thermometer."
+)
+
 
 def calibration_words(calibration: Calibration, intake: Intake) -> list[dict[str, Any]]:
     """Return each estimate: what, group, value, low, high (10-90 %), unit and words."""
@@ -19,6 +24,8 @@ def calibration_words(calibration: Calibration, intake: Intake) -> list[dict[str
         mine = rows.station == station
         result += _thermometers(calibration, mine, rows.thermometer, station, name)
         result += _gauge(calibration, station, name)
+    if calibration.unnamed_thermometer == INFRARED and result:
+        result[0]["words"] += GUESSED
     heard = ~np.isnan(rows.sound_db)
     if heard.any():
         result.append(_meter(calibration, rows.background_db[heard]))
@@ -43,8 +50,12 @@ def _thermometers(
         chance = instruments.surfaces[station]
         below = np.cumsum(chance)
         value = float(chance @ SURFACE)
-        low = float(SURFACE[min(int(np.searchsorted(below, 0.1)), len(SURFACE) - 1)])
-        high = float(SURFACE[min(int(np.searchsorted(below, 0.9)), len(SURFACE) - 1)])
+        ends = (
+            float(SURFACE[min(int(np.searchsorted(below, part)), len(SURFACE) - 1)])
+            for part in (0.1, 0.9)
+        )
+        # Where one surface of the grid has nearly all, its mean lies beside it.
+        low, high = (choose(end, value) for choose, end in zip((min, max), ends, strict=True))
         result.append(
             {
                 "what": "infrared thermometer",
