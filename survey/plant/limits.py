@@ -15,6 +15,8 @@ from survey.plant.wording import place_words
 FLOOD_CHANCE_ALLOWED = 0.10
 """Chance of standing back that a unit may have at the lowest pressure planned."""
 LEAST_LIFT_FT = 0.5
+THROTTLED_PSI = 5.0
+"""A unit so far under its station is not so by friction in a main; common practice, no source."""
 _NORMAL = NormalDist()
 _quantile = np.frompyfunc(lambda share: _NORMAL.inv_cdf(min(max(share, 1e-15), 1 - 1e-12)), 1, 1)
 
@@ -162,12 +164,24 @@ def bindings(
             where=place_words(units.area[i], units.equipment[i]),
             limit_psig=float(limit[i]),
             kind=str(bounds.kind[i]),
-            why=bound_by(units, need, str(bounds.kind[i]), int(i)),
-            freed_by=FREED_BY[bounds.kind[i]],
+            why=bound_by(units, need, str(bounds.kind[i]), int(i)) + said[0],
+            freed_by=said[1] + FREED_BY[bounds.kind[i]],
             freed_floor_psig=float(limit[order[place + 1]]) if place + 1 < len(order) else nan,
         )
         for place, i in enumerate(order)
         if limit[i] > target_psig
+        for said in [_throttled(-float(bounds.offset_psi[i]))]
+    )
+
+
+def _throttled(under_psi: float) -> tuple[str, str]:
+    """Say of a unit far under its station's pressure that it is, and to look there first."""
+    if under_psi < THROTTLED_PSI:
+        return "", ""
+    return (
+        f"; it stands {under_psi:.0f} psi under its station, and is taken to at every pressure",
+        f"Find what takes {under_psi:.0f} psi ahead of it: its control valve, a strainer, a valve "
+        "left half shut. ",
     )
 
 

@@ -73,11 +73,20 @@ def test_the_unit_with_the_highest_lift_binds_and_is_named_with_what_frees_it() 
     assert (station.standing, first.tag, first.kind) == ("part_way", "T-HIGH", "lift")
     assert "pump" in first.freed_by
     assert "licensed" in first.freed_by
+    assert "under its station" not in first.why
     assert first.limit_psig == pytest.approx(station.floor_psig)
     assert station.end_psig == math.ceil(2 * station.floor_psig) / 2
     last = station.steps[-1]
     assert last.binds_next == last.watch[0].tag == "T-HIGH"
     assert 0.05 < last.watch[0].chance <= 0.10
+
+
+def test_a_unit_far_under_its_station_is_said_to_be_throttled_before_anything_is_re_piped() -> None:
+    station = plan(*plain(), trap("T-LOW", lift_ft=20.0, supply_psig=12.0)).stations[0]
+    first = station.binding[0]
+    assert first.tag == "T-LOW"
+    assert "it stands 28 psi under its station" in first.why
+    assert first.freed_by.startswith("Find what takes 28 psi ahead of it: its control valve")
 
 
 def test_a_unit_freed_lets_the_station_go_lower() -> None:
