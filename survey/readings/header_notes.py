@@ -9,6 +9,7 @@ from survey.readings.headers import Claim, match_headers, readings_of
 from survey.readings.units import is_of_a_reading
 
 DEVICES_UNUSED = "so every device was taken for a steam trap"
+LEVELS_UNUSED = "so no device was judged by how loud it is"
 
 
 def assumed_unit_notes(claims: Sequence[Claim]) -> list[str]:
@@ -30,6 +31,20 @@ def assumed_gauge_notes(claims: Sequence[Claim]) -> list[str]:
         for c in claims
         if c.unit and c.unit.assumed_gauge and c.match.how != "exact"
     ]
+
+
+def levels_passed_over(claims: Sequence[Claim]) -> list[str]:
+    """Warn of a second background where no level of the devices was found: it may be that."""
+    filled = {claim.match.column: claim.match.header for claim in claims}
+    if "background_db" not in filled or "sound_db" in filled:
+        return []
+    return [
+        f"{claim.match.header!r} and {filled['background_db']!r} both look like background_db, "
+        f"{LEVELS_UNUSED}: set the one that is its level to 'sound_db' with a header map"
+        for claim in claims
+        if claim.match.column is None and claim.match.how != "set by map"
+        and match_headers([claim.match.header], {})[0][0].match.column == "background_db"
+    ]  # fmt: skip
 
 
 def seems_a_reading(header: str) -> bool:

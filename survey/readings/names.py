@@ -27,6 +27,7 @@ _SHORT_FORMS = {
     "note": "note notes comment comments remark remarks",
     "db": "db dbs decibels decibel",
     "position": "position pos",
+    "station": "station stn sta",
 }
 _FULL_FORM = {word: full for full, words in _SHORT_FORMS.items() for word in words.split()}
 _FILLERS = frozenset({"the", "reading", "measured", "per", "of", "a"})
@@ -39,7 +40,7 @@ _PHRASES: dict[tuple[str, ...], str] = {
     ("device",): "device, device type, kind device, device kind, what, what is it, what it is, "
     "component, component type, item type",
     ("trap_type", "device"): "type, kind",
-    ("trap_type",): "trap type, type trap, trap kind, steam trap type",
+    ("trap_type",): "trap type, type trap, trap kind, steam trap type, trap style, style trap",
     ("equipment",): "equipment, equipment served, serves, equipment no, equipment id, heater, "
     "unit heater, appliance, machine, served equipment, equip",
     ("area",): "area, location, building, zone, room, department, hall, glasshouse, house, bay, "

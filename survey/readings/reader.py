@@ -20,6 +20,7 @@ from survey.readings.header_notes import (
     DEVICES_UNUSED,
     assumed_gauge_notes,
     assumed_unit_notes,
+    levels_passed_over,
 )
 from survey.readings.headers import Claim, match_headers
 from survey.readings.kinds import tell_kind
@@ -185,6 +186,7 @@ def claims_of(table: RawTable, named: HeaderMap) -> tuple[list[Claim], list[str]
     notes += assumed_gauge_notes(claims)
     notes += kept.name_notes(kept.kept_names(claims))
     notes += _devices_passed_over(claims, samples)
+    notes += levels_passed_over(claims)
     if not any(claim.match.column == "tag" for claim in claims):
         notes.append(
             f"{table.name}: no header was understood as the tag, without which no row "

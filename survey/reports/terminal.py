@@ -12,7 +12,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 from survey.columns import STATES_BY_DEVICE, UNDECIDED
-from survey.readings.header_notes import DEVICES_UNUSED, seems_a_reading
+from survey.readings.header_notes import DEVICES_UNUSED, LEVELS_UNUSED, seems_a_reading
 from survey.reports import measures, numerals
 from survey.reports.spoken import spoken
 from survey.reports.words import (
@@ -120,7 +120,8 @@ def headline(findings: Findings) -> list[str]:
 
 def _not_used(summary: Mapping[str, Any]) -> list[str]:
     """Say which columns seem to be readings and are in no verdict, before the verdicts."""
-    said = [capital(str(note)) + "." for note in summary.get("notes", []) if DEVICES_UNUSED in note]
+    said = [capital(str(note)) + "." for note in summary.get("notes", [])
+            if DEVICES_UNUSED in note or LEVELS_UNUSED in note]
     kept = [str(one["header"]) for one in summary.get("headers", [])
             if one["column"] is None and one.get("how") != "set by map"
             and _NUMBER.match(str(one["sample"]))]

@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from survey.findings import Findings
-from survey.readings.header_notes import DEVICES_UNUSED
+from survey.readings.header_notes import DEVICES_UNUSED, LEVELS_UNUSED
 from survey.reports.terminal import summary_text
 from survey.reports.words import CAUTIONS
 
@@ -105,10 +105,12 @@ def header(name: str, column: str | None = None) -> dict[str, str | None]:
 def test_readings_that_are_not_used_are_said_before_any_verdict() -> None:
     headers = [header("Tag", "tag"), header("dB by the door"), header("Serial"), header("Leg °F")]
     note = f"'Sort' seems to say what each device is and was not used, {DEVICES_UNUSED}"
-    text = summary_text(findings_of([OPEN], headers=headers, notes=[note]), width=100)
+    levels = f"'a' and 'b' both look like background_db, {LEVELS_UNUSED}"
+    text = summary_text(findings_of([OPEN], headers=headers, notes=[note, levels]), width=100)
     first = text[: text.index("Live steam lost")]
     assert "Not used, though they seem readings: 'dB by the door' and 'Leg °F'." in first
     assert "'Sort' seems to say what each device is" in first
+    assert "'a' and 'b' both look like background_db" in first
     assert "Serial" not in first
     settled = [header("Tag", "tag"), {**header("Leg °F"), "how": "set by map"},
                {**header("Gun °F"), "sample": "the red one"}]  # fmt: skip

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from survey.columns import INPUT_NAMES
-from survey.readings.header_notes import assumed_gauge_notes, seems_a_reading
+from survey.readings.header_notes import LEVELS_UNUSED, assumed_gauge_notes, seems_a_reading
 from survey.readings.headers import match_headers
 from survey.readings.names import WEAK_PHRASES
 from tests.readings.build import read_text
@@ -15,10 +17,11 @@ from tests.readings.test_headers import understood
 HEADED = {
     "tag": ("Trap No.", "Steam Trap #", "Asset tag", "Item nr", "Ref.", "ID", "Trap ident"),
     "device": ("Device", "Kind of device", "What is it", "Component type"),
-    "trap_type": ("Trap type", "Type of trap", "trap kind"),
+    "trap_type": ("Trap type", "Type of trap", "trap kind", "Trap style"),
     "equipment": ("Equipment", "Serves", "Heater no.", "Unit heater", "Equip.", "Unit"),
     "area": ("Area", "Location", "Zone", "Glasshouse", "Hall", "Where"),
-    "station": ("Station", "PRV", "Reducing valve", "PRV #", "Pressure reducing station"),
+    "station": ("Station", "PRV", "Reducing valve", "PRV #", "Pressure reducing station",
+                "PRV sta.", "Stn"),
     "service": ("Service", "Duty", "Trap service"),
     "orifice_in": ("Orifice", "Seat bore", "Bore dia.", "orifice diameter", "Seat size"),
     "supply_psig": ("Supply press.", "Steam pressure", "P1", "Line pressure", "inlet pressure",
@@ -288,6 +291,19 @@ def test_a_header_that_is_not_understood_may_still_name_a_reading(
     header: str, is_one: bool
 ) -> None:
     assert seems_a_reading(header) is is_one
+
+
+def test_two_backgrounds_and_no_level_are_told_as_what_they_cost(tmp_path: Path) -> None:
+    def warned(*headers: str) -> list[str]:
+        top = ",".join(("Tag", "In °F", *headers))
+        read = read_text(tmp_path, f"{top}\nT-1,290{',40' * len(headers)}\n")
+        return [note for note in read.notes if LEVELS_UNUSED in note]
+
+    (note,) = warned("Bkgd dB", "dB on pipe")
+    assert note.startswith("'dB on pipe' and 'Bkgd dB' both look like background_db")
+    assert not warned("Bkgd dB", "dB on pipe", "Trap dB")
+    assert not warned("Bkgd dB")
+    assert not warned("dB on pipe")
 
 
 @pytest.mark.parametrize("cells", [["psig", "°F"], ["F", "", "F"], ["psig", "lb/h", "n/a"]])
