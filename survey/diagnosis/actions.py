@@ -75,7 +75,9 @@ NOTE_DOUBTS = (
 """What stands before what to do about a vent or breaker whose verdict goes against a note."""
 
 
-def trap_action(verdict: str, second: str, first: str, telling: str, *, firm: bool) -> str:
+def trap_action(
+    verdict: str, second: str, first: str, telling: str, *, again: bool, firm: bool
+) -> str:
     """Return what to do about a trap.
 
     Parameters
@@ -86,20 +88,23 @@ def trap_action(verdict: str, second: str, first: str, telling: str, *, firm: bo
         The runner-up and the leader.
     telling
         The reading that would tell most; empty where the verdict is sure.
+    again
+        Whether that reading was taken before.
     firm
         Whether the verdict is sure enough to act on.
     """
+    reading = READING_WORDS.get(telling, "") + (" once more" if again else "")
     if verdict == UNDECIDED:
         return (
             f"Undecided between {HYPOTHESIS_WORDS[first]} and {HYPOTHESIS_WORDS[second]}: "
-            f"{READING_WORDS[telling]}; that would tell most."
+            f"{reading}; that would tell most."
         )
     action = TRAP_ACTIONS[verdict]
     if firm or not telling:
         return action
     if verdict.startswith("working"):
-        return f"Nothing to do if it works, which is not sure: {READING_WORDS[telling]}."
-    return f"Confirm first ({READING_WORDS[telling]}). {action}"
+        return f"Nothing to do if it works, which is not sure: {reading}."
+    return f"Confirm first ({reading}). {action}"
 
 
 def device_action(

@@ -104,7 +104,13 @@ def telling_bits(
         "valve": _valve(len(rows)),
         "lift": _lift(model, rows, state),
     }
-    taken = {
+    bits = np.stack([expected_bits(chance, outcomes[name]) for name in READING_WORDS], axis=1)
+    return np.where(taken(rows), REPEATED * bits, bits)
+
+
+def taken(rows: Rows) -> np.ndarray:
+    """Say which readings were taken, (n, readings), in the order of `READING_WORDS`."""
+    given = {
         "inlet": ~np.isnan(rows.inlet_f),
         "outlet": ~np.isnan(rows.outlet_f),
         "sound": ~np.isnan(rows.sound_db),
@@ -113,13 +119,7 @@ def telling_bits(
         "valve": rows.valve >= 0,
         "lift": ~np.isnan(rows.lift_ft),
     }
-    return np.stack(
-        [
-            expected_bits(chance, outcomes[name]) * np.where(taken[name], REPEATED, 1.0)
-            for name in READING_WORDS
-        ],
-        axis=1,
-    )
+    return np.stack([given[name] for name in READING_WORDS], axis=1)
 
 
 def expected_bits(chance: np.ndarray, likely: np.ndarray) -> np.ndarray:

@@ -30,7 +30,7 @@ from survey.diagnosis.hypotheses import (
 from survey.diagnosis.model import Model
 from survey.diagnosis.phrases import Pieces, distinct
 from survey.diagnosis.rows import Rows
-from survey.diagnosis.settle import READING_WORDS, most_telling
+from survey.diagnosis.settle import READING_WORDS, most_telling, taken
 from survey.diagnosis.speech import HYPOTHESIS_WORDS, Clause, Told, clauses_of, decided
 from survey.diagnosis.spoken import Spoken, named
 from survey.diagnosis.trap_logs import FACTORS
@@ -72,7 +72,7 @@ def trap_verdicts(
     sure[noted] &= there & np.isin(first[noted], _WITH_STEAM)
     closed = first == INDEX["failed_closed"]
     sure &= ~(closed & UPSTREAM[second] & (confidence < CONDEMNED_FROM))
-    telling = _telling(calibration, whole, weighed, (confidence < CONFIRM_UNDER) | ~sure)
+    telling, again = _telling(calibration, whole, weighed, (confidence < CONFIRM_UNDER) | ~sure)
     undecided = len(TRAP_STATES)
     hot = shut_and_hot(told)[weighed.traps]
     unread = (first == INDEX["backed_by_lift"]) & ~np.isnan(weighed.lifts.raised_ft)
@@ -83,7 +83,7 @@ def trap_verdicts(
         state=pieces.of([*TRAP_STATES, UNDECIDED], np.where(sure, STATE_OF[first], undecided)),
         cause=pieces.of(CAUSES, np.where(sure, CAUSE_OF[first], CAUSES.index("unknown"))),
         action=_actions(
-            pieces, sure, first, second, telling, confidence >= CONFIRM_UNDER, before
+            pieces, sure, first, second, telling, again, confidence >= CONFIRM_UNDER, before
         ),
         evidence=_evidence(pieces, weighed, told, first, second, calibration.model),
     )
@@ -105,16 +105,20 @@ def _leaders(
 
 def _telling(
     calibration: Calibration, whole: Round, weighed: Weighed, unsure: np.ndarray
-) -> np.ndarray:
-    """Return which reading would tell most of each unsure trap, -1 of the others, (traps,)."""
-    result = np.full(len(unsure), -1)
+) -> tuple[np.ndarray, np.ndarray]:
+    """Return the reading that would tell most of each unsure trap, and if it was taken before.
+
+    Both are (traps,); the reading is -1 of the others.
+    """
+    result, again = np.full(len(unsure), -1), np.zeros(len(unsure), dtype=bool)
     which = np.flatnonzero(unsure)
     part, at = whole.part(weighed.traps[which])
     names, _ = most_telling(
         calibration.model, part, at, weighed.logs.flow_lb_per_h[which], weighed.joint.trap[which]
     )
     result[which] = [_READINGS.index(name) for name in names]
-    return result
+    again[which] = taken(part)[np.arange(len(which)), result[which]]
+    return result, again
 
 
 def _actions(
@@ -123,6 +127,7 @@ def _actions(
     first: np.ndarray,
     second: np.ndarray,
     telling: np.ndarray,
+    again: np.ndarray,
     firm: np.ndarray,
     before: np.ndarray,
 ) -> np.ndarray:
@@ -134,15 +139,16 @@ def _actions(
         What stands before it: 0 where noted as not fitted, 1 where it shows itself all the same,
         2 where shut and hot, 3 where a lift that nobody noted is blamed, else 4.
     """
-    kinds, each = distinct(sure, first, np.where(sure, -1, second), telling, firm, before)
+    kinds, each = distinct(sure, first, np.where(sure, -1, second), telling, again, firm, before)
     words = []
-    for known, one, other, reading, trusted, there in kinds:
+    for known, one, other, reading, taken_before, trusted, there in kinds:
         named = _READINGS[reading] if reading >= 0 else ""
         action = trap_action(
             HYPOTHESES[one].name if known else UNDECIDED,
             HYPOTHESES[other].name,
             HYPOTHESES[one].name,
             named,
+            again=bool(taken_before),
             firm=bool(trusted),
         )
         measured = MEASURE_LIFT + action if known and named != "lift" else action

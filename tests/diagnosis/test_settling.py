@@ -187,6 +187,22 @@ def test_an_undecided_trap_names_one_reading_that_was_not_taken(judged: Judged) 
     assert not undecided.loc[heard, "action"].str.contains("note the pattern").any()
 
 
+def test_a_reading_that_was_taken_is_asked_for_once_more(judged: Judged) -> None:
+    frame = judged.frame.copy()
+    rng = np.random.default_rng(4)
+    for column in READING_OF.values():
+        frame.loc[rng.random(len(frame)) < 0.5, column] = None
+    table = analyze(frame, site=SITE).table
+    asked: dict[bool, int] = {True: 0, False: 0}
+    for _, trap in table[table["device"] == "trap"].iterrows():
+        for reading, column in READING_OF.items():
+            if READING_WORDS[reading] in trap["action"]:
+                before = bool(pd.notna(trap[column]))
+                assert (f"{READING_WORDS[reading]} once more" in trap["action"]) == before
+                asked[before] += 1
+    assert min(asked.values()) >= 3
+
+
 @pytest.fixture(scope="module")
 def doubtful_vents(judged: Judged) -> pd.DataFrame:
     """Return the undecided ones of vents that show half of this and half of that."""
