@@ -188,18 +188,19 @@ def test_an_undecided_trap_names_one_reading_that_was_not_taken(judged: Judged) 
 
 
 def test_a_reading_that_was_taken_is_asked_for_once_more(judged: Judged) -> None:
-    frame = judged.frame.copy()
     rng = np.random.default_rng(4)
-    for column in READING_OF.values():
-        frame.loc[rng.random(len(frame)) < 0.5, column] = None
-    table = analyze(frame, site=SITE).table
-    asked: dict[bool, int] = {True: 0, False: 0}
-    for _, trap in table[table["device"] == "trap"].iterrows():
-        for reading, column in READING_OF.items():
-            if READING_WORDS[reading] in trap["action"]:
-                before = bool(pd.notna(trap[column]))
-                assert (f"{READING_WORDS[reading]} once more" in trap["action"]) == before
-                asked[before] += 1
+    asked = {True: 0, False: 0}
+    for missing in (0.0, 0.1, 0.2, 0.3, 0.5):
+        frame = judged.frame.copy()
+        for column in READING_OF.values():
+            frame.loc[rng.random(len(frame)) < missing, column] = None
+        table = analyze(frame, site=SITE).table
+        for _, trap in table[table["device"] == "trap"].iterrows():
+            for reading, column in READING_OF.items():
+                if READING_WORDS[reading] in trap["action"]:
+                    before = bool(pd.notna(trap[column]))
+                    assert (f"{READING_WORDS[reading]} once more" in trap["action"]) == before
+                    asked[before] += 1
     assert min(asked.values()) >= 3
 
 
