@@ -178,24 +178,24 @@ def test_nothing_kept_of_them_is_nothing_to_name() -> None:
 # A header that no column was found for
 
 def test_headers_that_were_not_used_are_named_as_analyze_names_them(tmp_path: Path) -> None:
-    place = written(tmp_path / "round.csv", rows(), station="Reg stn")
+    place = written(tmp_path / "round.csv", rows(), station="Loop")
     said = joined(run(place, "--to", 2).stdout)
     judged = CliRunner().invoke(main, ["analyze", str(place)], prog_name="survey")
     hint = "Noticed while reading - headers not understood, kept but not used (settable with a map)"
-    assert f"{hint}: 'Reg stn'" in said
-    assert f"{hint}: 'Reg stn'" in joined(judged.stdout)
+    assert f"{hint}: 'Loop'" in said
+    assert f"{hint}: 'Loop'" in joined(judged.stdout)
 
 
 def test_a_header_that_only_the_plan_uses_is_not_called_unused(tmp_path: Path) -> None:
     place = written(tmp_path / "round.csv", rows(), last="return main")
     assert "not understood" not in run(place, "--to", 2).stdout
-    unused = written(tmp_path / "both.csv", rows(), station="Reg stn", last="return main")
+    unused = written(tmp_path / "both.csv", rows(), station="Loop", last="return main")
     said = joined(run(unused, "--to", 2).stdout)
-    assert "(settable with a map): 'Reg stn' To take it along" in said
+    assert "(settable with a map): 'Loop' To take it along" in said
 
 
 def test_the_round_after_a_step_has_its_own_hint(round_file: Path, tmp_path: Path) -> None:
-    later = written(tmp_path / "later.csv", rows(), station="Reg stn")
+    later = written(tmp_path / "later.csv", rows(), station="Loop")
     said = joined(run(round_file, "--to", 2, "--after", later).stdout)
     assert said.count("Noticed while reading") == 1
     assert "Noticed while reading the round after the step - headers not understood" in said
