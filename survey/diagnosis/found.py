@@ -50,12 +50,12 @@ def _thermometers(
         chance = instruments.surfaces[station]
         below = np.cumsum(chance)
         value = float(chance @ SURFACE)
-        ends = (
+        low, high = (
             float(SURFACE[min(int(np.searchsorted(below, part)), len(SURFACE) - 1)])
             for part in (0.1, 0.9)
         )
         # Where one surface of the grid has nearly all, its mean lies beside it.
-        low, high = (choose(end, value) for choose, end in zip((min, max), ends, strict=True))
+        low, high = min(low, value), max(high, value)
         result.append(
             {
                 "what": "infrared thermometer",

@@ -91,8 +91,7 @@ class Upstream:
         lacking = self.pieces.each("its lift wants {} psi more than there is".format, short)
         spare = self.pieces.each("its lift has {} psi to spare".format, -short)
         left = self.pieces.each(" once trap and pipes take {} psi".format, taken)
-        nothing = self.pieces.of([""], np.zeros(len(at)))
-        return [np.where(short > 0, lacking, spare), np.where(taken < 0.5, nothing, left)]
+        return [np.where(short > 0, lacking, spare), np.where(taken < 0.5, NOTHING, left)]
 
     def _unread_lift(self, at: np.ndarray) -> list[np.ndarray]:
         raised = "no lift of it is noted, and its pressure raises condensate {} ft".format
