@@ -10,8 +10,8 @@ NOTHING_TO_DO = "Nothing to do."
 TRAP_ACTIONS = {
     "working": NOTHING_TO_DO,
     "working_idle": NOTHING_TO_DO,
-    "leaking": "Repair or replace the trap; note its type and bore.",
-    "failed_open": "Replace the trap, it blows live steam; note its type and bore.",
+    "leaking": "Repair or replace the trap, by the type and bore on its plate.",
+    "failed_open": "Replace the trap, it blows live steam: by the type and bore on its plate.",
     "failed_closed": (
         "Repair or replace the trap, and look at its strainer first: it passes nothing."
     ),

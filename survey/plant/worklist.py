@@ -42,7 +42,8 @@ class WorkLine:
     level
         Position in `LEVELS`: what is upstream comes first.
     tag
-        The device to work on; '' where it is not in the round, or is a whole place.
+        The device to work on; '' where it is not in the round or not judged faulty, or is a
+        whole place.
     parts
         What to bring: type and bore, '' where nothing is known to be needed.
     read_again
@@ -172,10 +173,17 @@ class _Maker:
         level = {"valved_off": 1, "air_vent": 2, "check_valve": 3, "lift": 3}.get(cause, 4)
         level = 5 if self.state[i] == UNDECIDED else level
         parts = self._trap_parts(i) if cause == "trap" else ""
-        if cause in CAUSE_OF_DEVICE:  # the device to blame has no row: it is worked on unseen
-            named = f"{DEVICE_WORDS[cause]}, not in the round"
+        if cause in CAUSE_OF_DEVICE:  # the device to blame has no line that this could stand under
+            named = f"{DEVICE_WORDS[cause]}, {self._why_unseen(i, cause)}"
             return self._of_row(i, level, [i], named, of_device=False)
         return self._of_row(i, level, [], parts)
+
+    def _why_unseen(self, i: int, cause: str) -> str:
+        same = (self.heater == self.heater[i]) & (self.device == cause) & (self.heater >= 0)
+        if not same.any():
+            return "not in the round"
+        read = [f"{self.tag[j]} is judged {self.state[j]}" for j in np.flatnonzero(same)]
+        return f"though {listed(read)}: try it once more"
 
     def _of_row(
         self, i: int, level: int, mine: list[int], parts: str, *, of_device: bool = True

@@ -198,7 +198,7 @@ def left_out_words(comparison: Comparison, *, show_money: bool) -> list[str]:
     if len(bases) > 1:
         said.append("The two rounds count a pound of loss differently: as found, they do not "
                     "compare. Brought to one price, they do.")  # fmt: skip
-    return said or ["Nothing besides is known to have changed, and no unit is left out."]
+    return said or ["No unit is left out, and no trap is noted with another type or bore."]
 
 
 def repairs_words(comparison: Comparison, *, show_money: bool) -> str:

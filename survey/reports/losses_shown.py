@@ -87,7 +87,14 @@ def undecided_sentence(findings: Findings, total: Totals, *, show_money: bool) -
 def splits(
     findings: Findings, total: Totals, *, show_money: bool, most: int = BARS
 ) -> list[Split]:
-    """Return the loss by area and, where there are several, by station; ``most`` bars each."""
+    """Return the loss by area and, where there are several, by station; ``most`` bars each.
+
+    None where no device is out or undecided: what is left is the small chance of a leak that every
+    working trap has, and no place carries it.
+    """
+    by, group = _by(show_money), tables.groups(findings.table)
+    if not (group.isin(["out", "undecided"]) & (findings.table[by] > 0)).any():
+        return []
     found = (_split(findings, column, total, show_money, most) for column in SPLITS)
     return [split for split in found if split]
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from importlib import resources
 from itertools import groupby
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 from jinja2 import Environment, StrictUndefined
@@ -109,9 +110,15 @@ def route_frame(route: Route) -> pd.DataFrame:
     """Return an empty round to fill in: what each device is and where, readings blank."""
     rows = []
     for stop in route.stops:
-        row = dict.fromkeys(CSV_COLUMNS) | stop.fittings
+        fittings = {name: _written(value) for name, value in stop.fittings.items()}
+        row = dict.fromkeys(CSV_COLUMNS) | fittings
         rows.append(row | {"note": reason_words(stop)})
     return pd.DataFrame(rows, columns=list(dict.fromkeys(CSV_COLUMNS)))
+
+
+def _written(value: Any) -> Any:
+    # A bore noted as 4.8 mm is 0.188976 in on paper, not 0.1889763779527559.
+    return float(f"{value:.6g}") if isinstance(value, float) else value
 
 
 def write_sheet(route: Route, path: str | Path) -> None:

@@ -53,6 +53,15 @@ def test_a_vent_that_is_not_in_the_round_is_worked_on_all_the_same() -> None:
     assert (line.tag, line.parts) == ("", "air vent, not in the round")
 
 
+def test_a_vent_that_is_blamed_though_it_reads_well_is_named_with_how_it_was_judged() -> None:
+    table = findings(
+        trap("T-7", equipment="UH-7", **COLD), device("V-7", "air_vent", "UH-7", state="working")
+    )
+    lines = work_list(table, site=SITE)
+    line = next(one for one in lines if one.explains == ("T-7",))
+    assert line.parts == "air vent, though V-7 is judged working: try it once more"
+
+
 def test_parts_have_type_and_bore_or_say_that_they_are_not_known() -> None:
     lines = {line.tag: line for line in work_list(plant(), site=SITE)}
     assert lines["T-3"].parts == "trap, float thermostatic, 0.166 in bore"

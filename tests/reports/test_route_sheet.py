@@ -141,6 +141,12 @@ def test_the_empty_round_has_every_column_and_no_reading() -> None:
     assert frame[list(FIELD_WORDS)].isna().all(axis=None)
 
 
+def test_a_bore_noted_in_millimetres_is_written_as_short_as_it_was_measured() -> None:
+    stop = replace(ROUTE.stops[0], fittings={"tag": "T-1", "orifice_in": 4.8 / 25.4})
+    frame = route_frame(replace(ROUTE, stops=(stop,)))
+    assert str(frame["orifice_in"][0]) == "0.188976"
+
+
 def test_a_lone_surrogate_does_not_stop_the_page() -> None:
     stop = replace(ROUTE.stops[0], tag="T-\ud800", fittings={"tag": "T-\ud800"})
     route = replace(ROUTE, stops=(stop,))
