@@ -254,6 +254,15 @@ def test_a_round_that_loses_next_to_nothing_is_set_all_the_same() -> None:
     assert "T-2" in pdf_text(render_pdf(sound))
 
 
+def test_what_working_traps_may_lose_is_no_areas_share_and_what_a_blown_one_does_is() -> None:
+    working = UNITS[2] | {"state": "working", "steam_loss_lb_per_h": 0.2, "annual_cost": 3.0}
+    for state, areas in (("working", []), ("leaking", ["area"]), ("undecided", ["area"])):
+        both = [working | {"state": state}, working | {"tag": "T-9"}]
+        round_ = findings(both, {"currency": "USD"})
+        split = losses_shown.splits(round_, tables.totals(round_), show_money=True)
+        assert [one.column for one in split] == areas
+
+
 @pytest.mark.parametrize("day", ["0000-01-01", "-1"])
 def test_a_day_that_no_calendar_has_is_left_out(day: str) -> None:
     units = [UNITS[0], UNITS[1], UNITS[2] | {"read_at": day}]
