@@ -163,9 +163,13 @@ COOLED = {"flooded": 0.6, "air_bound": 0.8, "no_steam": 0.75}
 the ways of `ON_HEATER`, in their order. The valve of a trap that is off may be the one behind the
 heater, with steam still on it; where breakers sit where steam comes in they tell little, and the
 plant tells where they sit. Common practice, no source."""
-BEHIND_TRAP = Lifeless(((_UNTOLD, (-0.15, 0.45)),), _SILENT)
-"""A check valve that nothing flows through."""
-STILLED = [0.5]
+BEHIND_TRAP = Lifeless(((_UNTOLD, (-0.06, 0.05)),), _SILENT)
+"""A check valve that nothing flows through: the pipe is as warm behind it as before it, or warmer
+(`RETURN_WARMS`); only one that holds water back has a step in it. Common practice, no source."""
+RETURN_WARMS = (0.20, 1.0)
+"""Share of pipes without flow that the return warms from behind, and how much more than before the
+valve they are then: any share up to it, and seldom more. Common practice, no source."""
+STILLED = [0.65]
 """How often a trap that passes nothing leaves its check valve without flow: another trap's may come
 by it, and what stood in the pipe cools slowly. Common practice, no source."""
 STEAM_THROUGH = Lifeless(

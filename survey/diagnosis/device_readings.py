@@ -20,12 +20,13 @@ from survey.diagnosis.priors import GROSS_SOUND, GROSS_TEMPERATURE, STUDENT_FREE
 from survey.diagnosis.rows import Conditions, Rows
 from survey.diagnosis.rowwise import looked_up, plus
 from survey.diagnosis.sound_levels import background_of
+from survey.diagnosis.still_pipes import about_cool, in_still_pipe
 from survey.physics.sound import decibels, share_of_power
 
 FLOODED_PASSES_WATER = 0.2
 """Share of vents that are not shut which pass water where condensate stands up to them: it is
 cooler than the steam that shuts them. Common practice, no source."""
-STILL_WARM = 0.3
+STILL_WARM = {"vacuum_breaker": 0.30, "check_valve": 0.45}
 """From this share of the way to saturation on, an inlet is warm enough for a breaker or check valve
 without heat or flow to be told by what its outlet reads. Common practice, no source."""
 STILL_WARM_BLUR = 0.1
@@ -33,7 +34,6 @@ STILL_WARM_BLUR = 0.1
 HOT_BEHIND_SPREADS = np.sqrt(STUDENT_FREEDOM)
 """Past so many spreads over a working check valve's usual one, a pipe behind it is as hot as any:
 the odds of its passing back, whose spread is no narrower, would fall again from there on."""
-_BACK_CHECK = CHECK_STATES.index("passing_back")
 _WORKING_CHECK = CHECK_STATES.index("working")
 _CLOSED = VALVE_POSITIONS.index("closed")
 _ABSENT = PRESENCES.index("no")
@@ -84,15 +84,16 @@ def device_factors(
         "observed": _choice(rows.observed, kind.observed),
     }
     _let_some_be_slight(kind, living, model, rows)
-    dead_outlet = outlet
-    if kind.device != "check_valve":
-        dead_outlet = (rows.outlet_f - rows.ambient_f) / state.span_f
+    dead_outlet = (rows.outlet_f - rows.ambient_f) / state.span_f
     cool = _coolness(kind, rows, state)[:, None]
     still = LIFELESS_BY_DEVICE[kind.device]
     unheard = _unheard(still, kind, model, rows)
     gone = []
     for centre, (inlet_share, outlet_share) in zip(kind.gone_inlet, still.ways, strict=True):
-        dead = student(dead_outlet - outlet_share[0], outlet_share[1], gross)[:, None]
+        if kind.device == "check_valve":
+            dead = in_still_pipe(outlet, blur)[:, None]
+        else:
+            dead = student(dead_outlet - outlet_share[0], outlet_share[1], gross)[:, None]
         # Beside its inlet an outlet tells the same whether or not much heat comes by; but two cool
         # pipes about a breaker or check valve may differ for any reason.
         temperatures = {
@@ -105,7 +106,7 @@ def device_factors(
     elif kind.device == "check_valve":
         living["outlet"] = told.copy(order="F")
         some = np.flatnonzero(cool[:, 0])
-        about = _about_cool(kind, outlet[some], blur_out[some])
+        about = about_cool(kind, outlet[some], blur[some], blur_out[some])
         living["outlet"][some] += cool[some] * (about - told[some])
         ((_, (centre, spread)),) = STEAM_THROUGH.ways
         passed = told.copy()
@@ -123,26 +124,11 @@ def device_factors(
 
 def _coolness(kind: DeviceModel, rows: Rows, state: Conditions) -> np.ndarray:
     """How far each inlet is too cool for the outlet to be told beside it, 0 to 1, (n,)."""
-    if kind.device == "air_vent":
+    if kind.device not in STILL_WARM:
         return np.zeros(len(rows))
     share = (rows.inlet_f - rows.ambient_f) / state.span_f
-    cool = np.clip((STILL_WARM - share) / STILL_WARM_BLUR + 0.5, 0.0, 1.0)
+    cool = np.clip((STILL_WARM[kind.device] - share) / STILL_WARM_BLUR + 0.5, 0.0, 1.0)
     return np.asarray(np.nan_to_num(cool, nan=1.0))
-
-
-def _about_cool(kind: DeviceModel, outlet: np.ndarray, blur_out: np.ndarray) -> np.ndarray:
-    """Return densities of outlets of check valves in cool pipes, (n, states).
-
-    One time in four they tell no state from another. A pipe behind it that is the warmer one is so
-    by the return: it tells no more than one that is as warm, or as that of a valve passing back.
-    """
-    ((_, (centre, spread)),) = LIFELESS_BY_DEVICE[kind.device].ways
-    most = np.where(np.arange(len(CHECK_STATES)) == _BACK_CHECK, np.maximum(kind.outlet, 0.0), 0.0)
-    as_told = np.minimum(outlet[:, None], most)
-    odds = student(as_told - kind.outlet, blur_out, GROSS_TEMPERATURE)
-    odds /= student(as_told - centre, spread, GROSS_TEMPERATURE)
-    dead = student(outlet - centre, spread, GROSS_TEMPERATURE)[:, None]
-    return np.asarray(dead * (1.0 + 3.0 * odds) / 4.0)
 
 
 def _let_steam_to_valves(kind: DeviceModel, inlet: np.ndarray, outlet: np.ndarray) -> None:

@@ -25,7 +25,7 @@ def flags_of(told: Told, intake: Intake, calibration: Calibration) -> pd.Series:
     instruments = calibration.instruments
     doubtful = (instruments.gauge_wrong > 0.5)[rows.station]
     hot = doubtful & (instruments.gauge_ratio > 1.0)[rows.station]
-    own_outlet = ~np.isnan(rows.outlet_f) & ~rows.outlet_by_check
+    own_outlet = ~np.isnan(rows.outlet_f) & ~rows.by_shared_pipe
     read = ~np.isnan(rows.inlet_f) | own_outlet
     low = np.where(
         rows.thermometer == INFRARED,

@@ -179,7 +179,7 @@ def log_temperature_factors(
     """
     inlet, outlet = _in_order(model, instruments, rows, state)
     hotter = rows.outlet_f - rows.inlet_f > SWAP_OVER * state.span_f
-    odd = np.flatnonzero(hotter & ~rows.outlet_by_check)  # two rows cannot be turned round
+    odd = np.flatnonzero(hotter & ~rows.by_shared_pipe)  # two rows cannot be turned round
     if len(odd):
         other = rows.take(odd)
         other = replace(other, inlet_f=other.outlet_f, outlet_f=other.inlet_f)

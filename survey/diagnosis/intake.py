@@ -15,6 +15,10 @@ from survey.diagnosis.gaps import NO_STATION, Gaps, find_gaps, lifts, valves
 from survey.diagnosis.rows import Rows, codes
 from survey.site import Site
 
+SAME_AIR_F = 15.0
+"""How far the air at two rows may be noted apart for a pipe of both to be read at either. Common
+practice, no source."""
+
 
 @dataclass(frozen=True)
 class Intake:
@@ -87,10 +91,10 @@ def take_in(
         background_db=table["background_db"].to_numpy(dtype=float),
         orifice_in=np.where(np.isnan(bore), gaps.bore_in[trap_type], bore),
         lift_ft=lifts(table, gaps),
-        outlet_by_check=np.zeros(len(table), dtype=bool),
+        by_shared_pipe=np.zeros(len(table), dtype=bool),
     )
     return Intake(
-        rows=_with_outlets(rows),
+        rows=_with_shared_pipes(rows),
         gaps=gaps,
         equipment_count=len(found),
         bore_given=~np.isnan(bore),
@@ -99,26 +103,38 @@ def take_in(
     )
 
 
-def _with_outlets(rows: Rows) -> Rows:
-    """Return the rows with what was read before a trap's check valve where its outlet was not.
+def _with_shared_pipes(rows: Rows) -> Rows:
+    """Return the rows with the pipe between a trap and its check valve read at either of them.
 
-    The two stand on one pipe. Where a heater has several of either it is not known whose is whose,
-    and what was read with another thermometer, or in other air, is not read as the trap's own.
+    A trap's outlet that was not read is what was read before its check valve; and what stands
+    before a check valve that was read behind alone is its trap's outlet. Where a heater has several
+    of either it is not known whose is whose, and what was read with another thermometer, or in
+    other air, is not read as its own.
     """
     trap, check = (rows.device == DEVICES.index(name) for name in ("trap", "check_valve"))
     count = int(rows.equipment.max(initial=-1)) + 1
     alone = np.ones(count, dtype=bool)
     for kind in (trap, check):
         alone &= np.bincount(rows.equipment[kind], minlength=count) == 1
-    behind = np.full(count, -1)
-    behind[rows.equipment[check]] = np.flatnonzero(check)
-    behind[~alone] = -1
-    at = behind[rows.equipment]
-    taken = trap & np.isnan(rows.outlet_f) & (at >= 0) & ~np.isnan(rows.inlet_f[at])
-    for read in (rows.thermometer, rows.station, rows.ambient_f):
-        taken &= read[at] == read
-    outlet = np.where(taken, rows.inlet_f[at], rows.outlet_f)
-    return replace(rows, outlet_f=outlet, outlet_by_check=taken)
+    trap, check = np.flatnonzero(trap), np.flatnonzero(check)
+    place = np.full(count, -1)
+    place[rows.equipment[check]] = check
+    trap = trap[alone[rows.equipment[trap]]]
+    check = place[rows.equipment[trap]]
+    alike = np.abs(rows.ambient_f[trap] - rows.ambient_f[check]) <= SAME_AIR_F
+    for code in (rows.thermometer, rows.station):
+        alike &= code[trap] == code[check]
+    trap, check = trap[alike], check[alike]
+    behind, before = rows.outlet_f[trap], rows.inlet_f[check]
+    taken = np.isnan(behind) & ~np.isnan(before)
+    lent = np.isnan(before) & ~np.isnan(behind) & ~np.isnan(rows.outlet_f[check])
+    inlet, outlet, shared = (values.copy() for values in (
+        rows.inlet_f, rows.outlet_f, rows.by_shared_pipe
+    ))  # fmt: skip
+    outlet[trap[taken]] = before[taken]
+    inlet[check[lent]] = behind[lent]
+    shared[trap[taken]] = shared[check[lent]] = True
+    return replace(rows, inlet_f=inlet, outlet_f=outlet, by_shared_pipe=shared)
 
 
 def _station_codes(table: pd.DataFrame, stations: list[str]) -> np.ndarray:

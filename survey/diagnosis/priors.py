@@ -50,7 +50,7 @@ VALVE_SEEPS = 0.10
 SEEPING_INLET = (0.30, 0.16)
 """Share of traps without steam whose shut valve lets a little by, and how warm that keeps the
 inlet. Common practice, no source."""
-INLET_COOL_DOUBT = {"failed_closed": 0.15, "backed_up": 0.15, "air_bound": 0.15, "no_steam": 0.06}
+INLET_COOL_DOUBT = {"failed_closed": 0.08, "backed_up": 0.08, "air_bound": 0.10, "no_steam": 0.06}
 """How far a plant's own centre may lie from these, beside the spread of its units about it. What
 stands before a shut trap cools as far as its pipe lets it; air leaves more or less steam in."""
 OUTLET_AT_RETURN = {
@@ -86,22 +86,22 @@ OUTLET_SPREAD = {
     "idle": 0.09,
     "leaking": 0.06,
     "failed_open": 0.07,
-    "failed_closed": 0.10,
-    "backed_up": 0.12,
-    "air_bound": 0.10,
-    "no_steam": 0.08,
+    "failed_closed": 0.065,
+    "backed_up": 0.055,
+    "air_bound": 0.06,
+    "no_steam": 0.06,
 }
 LOSING_SPREAD_LEAST = 0.7
 """Least spread of a leaking or blown trap's outlets, of a working trap's: steam holds them at the
 return's own temperature, which what a working trap happens to discharge does not. Common practice,
 no source."""
 OUTLET_DOUBT = {
-    "working": 0.07,
-    "idle": 0.10,
+    "working": 0.05,
+    "idle": 0.07,
     "leaking": 0.07,
     "failed_open": 0.08,
-    "failed_closed": 0.12,
-    "backed_up": 0.15,
+    "failed_closed": 0.08,
+    "backed_up": 0.10,
     "air_bound": 0.12,
     "no_steam": 0.06,
 }
@@ -117,7 +117,7 @@ DEAD_OUTLET_MOST = 0.55
 up: else a round of many backed-up traps would call the cooler ones failed closed. Common
 practice, no source."""
 TEMPERATURE_WEIGHT = 12.0
-COOL_OUTLET_WEIGHT = 4.0
+COOL_OUTLET_WEIGHT = 2.0
 """Units that the usual spread of a cool look's outlets counts as: how alike they stay hangs on the
 plant's pipes more than anything here does. Common practice, no source."""
 OUTLET_FOLLOWS = (0.30, 0.20)
@@ -125,7 +125,7 @@ OUTLET_FOLLOWS = (0.30, 0.20)
 one hand, against one pressure. Common practice, no source; the round settles it."""
 COOL_OUTLET_FOLLOWS = {
     "failed_closed": (0.20, 0.15),
-    "backed_up": (0.60, 0.25),
+    "backed_up": (0.80, 0.15),
     "air_bound": (0.60, 0.25),
     "no_steam": (0.50, 0.25),
 }

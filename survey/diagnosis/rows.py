@@ -22,8 +22,8 @@ class Rows:
     """Readings of n devices. Floats are NaN where missing, codes are -1.
 
     Codes index the choices of their column in `columns.INPUT_COLUMNS`; `station` and
-    `equipment` index the round's own lists. ``outlet_by_check`` is whether a trap's outlet was read
-    at the inlet of the check valve behind it, on the same pipe.
+    `equipment` index the round's own lists. ``by_shared_pipe`` is whether a trap's outlet was read
+    at the inlet of the check valve behind it, or that inlet at the trap: both are on one pipe.
     """
 
     device: np.ndarray
@@ -45,7 +45,7 @@ class Rows:
     background_db: np.ndarray
     orifice_in: np.ndarray
     lift_ft: np.ndarray
-    outlet_by_check: np.ndarray
+    by_shared_pipe: np.ndarray
 
     def __len__(self) -> int:
         """Return the number of devices."""

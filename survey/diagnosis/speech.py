@@ -219,13 +219,18 @@ def _inlet(pieces: Pieces, told: Told, at: np.ndarray) -> list[np.ndarray]:
 def _outlet(pieces: Pieces, told: Told, at: np.ndarray) -> list[np.ndarray]:
     rows = told.rows
     trap = rows.device[at] == DEVICES.index("trap")
-    where = np.where(rows.outlet_by_check[at], 1, 0)
+    shared = rows.by_shared_pipe[at]
+    before = np.where(trap, np.nan, rows.inlet_f[at])
     back = np.where(trap, told.state.return_saturation_f[at], np.nan)
     return [
-        pieces.of(_OUTLET, where),
+        pieces.of(_OUTLET, np.where(trap & shared, 1, 0)),
         pieces.each(" reads {} °F".format, rows.outlet_f[at]),
         pieces.each(" (the return's saturation is {} °F)".format, back),
-        pieces.each(" and its inlet {} °F".format, np.where(trap, np.nan, rows.inlet_f[at])),
+        np.where(
+            shared,
+            pieces.each(" and its trap's {} °F".format, before),
+            pieces.each(" and its inlet {} °F".format, before),
+        ),
     ]
 
 

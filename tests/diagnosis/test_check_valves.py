@@ -143,3 +143,53 @@ def test_what_was_read_at_a_check_valve_raises_no_flag_on_its_trap() -> None:
     frame.loc[traps, "outlet_temp_f"] = np.nan
     flags = analyze(frame).table.loc[traps.to_numpy(), "flags"].fillna("")
     assert not flags.str.contains("outlet_hotter_than_inlet").any()
+
+
+def test_air_noted_a_few_degrees_apart_is_the_same_air() -> None:
+    frame = made_round(Plant(stations=TWO_STATIONS))
+    traps, checks = (frame["device"] == name for name in ("trap", "check_valve"))
+    frame.loc[traps, "outlet_temp_f"] = np.nan
+    frame.loc[checks, "ambient_f"] = frame.loc[checks, "ambient_f"] + 3.0
+    told = analyze(frame).table["evidence"]
+    assert told.str.contains("before its check valve the pipe reads").any()
+
+
+def test_a_traps_outlet_stands_for_what_is_before_its_check_valve() -> None:
+    frame = made_round(Plant(stations=TWO_STATIONS))
+    traps, checks = (frame["device"] == name for name in ("trap", "check_valve"))
+    outlets = frame[traps].set_index("equipment")["outlet_temp_f"]
+    at_check = frame["equipment"].map(outlets)
+    both = frame.assign(inlet_temp_f=at_check.where(checks, frame["inlet_temp_f"]))
+    at_trap = frame.assign(inlet_temp_f=frame["inlet_temp_f"].where(~checks))
+    assert both.loc[checks, "inlet_temp_f"].notna().sum() >= 20
+    given, taken = (analyze(each).table for each in (both, at_trap))
+    chances = [name for name in given if name.startswith("p_")] + ["confidence"]
+    pd.testing.assert_frame_equal(given[chances], taken[chances])
+    assert taken.loc[checks.to_numpy(), "inlet_temp_f"].isna().all()
+    of_checks = taken.loc[checks.to_numpy(), "evidence"]
+    assert of_checks.str.contains(r"its outlet reads \d+ °F and its trap's \d+ °F").any()
+    assert not taken["evidence"].str.contains("nan").any()
+
+
+def test_a_check_valve_of_which_nothing_was_read_stays_unread() -> None:
+    frame = made_round(Plant(stations=TWO_STATIONS))
+    checks = frame["device"] == "check_valve"
+    readings = ["inlet_temp_f", "outlet_temp_f", "sound_db", "background_db"]
+    frame.loc[checks, readings] = np.nan
+    frame.loc[checks, ["sound_pattern", "observed", "valve_position"]] = None
+    frame.loc[checks, "present"] = "yes"
+    of_checks = analyze(frame).table[checks.to_numpy()]
+    assert not of_checks["evidence"].str.contains("(?i)its outlet reads").any()
+
+
+@pytest.mark.parametrize(
+    ("behind_f", "trap", "check", "least"),
+    [(96.0, "failed_closed", "working", 0.90), (76.0, "backed_up", "stuck", 0.97)],
+)
+def test_a_cool_pipe_with_no_step_at_its_check_valve_is_a_shut_traps(
+    behind_f: float, trap: str, check: str, least: float
+) -> None:
+    frame = backed_up_round(inlet_f=98.0, outlet_f=behind_f)
+    table = analyze(frame).table
+    assert (table.loc[frame["check"], "state"] == check).all()
+    assert (table.loc[frame["trap"], f"p_{trap}"] >= least).all()

@@ -212,8 +212,9 @@ def test_a_stuck_check_valve_makes_backing_up_likelier_and_the_other_way_round(
     assert (by_check["stuck"] > by_check["passing"]).all()
 
     ways = {}
-    for name, inlet_f in (("backed_up", 185.0), ("hot", 245.0)):
-        tidy = judged.changed(tags, inlet_temp_f=inlet_f, sound_pattern=None)
+    for name, inlet_f, behind_f in (("backed_up", 185.0, 160.0), ("hot", 245.0, 205.0)):
+        read = {"inlet_temp_f": inlet_f, "outlet_temp_f": behind_f, "sound_pattern": None}
+        tidy = judged.changed(tags, **read)
         ways[name] = judged.weighed(tidy)[1]["check_valve"].loc[checks, "stuck"]
     south = [c for c in checks if int(c[2:]) > 20]  # 15 psig: 245 °F is about saturation
     assert (ways["backed_up"][south] > ways["hot"][south]).all()
