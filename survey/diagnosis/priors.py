@@ -245,15 +245,16 @@ MISREAD_MOST = 0.01
 
 # -- how often ---------------------------------------------------------------------------------
 TRAP_RATES = {
-    "working": 0.62,
-    "working_idle": 0.18,
-    "leaking": 0.08,
-    "failed_open": 0.07,
-    "failed_closed": 0.05,
+    "working": 0.57,
+    "working_idle": 0.17,
+    "leaking": 0.11,
+    "failed_open": 0.09,
+    "failed_closed": 0.06,
 }
 """15-30 % of traps fail in 3-5 years unattended, under 5 % under a programme: US DOE AMO
-Steam Tip Sheet 1. The split between the kinds, and the share of working traps that have next
-to nothing to discharge while they are read, are common practice, no source."""
+Steam Tip Sheet 1. Rounds are walked where nobody did for years; the round's own moves it. The split
+between the kinds, and the share of working traps that have next to nothing to discharge while they
+are read, are common practice, no source."""
 TRAP_RATES_WEIGHT = 100.0
 
 # -- bores ---------------------------------------------------------------------------------------
