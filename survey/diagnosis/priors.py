@@ -260,13 +260,13 @@ TRAP_RATES_WEIGHT = 100.0
 # -- bores ---------------------------------------------------------------------------------------
 BORE_IN = 0.150
 """Where neither the row nor its like in the round gives one: between 1/8 and 3/16 in."""
-BORE_LOG_SPREAD = 0.15
+BORE_LOG_SPREAD = 0.10
 """A recorded bore may be the wrong one; as a share of the flow."""
 BORE_UNKNOWN_LOG_SPREAD = 0.6
 COEFFICIENT_LOG_SPREAD = 0.09
 """Published discharge coefficients span 0.57 to 0.73 about 0.65."""
 DRY_SHARE = 0.82
-DRY_SHARE_LOG_SPREAD = 0.20
+DRY_SHARE_LOG_SPREAD = 0.12
 """Share of the opening that live steam, not condensate, passes; common practice, no source."""
 
 
