@@ -11,7 +11,7 @@ TRAP_ACTIONS = {
     "working": NOTHING_TO_DO,
     "working_idle": NOTHING_TO_DO,
     "leaking": "Repair or replace the trap, by the type and bore on its plate.",
-    "failed_open": "Replace the trap, it blows live steam: by the type and bore on its plate.",
+    "failed_open": "Replace the trap, by the type and bore on its plate: it blows live steam.",
     "failed_closed": (
         "Repair or replace the trap, and look at its strainer first: it passes nothing."
     ),

@@ -95,7 +95,7 @@ def device_factors(
         else:
             dead = student(dead_outlet - outlet_share[0], outlet_share[1], gross)[:, None]
         # Beside its inlet an outlet tells the same whether or not much heat comes by; but two cool
-        # pipes about a breaker or check valve may differ for any reason.
+        # pipes about a breaker may differ for any reason, and about a check valve as `still_pipes`.
         temperatures = {
             "inlet": student(inlet - centre, inlet_share[1], gross)[:, None],
             "outlet": (1.0 - cool) * told + cool * dead,

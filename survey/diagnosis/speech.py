@@ -157,6 +157,7 @@ def _slots(names: list[str], use: np.ndarray, clause: Clause) -> list[list[np.nd
         if not len(rows):
             continue
         words = clause(name, rows)
+        assert len(words) <= MOST_PIECES, f"{name} has more pieces than a slot"
         for slot, used in zip(slots, use.T, strict=True):
             mine = np.flatnonzero(used[rows] == code)
             for piece, numbers in zip(slot, words, strict=False):

@@ -182,7 +182,10 @@ class _Maker:
         same = (self.heater == self.heater[i]) & (self.device == cause) & (self.heater >= 0)
         if not same.any():
             return "not in the round"
-        read = [f"{self.tag[j]} is judged {self.state[j]}" for j in np.flatnonzero(same)]
+        read = [
+            f"{self.tag[j]} is {'' if self.state[j] == UNDECIDED else 'judged '}{self.state[j]}"
+            for j in np.flatnonzero(same)
+        ]
         return f"though {listed(read)}: try it once more"
 
     def _of_row(

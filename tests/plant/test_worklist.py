@@ -60,6 +60,9 @@ def test_a_vent_that_is_blamed_though_it_reads_well_is_named_with_how_it_was_jud
     lines = work_list(table, site=SITE)
     line = next(one for one in lines if one.explains == ("T-7",))
     assert line.parts == "air vent, though V-7 is judged working: try it once more"
+    table.loc[table["tag"] == "V-7", "state"] = "undecided"
+    line = next(one for one in work_list(table, site=SITE) if one.explains == ("T-7",))
+    assert line.parts == "air vent, though V-7 is undecided: try it once more"
 
 
 def test_parts_have_type_and_bore_or_say_that_they_are_not_known() -> None:
