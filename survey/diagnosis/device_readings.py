@@ -84,16 +84,12 @@ def device_factors(
         "observed": _choice(rows.observed, kind.observed),
     }
     _let_some_be_slight(kind, living, model, rows)
-    dead_outlet = (rows.outlet_f - rows.ambient_f) / state.span_f
     cool = _coolness(kind, rows, state)[:, None]
     still = LIFELESS_BY_DEVICE[kind.device]
     unheard = _unheard(still, kind, model, rows)
     gone = []
-    for centre, (inlet_share, outlet_share) in zip(kind.gone_inlet, still.ways, strict=True):
-        if kind.device == "check_valve":
-            dead = in_still_pipe(outlet, blur)[:, None]
-        else:
-            dead = student(dead_outlet - outlet_share[0], outlet_share[1], gross)[:, None]
+    outlets = _outlets_without(kind, rows, state, outlet, blur)
+    for centre, (inlet_share, _), dead in zip(kind.gone_inlet, still.ways, outlets, strict=True):
         # Beside its inlet an outlet tells the same whether or not much heat comes by; but two cool
         # pipes about a breaker may differ for any reason, and about a check valve as `still_pipes`.
         temperatures = {
@@ -120,6 +116,19 @@ def device_factors(
         **of_heat,
     }
     return factors, ways
+
+
+def _outlets_without(
+    kind: DeviceModel, rows: Rows, state: Conditions, outlet: np.ndarray, blur: np.ndarray
+) -> list[np.ndarray]:
+    """Return densities of outlets of devices without heat or flow, (n, 1) for each way."""
+    if kind.device == "check_valve":
+        return [in_still_pipe(outlet, blur)[:, None]]
+    share = (rows.outlet_f - rows.ambient_f) / state.span_f
+    return [
+        student(share - centre, spread, GROSS_TEMPERATURE)[:, None]
+        for _, (centre, spread) in LIFELESS_BY_DEVICE[kind.device].ways
+    ]
 
 
 def _coolness(kind: DeviceModel, rows: Rows, state: Conditions) -> np.ndarray:

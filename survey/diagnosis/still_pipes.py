@@ -17,12 +17,13 @@ _BACK_CHECK = CHECK_STATES.index("passing_back")
 
 
 def in_still_pipe(outlet: np.ndarray, blur: np.ndarray) -> np.ndarray:
-    """Return densities of outlets of check valves without flow, whatever their state, (n,).
+    """Return densities of outlets of check valves without flow, whatever their state.
 
     Parameters
     ----------
     outlet, blur
-        How much more than before the valve, as a share of that, and how far one may be off, (n,).
+        How much more than before the valve, as a share of that, and how far one may be off; of
+        any shapes that go together.
     """
     ((_, (centre, spread)),) = BEHIND_TRAP.ways
     share, warmer = RETURN_WARMS
@@ -51,6 +52,6 @@ def about_cool(
     most = np.where(np.arange(len(CHECK_STATES)) == _BACK_CHECK, np.maximum(kind.outlet, 0.0), 0.0)
     as_told = np.minimum(outlet[:, None], most)
     odds = student(as_told - kind.outlet, blur_out, GROSS_TEMPERATURE)
-    odds /= np.stack([in_still_pipe(each, blur) for each in as_told.T], axis=1)
+    odds /= in_still_pipe(as_told, blur[:, None])
     dead = in_still_pipe(outlet, blur)[:, None]
     return np.asarray(dead * (COOL_UNTOLD + (1.0 - COOL_UNTOLD) * odds))

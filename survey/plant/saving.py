@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from survey.columns import NORMAL_90
+from survey.diagnosis.priors import COEFFICIENT_LOG_SPREAD
 from survey.losses.money import prices
 from survey.physics.orifice import steam_flow_lb_per_h
 from survey.physics.saturation import flash_fraction, latent_heat_btu_per_lb, saturation_f
@@ -23,7 +24,6 @@ SIZED_BY_LOAD = ("unit_heater", "process")
 SIZING_LOG_SPREAD = 0.5
 """A trap is sized for 1.5 to 4 times its load (from memory), and its capacity itself is known to
 a third at best."""
-COEFFICIENT_LOG_SPREAD = 0.09
 _LB_PER_KLB = 1000.0
 _FLASH = "flash steam from condensate"
 _NO_LOADS = (

@@ -81,8 +81,8 @@ def stops_psig(*, today_psig: float, end_psig: float) -> list[float]:
         size = min(LARGEST_STEP_PSI, max(SMALLEST_STEP_PSI, STEP_SHARE * now))
         after = float(np.ceil(2 * (now - size)) / 2)  # to the half psi a gauge can be read to
         left = after - end_psig
-        if 0 < left < 0.5 * size:  # a stub of a step is not worth a wait: two alike instead
-            after = float(np.ceil(now + end_psig) / 2)
+        if 0.5 * SMALLEST_STEP_PSI <= left < 0.5 * size:
+            after = float(np.ceil(now + end_psig) / 2)  # two alike, no stub that costs a wait
         # What is left would be less than a step of its own: taken with this one or the last.
         now = end_psig if left < 0.5 * SMALLEST_STEP_PSI else min(after, now - 0.5)
         stops.append(now)

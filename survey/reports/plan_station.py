@@ -171,7 +171,7 @@ def _step(step: Step, unknown: int, aside: SetAside) -> list[Block]:
     said = (
         f"Steam at {_temperature(step.saturation_f)}. Inlets of working traps, true temperature: "
         f"{_bands(step.bands)}. Wait {_hours(step.wait_hours)} hours. Units held back by the "
-        f"pressure, not by a shut or stuck valve: "
+        "pressure, not by a shut or stuck valve: "
         f"{_standing_back(step)}.{binds}{unseen}{unread}"
     )
     heads = ("unit", "where", "chance to flood", "to spare", "inlet should be",
