@@ -211,7 +211,7 @@ def _learn(
         left = (heater if name in STATES_BY_VENT else still)[part.equipment]
         gone = left_lifeless(chance, weighed.stands[name], before, kind.cooled)
         true = instruments.corrected(part)
-        learn_device(kind, model, chance, before.sum(axis=-1), left, gone, true, part_state)
+        learn_device(kind, model, chance, before, left, gone, true, part_state)
 
 
 def _without_temperatures(weighed: Weighed) -> np.ndarray:

@@ -71,9 +71,10 @@ class Lifeless:
     Parameters
     ----------
     ways
-        Centre and spread of its inlet and of its outlet, by why nothing comes. The inlet's is its
-        share of the way to saturation, and so is a vent's or breaker's outlet; a check valve's is
-        told as in `Look`. An outlet counts where it is not told by its own inlet.
+        Two centres with their spreads, by why nothing comes. Of how warm the place it sits on is, 1
+        where it has heat: what its inlet shows is its own share of that, a shut valve's as ever
+        less than an open one's. And of its outlet, a share of the way to saturation, a check
+        valve's told as in `Look`; it counts where it is not told by its own inlet.
     observed, pattern
         As in `Look`.
     """
@@ -97,7 +98,7 @@ _BURBLE = (0.28, 0.32, 0.22, 0.18)
 
 VENT_LOOKS: dict[str, Look] = {
     "working": Look(
-        0.80, (0.92, 0.14), (0.40, 0.28), -6.0, (0.60, 0.36, 0.02, 0.02), (0.80, 0.14, 0.03, 0.03)
+        0.80, (0.92, 0.14), (0.40, 0.28), -6.0, (0.60, 0.355, 0.02, 0.025), (0.80, 0.14, 0.03, 0.03)
     ),
     "isolated": Look(
         0.09, (0.32, 0.22), PAST_SHUT, -9.0, (0.90, 0.07, 0.015, 0.015), _QUIET, closed=0.99,
@@ -151,19 +152,20 @@ CHECK_LOOKS: dict[str, Look] = {
     ),
 }
 ON_HEATER = Lifeless(
-    (((0.44, 0.22), (0.20, 0.20)), ((0.16, 0.12), (0.13, 0.13)), ((0.24, 0.20), (0.12, 0.12))),
+    (((0.70, 0.18), (0.20, 0.20)), ((0.20, 0.16), (0.13, 0.13)), ((0.22, 0.22), (0.12, 0.12))),
     _QUIET,
 )
 """A vent or breaker on a heater that condensate fills, that air fills, and that no steam comes to.
 Steam still comes to the top of a flooded one and warms it; air gathers where it should leave, so
-that is the coldest place."""
+that is the coldest place. What stands there is under the steam's pressure: a flooded one's device
+that lets it out is heard and seen to."""
 FLOODED_WAY, AIR_WAY = 0, 1
 COOLED = {"flooded": 0.6, "air_bound": 0.8, "no_steam": 0.75}
 """How often a heater that stands so leaves the devices on it without heat: one chance for each of
 the ways of `ON_HEATER`, in their order. The valve of a trap that is off may be the one behind the
 heater, with steam still on it; where breakers sit where steam comes in they tell little, and the
 plant tells where they sit. Common practice, no source."""
-BEHIND_TRAP = Lifeless(((_UNTOLD, (-0.06, 0.05)),), _SILENT)
+BEHIND_TRAP = Lifeless(((_UNTOLD, (-0.08, 0.07)),), _SILENT)
 """A check valve that nothing flows through: the pipe is as warm behind it as before it, or warmer
 (`RETURN_WARMS`); only one that holds water back has a step in it. Common practice, no source."""
 RETURN_WARMS = (0.20, 1.0)
@@ -189,6 +191,13 @@ LIFELESS_BY_DEVICE: dict[str, Lifeless] = {
     "vacuum_breaker": ON_HEATER,
     "check_valve": BEHIND_TRAP,
 }
+SILENT_WAYS: dict[str, list[int]] = {
+    "air_vent": [AIR_WAY, AIR_WAY + 1],
+    "vacuum_breaker": [AIR_WAY, AIR_WAY + 1],
+    "check_valve": [0, 1],
+}
+"""Ways in which a device is neither heard nor seen to do what its own state is, of those that it
+may be left in, a check valve's jet included."""
 assert tuple(VENT_LOOKS) == VENT_STATES
 assert tuple(BREAKER_LOOKS) == BREAKER_STATES
 assert tuple(CHECK_LOOKS) == CHECK_STATES

@@ -72,8 +72,9 @@ COOLED_WEIGHT = 2.0
 their devices count as: where a plant has its vents, breakers and check valves is much the same on
 all of its heaters. Common practice, no source."""
 COOLED_RANGE = (0.05, 0.95)
-GONE_DOUBT = 0.20
-"""How far a plant's own inlets without heat may lie from the usual. Common practice, no source."""
+WARMTH_DOUBT = 0.20
+"""How far a plant's own may lie from how warm a heater's devices usually are without heat. Common
+practice, no source."""
 CLEAR_BLUR = 0.08
 """Only outlets told at least this closely teach where outlets are: inlets from a third of the way
 up to saturation on."""
@@ -83,8 +84,8 @@ up to saturation on."""
 class DeviceModel:
     """One kind of device: what the round may move of its looks. Arrays run over its states.
 
-    But `cooled`, how often a heater that stands so leaves it without heat, and `gone_inlet`, where
-    its inlet then stands: they run over the ways of `companion_looks.Lifeless`.
+    But `cooled`, how often a heater that stands so leaves it without heat, and `warmth`, how warm
+    the place it sits on then is: they run over the ways of `companion_looks.Lifeless`.
     """
 
     device: str
@@ -104,7 +105,7 @@ class DeviceModel:
     observed_weight: np.ndarray
     slight: np.ndarray
     cooled: np.ndarray
-    gone_inlet: np.ndarray
+    warmth: np.ndarray
     hot_before_shut: float
     read_though_missing: float
 
@@ -131,7 +132,7 @@ class DeviceModel:
             observed_weight=np.array([look.observed_weight for look in looks]),
             slight=np.array([look.slight for look in looks]),
             cooled=np.array(STILLED if device == "check_valve" else list(COOLED.values())),
-            gone_inlet=np.array([inlet[0] for inlet, _ in LIFELESS_BY_DEVICE[device].ways]),
+            warmth=np.array([each[0] for each, _ in LIFELESS_BY_DEVICE[device].ways]),
             hot_before_shut=HOT_BEFORE_SHUT,
             read_though_missing=READ_THOUGH_MISSING,
         )

@@ -34,6 +34,9 @@ STILL_WARM_BLUR = 0.1
 HOT_BEHIND_SPREADS = np.sqrt(STUDENT_FREEDOM)
 """Past so many spreads over a working check valve's usual one, a pipe behind it is as hot as any:
 the odds of its passing back, whose spread is no narrower, would fall again from there on."""
+LEAST_BLUR = 0.03
+"""No inlet is expected closer than this, a share of the way to saturation: at a cool place all of
+them would else be told to a degree. Common practice, no source."""
 _WORKING_CHECK = CHECK_STATES.index("working")
 _CLOSED = VALVE_POSITIONS.index("closed")
 _ABSENT = PRESENCES.index("no")
@@ -66,16 +69,15 @@ def device_factors(
     """
     inlet, outlet, blur = levels(kind, rows, state)
     gross = GROSS_TEMPERATURE
-    blur_in = np.hypot(kind.inlet_spread, kind.inlet_doubt)
     own = kind.outlet_spread**2 + kind.outlet_doubt**2
     blur_out = np.sqrt(plus(blur**2, own))
     if kind.device == "check_valve":
         most = kind.outlet[_WORKING_CHECK] + HOT_BEHIND_SPREADS * blur_out[:, _WORKING_CHECK]
         outlet = np.minimum(outlet, np.maximum(most, kind.outlet.max()))
-    before = student(plus(inlet, -kind.inlet), blur_in, gross)
+    before = _inlets(kind, inlet)
     told = student(plus(outlet, -kind.outlet), blur_out, gross)
     _tell_past_valves(kind, told, outlet, blur, blur_out[:, 0])
-    _let_steam_to_valves(kind, before, told)
+    _let_steam_past_valves(kind, before, told)
     living = {
         "inlet": before,
         "outlet": told,
@@ -89,16 +91,18 @@ def device_factors(
     unheard = _unheard(still, kind, model, rows)
     gone = []
     outlets = _outlets_without(kind, rows, state, outlet, blur)
-    for centre, (inlet_share, _), dead in zip(kind.gone_inlet, still.ways, outlets, strict=True):
+    for warmth, ((_, spread), _), dead in zip(kind.warmth, still.ways, outlets, strict=True):
         # Beside its inlet an outlet tells the same whether or not much heat comes by; but two cool
         # pipes about a breaker may differ for any reason, and about a check valve as `still_pipes`.
         temperatures = {
-            "inlet": student(inlet - centre, inlet_share[1], gross)[:, None],
+            "inlet": _inlets(kind, inlet, warmth=warmth, spread=spread),
             "outlet": (1.0 - cool) * told + cool * dead,
         }
         gone.append({**unheard, **temperatures})
+    if kind.device != "check_valve":
+        gone[FLOODED_WAY].update({name: living[name] for name in ("sound", "pattern", "observed")})
     if kind.device == "air_vent":
-        _let_water_out(kind, living, gone[FLOODED_WAY])
+        _let_water_out(kind, gone[FLOODED_WAY])
     elif kind.device == "check_valve":
         living["outlet"] = told.copy(order="F")
         some = np.flatnonzero(cool[:, 0])
@@ -140,12 +144,30 @@ def _coolness(kind: DeviceModel, rows: Rows, state: Conditions) -> np.ndarray:
     return np.asarray(np.nan_to_num(cool, nan=1.0))
 
 
-def _let_steam_to_valves(kind: DeviceModel, inlet: np.ndarray, outlet: np.ndarray) -> None:
-    """Let steam stand right before a shut valve, as before an open one, in densities of both."""
-    hot = kind.hot_before_shut * inlet[:, 0]
+def _inlets(
+    kind: DeviceModel, inlet: np.ndarray, *, warmth: float = 1.0, spread: float = 0.0
+) -> np.ndarray:
+    """Return densities of inlets, steam let right before some shut valves, (n, states).
+
+    Parameters
+    ----------
+    warmth, spread
+        How warm the place it sits on is, 1 where it has heat, and how far that differs: what stands
+        at a device's inlet is its own share of it.
+    """
+    centre = warmth * kind.inlet
+    own = np.hypot(warmth * np.hypot(kind.inlet_spread, kind.inlet_doubt), spread * kind.inlet)
+    density = student(plus(inlet, -centre), np.maximum(own, LEAST_BLUR), GROSS_TEMPERATURE)
     for shut in np.flatnonzero(kind.by_valve):
-        inlet[:, shut] = hot + (1.0 - kind.hot_before_shut) * inlet[:, shut]
-        as_open = HOT_PAST_SHUT * hot / inlet[:, shut]
+        density[:, shut] *= 1.0 - kind.hot_before_shut
+        density[:, shut] += kind.hot_before_shut * density[:, 0]
+    return density
+
+
+def _let_steam_past_valves(kind: DeviceModel, inlet: np.ndarray, outlet: np.ndarray) -> None:
+    """Let a few shut valves with steam right before them be as warm behind as an open one."""
+    for shut in np.flatnonzero(kind.by_valve):
+        as_open = HOT_PAST_SHUT * kind.hot_before_shut * inlet[:, 0] / inlet[:, shut]
         outlet[:, shut] += as_open * (outlet[:, 0] - outlet[:, shut])
 
 
@@ -218,19 +240,13 @@ def _let_some_be_slight(
             living[name][:, state] = (plain + slight) / before
 
 
-def _let_water_out(
-    kind: DeviceModel, living: dict[str, np.ndarray], flooded: dict[str, np.ndarray]
-) -> None:
-    """Make a flooded heater's vent pass water more often than others do, and be heard at it."""
+def _let_water_out(kind: DeviceModel, flooded: dict[str, np.ndarray]) -> None:
+    """Make a flooded heater's vent pass water more often than others do."""
     water = VENT_STATES.index("passing_water")
     usual = kind.rates[water] / (1.0 - kind.rates[SHUT].sum())
     often = max(FLOODED_PASSES_WATER, usual)
     moved = np.where(SHUT, 1.0, (1.0 - often) / (1.0 - usual))
     moved[water] = often / usual
-    for name in ("sound", "pattern", "observed"):
-        flooded[name] = np.where(
-            np.arange(len(VENT_STATES)) == water, living[name], flooded[name]
-        )
     flooded["inlet"] = flooded["inlet"] * moved
 
 

@@ -6,7 +6,12 @@ import numpy as np
 
 from survey.columns import CHECK_STATES, OBSERVATIONS, PATTERNS, PRESENCES, VALVE_POSITIONS
 from survey.diagnosis import companions
-from survey.diagnosis.companion_looks import AIR_WAY, FLOODED_WAY, LIFELESS_BY_DEVICE
+from survey.diagnosis.companion_looks import (
+    AIR_WAY,
+    FLOODED_WAY,
+    LIFELESS_BY_DEVICE,
+    SILENT_WAYS,
+)
 from survey.diagnosis.companions import DeviceModel, levels
 from survey.diagnosis.device_there import shows_itself
 from survey.diagnosis.learning import count_codes, robust, spread_of
@@ -33,24 +38,27 @@ def learn_device(
     Parameters
     ----------
     lifeless
-        Chance that no heat comes by each device in each state, or a jet by a check valve,
-        (n, states): it then teaches nothing of its looks.
+        Chance that no heat or flow comes by each device in each way, or a jet by a check valve, in
+        each state, (n, states, ways): it then teaches nothing of its temperatures, and in the
+        ways of `SILENT_WAYS` nothing at all.
     left
         Chance that each device's trap leaves it without heat or flow, in each way, (n, ways).
     gone
         Chance that it is without if its trap leaves it so, by its own readings, (n, ways).
     """
     fresh = DeviceModel.prior(kind.device)
-    # A lifeless device shows no state, so it does not tell how common any state is.
-    telling = 1.0 - (chance * lifeless).sum(axis=1, keepdims=True)
+    silent = lifeless[..., SILENT_WAYS[kind.device]].sum(axis=-1)
+    lifeless = lifeless.sum(axis=-1)
+    # A device that nothing is heard or seen of does not tell how common any state is.
+    telling = 1.0 - (chance * silent).sum(axis=1, keepdims=True)
     moved = (telling * chance).sum(axis=0) + companions.RATE_WEIGHT * fresh.rates
     rates = np.clip(moved / moved.sum(), kind.least_rates, kind.most_rates)
     kind.rates = rates / rates.sum()
-    alive = chance * (1.0 - lifeless)
+    alive, heard = chance * (1.0 - lifeless), chance * (1.0 - silent)
     weight = _weights_of_words(kind.device, fresh, rows.observed)
-    kind.observed = _words(rows.observed, alive, len(OBSERVATIONS), fresh.observed, weight)
+    kind.observed = _words(rows.observed, heard, len(OBSERVATIONS), fresh.observed, weight)
     kind.pattern = _words(
-        rows.pattern, alive, len(PATTERNS), fresh.pattern, companions.PATTERN_WEIGHT
+        rows.pattern, heard, len(PATTERNS), fresh.pattern, companions.PATTERN_WEIGHT
     )
     inlet, outlet, blur = levels(kind, rows, state)
     _learn_notes(kind, fresh, model, rows, state, inlet, chance, lifeless)
@@ -64,9 +72,9 @@ def learn_device(
     _learn_side(kind, fresh, "outlet", outlets, sure)
     if kind.device == "check_valve":
         _keep_apart(kind)
-    _learn_source(kind, fresh, model, rows, alive)
+    _learn_source(kind, fresh, model, rows, heard)
     told_by = rows.outlet_f if kind.device == "check_valve" else inlet
-    _learn_lifeless(kind, fresh, inlet, told_by, left, gone)
+    _learn_lifeless(kind, fresh, inlet, told_by, chance, left, gone)
 
 
 def _learn_lifeless(
@@ -74,6 +82,7 @@ def _learn_lifeless(
     fresh: DeviceModel,
     inlet: np.ndarray,
     told_by: np.ndarray,
+    chance: np.ndarray,
     left: np.ndarray,
     gone: np.ndarray,
 ) -> None:
@@ -90,15 +99,17 @@ def _learn_lifeless(
     kind.cooled = np.clip(often, *companions.COOLED_RANGE)
     if kind.device == "check_valve":
         return  # its inlet is not compared
-    spread = np.array([each[1] for each, _ in LIFELESS_BY_DEVICE[kind.device].ways])
-    told = left * gone * robust(inlet[:, None] - kind.gone_inlet, spread) / spread**2
-    sure = 1.0 / companions.GONE_DOUBT**2
-    moved = np.nansum(told * inlet[:, None], axis=0) + sure * fresh.gone_inlet
-    kind.gone_inlet = moved / (told.sum(axis=0) + sure)
+    told, own = left * gone, kind.inlet
+    for way, ((_, spread), _) in enumerate(LIFELESS_BY_DEVICE[kind.device].ways):
+        miss = inlet[:, None] - kind.warmth[way] * own
+        sure = told[:, way, None] * chance * robust(miss, spread * own) / (spread * own) ** 2
+        before = 1.0 / companions.WARMTH_DOUBT**2
+        moved = np.nansum(sure * own * inlet[:, None]) + before * fresh.warmth[way]
+        kind.warmth[way] = moved / ((sure * own**2).sum() + before)
     # Air gathers where it should leave: no flooded heater's is the colder place.
     flooded, air = FLOODED_WAY, AIR_WAY
     kind.cooled[air] = max(kind.cooled[air], kind.cooled[flooded])
-    kind.gone_inlet[air] = min(kind.gone_inlet[air], kind.gone_inlet[flooded])
+    kind.warmth[air] = min(kind.warmth[air], kind.warmth[flooded])
 
 
 def _learn_notes(

@@ -9,7 +9,7 @@ from __future__ import annotations
 USUAL_VICTIM = 0.03
 """Share of traps that each thing upstream holds up, where that must not be asked."""
 VALVED_OFF = 0.03
-BACKED_UNEXPLAINED = 0.002
+BACKED_UNEXPLAINED = 0.004
 COLD_UNEXPLAINED = 0.001
 """Of a single trap under steam: one that is dead cold though its valve is open and its vent works
 is shut or plugged itself, far likelier than kept from its steam by nothing that was read."""
@@ -32,7 +32,7 @@ AIR_KEPT = {
 """How the odds of an air-bound heater hang on its trap's type, against an unknown one: some let
 air out by themselves, through a thermostatic element; a bucket has a pinhole for it, and a disk can
 be held shut by it. Common practice, no source."""
-BACKED_BY_CHECK = {"working": 0.005, "stuck": 0.80, "passing_back": 0.05}
+BACKED_BY_CHECK = {"working": 0.0005, "stuck": 0.92, "passing_back": 0.05}
 LIFT_TAKEN = (0.10, 0.08)
 """Share of the pressure at hand that the trap itself and the pipes take, so that it lifts nothing:
 a trap that passes three times its load takes a ninth. Common practice, no source; the plant
