@@ -101,7 +101,8 @@ def _fit(rows: Rows, *, equipment_count: int, gaps: Gaps, site: Site) -> tuple[C
     anchor_db = _start_background(model, rows)
     as_read = conditions(rows, gauge_shift_psi=np.zeros(len(rows)), site=site)
     traps = np.flatnonzero(rows.device == DEVICES.index("trap"))
-    held = HeldShares.of(rows.take(traps), as_read.take(traps))
+    stations = len(instruments.share)
+    held = HeldShares.of(rows.take(traps), as_read.take(traps), stations=stations)
     told = 0.0
     for turn in range(PASSES):
         shift = instruments.gauge_shift_psi[rows.station]

@@ -80,15 +80,19 @@ class HeldShares:
         Density of each under each look at each share, (c, looks, grid).
     ruler
         Log of how the grid stretches the ruler a reading is held against, (c, grid).
+    least
+        Log of the least share of the way to saturation by its gauge that each station's true one
+        may lie at, (stations,): no steam is under the pressure of its own return.
     """
 
     contact: np.ndarray
     station: np.ndarray
     likely: np.ndarray
     ruler: np.ndarray
+    least: np.ndarray
 
     @classmethod
-    def of(cls, rows: Rows, as_read: Conditions) -> HeldShares:
+    def of(cls, rows: Rows, as_read: Conditions, *, stations: int) -> HeldShares:
         """Return what the temperatures of traps say, by the gauges as they read."""
         contact = np.flatnonzero(
             (rows.thermometer != INFRARED) & ~np.isnan(as_read.span_f) & ~np.isnan(rows.inlet_f)
@@ -100,8 +104,9 @@ class HeldShares:
         # A reading's density is per degree.
         rulers = 1.0 + ~np.isnan(picked.outlet_f)
         return cls(
-            contact, picked.station, _share_likely(picked, state), rulers[:, None] * LOG_SHARE
-        )
+            contact, picked.station, _share_likely(picked, state), rulers[:, None] * LOG_SHARE,
+            _least(picked, state, stations),
+        )  # fmt: skip
 
 
 def learn_shares(instruments: Instruments, held: HeldShares, looks: np.ndarray) -> None:
@@ -118,7 +123,15 @@ def learn_shares(instruments: Instruments, held: HeldShares, looks: np.ndarray) 
     each = np.log((chance @ held.likely)[:, 0]) - held.ruler
     np.add.at(logs, held.station, each)
     instruments.read = np.bincount(held.station, minlength=stations).astype(float)
-    _split(instruments, logs)
+    _split(instruments, logs, held.least)
+
+
+def _least(rows: Rows, state: Conditions, stations: int) -> np.ndarray:
+    way = np.maximum((state.return_saturation_f - rows.ambient_f) / state.span_f, LEAST_WAY)
+    result = np.full(stations, -np.inf)
+    for station in np.unique(rows.station).tolist():
+        result[station] = np.log(np.nanmedian(way[rows.station == station]))
+    return np.asarray(np.nan_to_num(result, nan=-np.inf))
 
 
 def _share_likely(rows: Rows, state: Conditions) -> np.ndarray:
@@ -135,7 +148,7 @@ def _share_likely(rows: Rows, state: Conditions) -> np.ndarray:
     return result
 
 
-def _split(instruments: Instruments, logs: np.ndarray) -> None:
+def _split(instruments: Instruments, logs: np.ndarray, least: np.ndarray) -> None:
     centre, spread = priors.THERMOMETER_SHARE["contact"]
     near = priors.THERMOMETER_STATION_SPREAD["contact"]
     apart = LOG_SHARE[:, None] - LOG_SHARE  # station's share (rows) against thermometer's
@@ -157,6 +170,10 @@ def _split(instruments: Instruments, logs: np.ndarray) -> None:
         instruments.share_spread[station] = float(
             np.sqrt(seen @ (LOG_SHARE - mean) ** 2 + STEP**2 / 12.0)
         )
+        if mean - level < least[station]:
+            # All of its units stand under steam of their return's pressure: that is no gauge's
+            # doing, nor the thermometer's.
+            instruments.gauge_wrong[station], mean = 0.0, level
         gauge = instruments.gauge_wrong[station] > 0.5
         instruments.share[station] = np.exp(level if gauge else mean)
         instruments.gauge_ratio[station] = np.exp(mean - level) if gauge else 1.0

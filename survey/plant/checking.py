@@ -2,37 +2,44 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
 from survey.columns import NORMAL_90
 from survey.physics.saturation import saturation_f
+from survey.plant.going_on import OUTCOMES, TO_BE_SEEN_CHANCE, UnitChecked, go_on
 from survey.plant.heating import SPARE_SHARE
 from survey.plant.lift import Needs, flood_chance, needs
 from survey.plant.limits import LEAST_LIFT_FT, drain_kinds, limits
 from survey.plant.standing import apart_words, pressures_apart_psig
+from survey.plant.steps import step_psi
 from survey.plant.units import Units, site_atmosphere_psia, units_of
-from survey.plant.wording import counted, listed, place_words
+from survey.plant.wording import listed, place_words
 from survey.site import Site
 
-OUTCOMES = ("held", "flooded", "not_yet_warm", "cannot_tell", "in_trouble_before")
-OUTCOME_WORDS = {
-    "held": "held",
-    "flooded": "flooded",
-    "not_yet_warm": "not yet warm",
-    "cannot_tell": "cannot tell",
-    "in_trouble_before": "in trouble before the step",
-}
 NEEDING_WORDS = {"trap": "its trap", "return": "its return"}
 UNSETTLED = {"go back": "go_back", "wait": "wait"}
 """What a check may say that keeps a station from going on, as its plan's standing."""
+WENT_DOWN = ("go on", "go back", "wait")
+TOGETHER = (
+    "{names} went down between the same two rounds: where they share a return, what either did to "
+    "it cannot be told apart."
+)
 SURE_ENOUGH = 0.5
 READ_AGAIN = "open its test valve and read it again; if it stays so, go back"
-TO_BE_SEEN_CHANCE = 0.05
-"""A unit with this chance of having flooded has to be seen before the next step."""
+RETURN_ROSE = (
+    "its units have held, but its return stands {psi:.1f} psi higher than before the step, where "
+    "less flash should have let it fall: find what feeds it, a blown trap or another station, "
+    "before going on."
+)
 SAME_PRESSURE_PSI = 1.5
+SAME_SHARE_OF_STEP = 0.4
+"""A pressure that moved by less than both, some of a step as it is planned there, is as it was; so is
+one whose gauge shows what it did."""
+RETURN_ROSE_PSI = 2.0
+"""A return that rose by this at a step is not only what moves from one hour to the next."""
 UNITS_TO_COMPARE = 4
 """So many hot units of a station tell what a step, or another instrument, does to all of them."""
 FALLEN_F = 15.0
@@ -42,37 +49,13 @@ common practice, no source; or by so many spreads of the station's other units."
 
 
 @dataclass(frozen=True)
-class UnitChecked:
-    """One unit after a step.
-
-    Parameters
-    ----------
-    outcome
-        One of `OUTCOMES`.
-    foreseen
-        Chance of flooding that the round before gave it at the new pressure; NaN where not known.
-    words
-        Why, and for a unit that has not held the pressure that the round before had it need.
-    read_again
-        Whether the second round has it.
-    """
-
-    tag: str
-    where: str
-    outcome: str
-    foreseen: float
-    words: str
-    read_again: bool
-
-
-@dataclass(frozen=True)
 class StationChecked:
     """One station after a step.
 
     Parameters
     ----------
     go_on
-        'go on', 'wait', 'go back' or 'no step': its pressure is as it was.
+        'go on', 'wait', 'go back' or 'no step': its pressure is as it was, or higher.
     expected
         How many were foreseen to flood, by the round before.
     """
@@ -102,11 +85,35 @@ def check_step(
     position = {tag: i for i, tag in enumerate(new.tag)}
     found = np.array([position.get(tag, -1) for tag in old.tag], dtype=np.int64)
     air = site_atmosphere_psia(site)
-    return tuple(
+    stations = tuple(
         _station(old.take(mine), new, found[mine], air)
         for name in sorted(set(old.station))
         if len(mine := np.flatnonzero(old.station == name))
     )
+    stepped = [one.station for one in stations if one.go_on in WENT_DOWN]
+    if len(stepped) < 2:
+        return stations
+    said = TOGETHER.format(names=listed(stepped))
+    return tuple(
+        replace(one, words=f"{one.words} {said}") if one.station in stepped else one
+        for one in stations
+    )
+
+
+def with_unread(new: Units, old: Units) -> tuple[Units, tuple[str, ...]]:
+    """Return a round's units and those of the round before that it left out, and the tags of these.
+
+    What was left out has its station's new pressure, as far from its middle as before; a station
+    that was not read again at all is left out whole.
+    """
+    left = ~np.isin(old.tag, new.tag) & np.isin(old.station, new.station)
+    supply = old.supply_psia.copy()
+    for name in sorted(set(old.station[left])):
+        there = old.station == name
+        moved = _middle(new.supply_psia[new.station == name]) - _middle(supply[there])
+        supply[there] += moved
+    unread = replace(old, supply_psia=supply).take(np.flatnonzero(left))
+    return new.and_more(unread), tuple(map(str, unread.tag))
 
 
 def _station(old: Units, new: Units, found: np.ndarray, air: float) -> StationChecked:
@@ -131,14 +138,33 @@ def _station(old: Units, new: Units, found: np.ndarray, air: float) -> StationCh
     counts = {name: sum(unit.outcome == name for unit in units) for name in OUTCOMES}
     sound_before = np.array([unit.outcome != "in_trouble_before" for unit in units])
     expected = float(np.nansum(chance[sound_before]))
-    go_on, words = _go_on(units, was, now, expected)
+    moved = _moved_psi(old, new, found)
+    if np.isnan(moved):
+        moved = now - was
+    same = min(SAME_PRESSURE_PSI, SAME_SHARE_OF_STEP * step_psi(today_psig=was - air))
+    said, words = go_on(units, moved, same, expected)
+    if said == "go on" and (rose := _return_rose_psi(old, new, found)) > RETURN_ROSE_PSI:
+        said, words = "wait", RETURN_ROSE.format(psi=rose)
     apart = pressures_apart_psig(here, air_psia=air) or pressures_apart_psig(old, air_psia=air)
-    if apart is not None and go_on != "go back":
-        go_on, words, was, now = "wait", apart_words(apart), float("nan"), float("nan")
+    if apart is not None and said != "go back":
+        said, words, was, now = "wait", apart_words(apart), float("nan"), float("nan")
     return StationChecked(
-        str(old.station[0]), was - air, now - air, go_on,
+        str(old.station[0]), was - air, now - air, said,
         words, counts, expected, tuple(units),
     )  # fmt: skip
+
+
+def _moved_psi(old: Units, new: Units, found: np.ndarray) -> float:
+    """Return how far the gauges of units read in both rounds moved; NaN where none was read."""
+    both = found >= 0
+    return _middle(new.gauge_psig[found[both]] - old.gauge_psig[both])
+
+
+def _return_rose_psi(old: Units, new: Units, found: np.ndarray) -> float:
+    """Return how far the return of units read in both rounds rose; 0 where none was read."""
+    both = found >= 0
+    both[both] &= old.return_given[both] & new.return_given[found[both]]
+    return float(np.nan_to_num(_middle(new.return_psia[found[both]] - old.return_psia[both])))
 
 
 def _middle(values: np.ndarray) -> float:
@@ -236,40 +262,3 @@ def _outcome(
         )
     also = f"; {fallen}" if fallen else ""
     return "cannot_tell", f"judged {state}, and it was sound before the step{also}: {READ_AGAIN}"
-
-
-def _go_on(
-    units: list[UnitChecked], was: float, now: float, expected: float
-) -> tuple[str, str]:
-    by = {name: [u.tag for u in units if u.outcome == name] for name in OUTCOMES}
-    if np.isnan(now) or np.isnan(was):
-        return "wait", "its pressure is not known in both rounds: read it before going on."
-    if abs(now - was) < SAME_PRESSURE_PSI and not by["flooded"]:
-        return "no step", f"its pressure is as it was, within {SAME_PRESSURE_PSI:g} psi."
-    if by["flooded"]:
-        more = ", more than was foreseen" if len(by["flooded"]) > expected + 1 else ""
-        return "go back", (
-            f"{counted(len(by['flooded']), 'unit')} flooded ({listed(by['flooded'])}); "
-            f"{expected:.1f} were foreseen{more}. Go back to the pressure before, or free them "
-            "first; do not go on."
-        )
-    # What was read and is no longer sound has changed at the step, however unlikely that was.
-    worse = [u.tag for u in units if u.outcome == "cannot_tell" and u.read_again]
-    unseen = [
-        u.tag for u in units
-        if u.outcome == "cannot_tell" and not u.read_again
-        and not np.nan_to_num(u.foreseen, nan=1.0) < TO_BE_SEEN_CHANCE
-    ]  # fmt: skip
-    if by["not_yet_warm"] or worse or unseen:
-        parts = []
-        if by["not_yet_warm"]:
-            parts.append(f"{listed(by['not_yet_warm'])} not yet warm")
-        if worse:
-            parts.append(f"{listed(worse)}: sound before the step, and no longer for sure")
-        if unseen:
-            parts.append(f"{listed(unseen)} cannot be told of, and might stand back")
-        return "wait", f"{'; '.join(parts)}. Stay at this pressure and read them again."
-    rest = f" {counted(len(by['cannot_tell']), 'unit')} of little risk unread." * bool(
-        by["cannot_tell"]
-    )
-    return "go on", f"every unit that had to be seen has held ({len(by['held']):,}).{rest}"

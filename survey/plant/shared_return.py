@@ -27,15 +27,14 @@ def words(
     Which station drains to which return is in a round only where it has a column
     ``return_main``; without it both cases are spoken of.
     """
-    usable = [plan for plan in plans if plan.standing != "cannot_tell"]
-    if len(usable) < 2:
+    if len(plans) < 2:
         return ()
     mains = {
         plan.station: set(units.return_main[units.station == plan.station]) - {""}
-        for plan in usable
+        for plan in plans
     }
     return tuple(
-        _of_pair(units, one, mains, [other for other in usable if other is not one])
+        _of_pair(units, one, mains, [other for other in plans if other is not one])
         for one in of
         if one.steps
     )
@@ -50,7 +49,7 @@ def _of_pair(
         if not sharing:
             return f"{here[0].upper()}{here[1:]} shares its return with none: it can go by itself."
         opening = f"{here[0].upper()}{here[1:]} shares a return with "
-        opening += f"{listed([station_words(name) for name in sharing])}."
+        opening += f"{listed([station_words(name) for name in sharing])}:"
     else:
         sharing = [other.station for other in others]
         opening = (

@@ -11,8 +11,9 @@ import pandas as pd
 
 from survey.plant import shared_return
 from survey.plant.aside import NONE_ASIDE, Rejected, SetAside, set_aside_by_station
-from survey.plant.checking import UNSETTLED, StationChecked
+from survey.plant.checking import StationChecked, with_unread
 from survey.plant.curve import LostCurve, lost_curve
+from survey.plant.going_on import UNSETTLED
 from survey.plant.heating import SPARE_SHARE
 from survey.plant.lift import SIZED_FOR_TIMES_LOAD, Needs, needs
 from survey.plant.limits import (
@@ -28,7 +29,7 @@ from survey.plant.saving import Saving, savings
 from survey.plant.standing import apart_words, pressures_apart_psig, standing_of
 from survey.plant.steps import WAIT_HOURS, Step, step_of, stops_psig
 from survey.plant.units import Units, site_atmosphere_psia, text_of, units_of
-from survey.plant.wording import capital
+from survey.plant.wording import capital, listed
 from survey.site import Site
 
 MOST_BINDING = 12
@@ -113,6 +114,7 @@ def plan_pressure(
     rejected: Rejected | None = None,
     stations: Collection[str] = (),
     checked: Mapping[str, StationChecked] | None = None,
+    before: pd.DataFrame | None = None,
 ) -> PressurePlan:
     """Plan the way down for every station of a judged round.
 
@@ -129,8 +131,13 @@ def plan_pressure(
     checked
         What the round showed of the last step, by station: where that is not settled, the
         station goes no further.
+    before
+        The table of findings of the round before that step. Its units that were not read again
+        still need what they needed: they stand in the plan as they were.
     """
     units = units_of(findings, site)
+    last = units if before is None else units_of(before, site)
+    units, unread = with_unread(units, last)
     need = needs(units)
     air = site_atmosphere_psia(site)
     names = sorted(set(units.station))
@@ -150,9 +157,15 @@ def plan_pressure(
     # The others' returns matter to a station that is planned, also where they are not.
     wanted = [plan for plan in plans if not stations or plan.station in stations]
     return PressurePlan(
-        tuple(wanted), shared_return.words(units, plans, of=wanted), _assumptions(wishes),
+        tuple(wanted), shared_return.words(units, plans, of=wanted),
+        (*_unread_words(unread), *_assumptions(wishes)),
         site.currency, aside_elsewhere,
     )  # fmt: skip
+
+
+def _unread_words(tags: tuple[str, ...]) -> tuple[str, ...]:
+    words = "Not read again since the step, and taken to need what was needed then: {}."
+    return (words.format(listed(tags)),) if tags else ()
 
 
 def _until_settled(plan: StationPlan, check: StationChecked | None) -> StationPlan:

@@ -20,10 +20,9 @@ LARGEST_STEP_PSI = 5.0
 STEP_SHARE = 0.25
 SMALLEST_STEP_PSI = 1.0
 """No more than five psi nor a quarter of the gauge at once; common practice, no source."""
-MOST_WATCHED = 8
 LEAST_WATCHED = 3
 WATCHED_CHANCE = 0.01
-"""Watch the three likeliest to stand back, and whatever else has this chance of it."""
+"""Watch the three likeliest to stand back, and whatever else has this chance of it: none less."""
 
 
 @dataclass(frozen=True)
@@ -73,16 +72,22 @@ class Step:
     binds_next: str
 
 
+def step_psi(*, today_psig: float) -> float:
+    """Return the most that a station goes down at once."""
+    return min(LARGEST_STEP_PSI, max(SMALLEST_STEP_PSI, STEP_SHARE * today_psig))
+
+
 def stops_psig(*, today_psig: float, end_psig: float) -> list[float]:
     """Return the pressures to stop at, from the first step down to the end."""
     stops: list[float] = []
-    now = today_psig
-    while now > end_psig + 1e-9:
-        size = min(LARGEST_STEP_PSI, max(SMALLEST_STEP_PSI, STEP_SHARE * now))
+    # A pressure that came by way of a temperature is off in its last digits: 8 psig is no more.
+    now = round(today_psig, 6)
+    while now > end_psig + 1e-6:
+        size = step_psi(today_psig=now)
         after = float(np.ceil(2 * (now - size)) / 2)  # to the half psi a gauge can be read to
         left = after - end_psig
         if 0.5 * SMALLEST_STEP_PSI <= left < 0.5 * size:
-            after = float(np.ceil(now + end_psig) / 2)  # two alike, no stub that costs a wait
+            after = float(np.round(now + end_psig) / 2)  # two alike, no stub that costs a wait
         # What is left would be less than a step of its own: taken with this one or the last.
         now = end_psig if left < 0.5 * SMALLEST_STEP_PSI else min(after, now - 0.5)
         stops.append(now)
@@ -162,7 +167,7 @@ def _watch(
             inlet_f=float(inlet[i]),
             reads_f=float(reads[i]),
         )
-        for place, i in enumerate(order[:MOST_WATCHED])
+        for place, i in enumerate(order)
         if place < LEAST_WATCHED or chance[i] >= WATCHED_CHANCE
     )
 

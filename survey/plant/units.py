@@ -32,6 +32,8 @@ class Units:
         Absolute pressures they were judged at, the gauge's fault taken out.
     supply_given
         Whether a pressure was read ahead of it.
+    gauge_psig
+        That pressure as it was noted.
     return_given
         Whether a return pressure was read there, set for the station, or read at another of
         its units; where not, the return was taken as vented.
@@ -57,6 +59,7 @@ class Units:
     supply_psia: np.ndarray
     return_psia: np.ndarray
     supply_given: np.ndarray
+    gauge_psig: np.ndarray
     return_given: np.ndarray
     ambient_f: np.ndarray
     inlet_f: np.ndarray
@@ -80,6 +83,13 @@ class Units:
     def take(self, index: np.ndarray) -> Units:
         """Return the traps that an index or a mask picks."""
         return Units(**{f.name: getattr(self, f.name)[index] for f in fields(self)})
+
+    def and_more(self, others: Units) -> Units:
+        """Return these traps and others behind them."""
+        return Units(**{
+            f.name: np.concatenate([getattr(self, f.name), getattr(others, f.name)])
+            for f in fields(self)
+        })  # fmt: skip
 
     @property
     def subcooling_f(self) -> np.ndarray:
@@ -136,7 +146,7 @@ def units_of(findings: pd.DataFrame, site: Site) -> Units:
             "thermometer",
         )
     }  # fmt: skip
-    saturation = numbers_of(table, "saturation_f")
+    saturation, gauge = numbers_of(table, "saturation_f"), numbers_of(table, "supply_psig")
     low, high = (numbers_of(table, f"steam_loss_{end}_lb_per_h") for end in ("low", "high"))
     hours = numbers_of(table, "hours_per_year")
     air = numbers_of(table, "ambient_f")
@@ -145,7 +155,8 @@ def units_of(findings: pd.DataFrame, site: Site) -> Units:
         return_main=text_of(table, extra_column(table, RETURN_MAIN_COLUMN)),
         supply_psia=saturation_psia(temperature_f=saturation),
         return_psia=saturation_psia(temperature_f=numbers_of(table, "return_saturation_f")),
-        supply_given=~np.isnan(numbers_of(table, "supply_psig")),
+        supply_given=~np.isnan(gauge),
+        gauge_psig=gauge,
         return_given=_return_given(table, text["station"], site),
         ambient_f=np.where(np.isnan(air), site.ambient_f, air),
         inlet_f=saturation - numbers_of(table, "subcooling_f"),

@@ -10,8 +10,9 @@ from pathlib import Path
 from typing import Any
 
 from survey.plant.air import AIR_NOTE, AirBound
-from survey.plant.checking import OUTCOME_WORDS, StationChecked
+from survey.plant.checking import StationChecked
 from survey.plant.common import CommonCause
+from survey.plant.going_on import OUTCOME_WORDS
 from survey.plant.stepdown import PressurePlan, StationPlan
 from survey.plant.worklist import WorkLine
 from survey.reports import measures, numerals, plan_words

@@ -55,6 +55,7 @@ def make_paper(
         findings.table, site=site, wishes=wishes, calibration=told,
         rejected=Rejected(findings.rejects, headers), stations=kept,
         checked={one.station: one for one in checked},
+        before=before.table if before is not None else None,
     )  # fmt: skip
     common = common_causes(findings.table, calibration=told)
     lines = work_list(findings.table, site=site, common=common)

@@ -86,13 +86,18 @@ def judge_batch(
     table = add_losses(diagnosis, read.table, site)
     unranked = pd.Series(np.full(len(table), np.nan))
     found = {name: table.get(name, unranked) for name in FINDING_NAMES}
-    due = (table["state"] != NOTHING_DUE).to_numpy()
     return Judged(
         findings=_in_arrow({**inputs_as_given(read), **found}),
-        due_tags=pa.array(table["tag"][due], type=pa.large_string()),
+        due_tags=due_tags(table),
         counted={**_counted(table), **counted_columns(diagnosis)},
         like=without_rows(diagnosis),
     )
+
+
+def due_tags(table: pd.DataFrame) -> pa.LargeStringArray:
+    """Return the tags of the rows of a batch that something is due at, in one piece."""
+    tags = table["tag"].to_numpy(dtype=object)
+    return pa.array(tags[(table["state"] != NOTHING_DUE).to_numpy()], type=pa.large_string())
 
 
 def _in_arrow(columns: dict[str, pd.Series]) -> pa.Table:

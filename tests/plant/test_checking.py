@@ -122,6 +122,71 @@ def test_no_step_is_seen_as_none() -> None:
     assert station.go_on == "no step"
 
 
+def test_a_gauge_that_shows_the_same_took_no_step_whatever_is_made_of_it() -> None:
+    # Judged 5 psi lower, the second round having found its gauge to read high.
+    later = [row | {"saturation_f": row["saturation_f"] - 8.0} for row in before()]
+    station = check_step(findings(*before()), findings(*later), site=SITE)[0]
+    assert station.before_psig - station.after_psig > 4.0
+    assert station.go_on == "no step"
+
+
+def test_a_small_step_of_a_low_pressure_is_a_step() -> None:
+    low, lower = ([trap(f"T-{i}", lift_ft=2.0, return_psig=0.0, supply_psig=psig, **given)
+                   for i, given in enumerate([{}, {}, {}, {}, {"state": state}])]
+                  for psig, state in ((8.0, "working"), (7.0, "cold")))  # fmt: skip
+    station = check_step(findings(*low), findings(*lower), site=SITE)[0]
+    assert station.go_on == "wait"
+    assert station.words.startswith("T-4 not yet warm")
+
+
+def test_a_pressure_that_was_raised_tells_nothing_of_a_step_down() -> None:
+    later = [trap(row["tag"], lift_ft=row["lift_ft"], supply_psig=45.0) for row in before()]
+    station = check_step(findings(*before()), findings(*later), site=SITE)[0]
+    assert (station.go_on, station.words) == (
+        "no step", "its pressure is 5.0 psi higher than it was.")  # fmt: skip
+
+
+def test_what_stands_back_without_a_step_is_not_sent_back_to_a_pressure_it_never_left() -> None:
+    later = [row | {"state": "backed_up", "cause": "check_valve", "p_backed_up": 0.97,
+                    "p_working": 0.006} if row["tag"] == "T-2" else row
+             for row in before()]  # fmt: skip
+    station = check_step(findings(*before()), findings(*later), site=SITE)[0]
+    assert station.go_on == "wait"
+    assert "as it was, but condensate stands in T-2" in station.words
+    assert "back to" not in station.words
+
+
+def test_a_return_that_rose_at_the_step_is_found_out_about_first() -> None:
+    assert checked().go_on == "go on"
+    risen = {row["tag"].replace("-", "_"): {"return_psig": 6.0} for row in before()}
+    station = checked(**risen)
+    assert station.go_on == "wait"
+    assert "its return stands 4.0 psi higher" in station.words
+
+
+def test_two_stations_that_went_down_at_once_are_told_so() -> None:
+    both = [[trap(f"{station}-{i}", station=station, supply_psig=psig) for i in range(4)
+             for station in "AB"] for psig in (40.0, 35.0)]  # fmt: skip
+    one, other = check_step(findings(*both[0]), findings(*both[1]), site=SITE)
+    assert (one.go_on, other.go_on) == ("go on", "go on")
+    assert "A and B went down between the same two rounds" in one.words
+    assert "went down between" not in checked().words
+
+
+def test_a_unit_not_read_again_still_needs_what_it_needed() -> None:
+    first, second = findings(*before()), findings(*after(T_HIGH={"state": "gone"}))
+    wishes = Wishes(15.0)
+    floor = plan_pressure(first, site=SITE, wishes=wishes).stations[0].floor_psig
+    assert floor > 20.0
+    forgot = plan_pressure(second, site=SITE, wishes=wishes).stations[0]
+    assert forgot.standing == "to_target"
+    plan = plan_pressure(second, site=SITE, wishes=wishes, before=first)
+    kept = plan.stations[0]
+    assert kept.floor_psig == pytest.approx(floor, abs=1.5)
+    assert (kept.units, kept.binding[0].tag) == (6, "T-HIGH")
+    assert "taken to need what was needed then: T-HIGH" in " ".join(plan.assumptions)
+
+
 def test_every_unit_has_one_outcome() -> None:
     station = checked(T_1={"state": "gone"}, T_2={"state": "cold", "cause": "unknown"})
     assert sum(station.counts.values()) == len(station.units) == 6

@@ -69,6 +69,22 @@ def test_steps_are_small_and_end_where_they_should(today: float, end: float) -> 
     assert len(sizes) < 2 or sizes[-1] >= 0.5 * sizes[-2] - 0.5
 
 
+@pytest.mark.parametrize(
+    ("today", "end", "stops"), [(8.0, 6.0, [6.0]), (20.0, 15.0, [15.0]), (7.1, 5.0, [6.0, 5.0])]
+)
+def test_steps_do_not_hang_on_the_last_digits_of_a_pressure(today, end, stops) -> None:
+    assert stops_psig(today_psig=today, end_psig=end) == stops
+    assert stops_psig(today_psig=today + 1e-9, end_psig=end) == stops
+    assert stops_psig(today_psig=today - 1e-9, end_psig=end) == stops
+
+
+def test_no_unit_that_may_flood_is_left_off_the_list_to_watch() -> None:
+    rows = [trap(f"T-{i:02d}", lift_ft=30.0) for i in range(20)]
+    last = plan(*rows, to=10.0).stations[0].steps[-1]
+    assert last.lost_expected > 0.5
+    assert len(last.watch) == 20
+
+
 def test_the_unit_with_the_highest_lift_binds_and_is_named_with_what_frees_it() -> None:
     station = plan(*plain(), trap("T-HIGH", lift_ft=40.0)).stations[0]
     first = station.binding[0]
