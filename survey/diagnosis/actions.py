@@ -63,6 +63,7 @@ NOT_FITTED = (
 )
 MEASURE_LIFT = "No lift of it is noted: measure how high its return rises. "
 SHUT_AND_HOT = "Look at its valve first: it is noted as closed, and there is heat behind it. "
+VENT_FIRST = "Its air vent seems shut or missing: see to that first, and read the trap again. "
 SEE_IT_IS_THERE = (
     "See first whether it is there: it is noted as not fitted, and more was read than a bare pipe "
     "gives. "

@@ -12,6 +12,7 @@ from survey.diagnosis.actions import (
     NOTHING_TO_DO,
     SEE_IT_IS_THERE,
     SHUT_AND_HOT,
+    VENT_FIRST,
     trap_action,
 )
 from survey.diagnosis.calibration import Calibration
@@ -34,7 +35,7 @@ from survey.diagnosis.settle import READING_WORDS, most_telling, taken
 from survey.diagnosis.speech import HYPOTHESIS_WORDS, Clause, Told, clauses_of, decided
 from survey.diagnosis.spoken import Spoken, named
 from survey.diagnosis.trap_logs import FACTORS
-from survey.diagnosis.upstream import UPSTREAM, Upstream
+from survey.diagnosis.upstream import LIKELY, UPSTREAM, Upstream
 from survey.diagnosis.weighing import Round, Weighed
 
 TRAP_USUAL_FROM = 0.90
@@ -76,7 +77,8 @@ def trap_verdicts(
     undecided = len(TRAP_STATES)
     hot = shut_and_hot(told)[weighed.traps]
     unread = (first == INDEX["backed_by_lift"]) & ~np.isnan(weighed.lifts.raised_ft)
-    before = np.select([unfitted & ~sure, unfitted, hot, unread], [0, 1, 2, 3], 4)
+    unvented = closed & (weighed.joint.shut[told.rows.equipment[weighed.traps]] >= LIKELY)
+    before = np.select([unfitted & ~sure, unfitted, hot, unread, unvented], [0, 1, 2, 3, 4], 5)
     return Spoken(
         index=weighed.traps,
         confidence=confidence,
@@ -137,7 +139,8 @@ def _actions(
     ----------
     before
         What stands before it: 0 where noted as not fitted, 1 where it shows itself all the same,
-        2 where shut and hot, 3 where a lift that nobody noted is blamed, else 4.
+        2 where shut and hot, 3 where a lift that nobody noted is blamed, 4 where a trap that passes
+        nothing may be air-bound, else 5.
     """
     kinds, each = distinct(sure, first, np.where(sure, -1, second), telling, again, firm, before)
     words = []
@@ -153,7 +156,8 @@ def _actions(
         )
         measured = MEASURE_LIFT + action if known and named != "lift" else action
         noted = (SEE_IT_IS_THERE + action).removesuffix(f" {NOTHING_TO_DO}")
-        words.append((NOT_FITTED, noted, SHUT_AND_HOT + action, measured, action)[there])
+        vented = VENT_FIRST + action if known else action
+        words.append((NOT_FITTED, noted, SHUT_AND_HOT + action, measured, vented, action)[there])
     return pieces.of(words, each)
 
 

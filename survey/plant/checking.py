@@ -36,8 +36,8 @@ RETURN_ROSE = (
 )
 SAME_PRESSURE_PSI = 1.5
 SAME_SHARE_OF_STEP = 0.4
-"""A pressure that moved by less than both, some of a step as it is planned there, is as it was; so is
-one whose gauge shows what it did."""
+"""A pressure that moved by less than both, some of a step as it is planned there, is as it was; so
+is one whose gauge shows what it did."""
 RETURN_ROSE_PSI = 2.0
 """A return that rose by this at a step is not only what moves from one hour to the next."""
 UNITS_TO_COMPARE = 4

@@ -63,7 +63,11 @@ def standing_of(
             "would still drain: measure the lifts first."
         )
     if today_psig <= target_psig + LEAST_STEP_PSI:
-        return "already_there", "It is at or under the pressure asked for."
+        where = "under" if today_psig < target_psig - LEAST_STEP_PSI else "at"
+        lacking = "" if not floor_psig > today_psig + LEAST_STEP_PSI else (
+            " At least one unit needs more than that to drain or to heat, as things stand."
+        )  # fmt: skip
+        return "already_there", f"It is {where} the pressure asked for.{lacking}"
     if floor_psig > today_psig - LEAST_STEP_PSI:
         return "stay", "At least one unit needs all of today's pressure, or more, as things stand."
     gaps = "" if known == units else (

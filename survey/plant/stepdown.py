@@ -242,7 +242,7 @@ def station_plan(
         for number, psig in enumerate(stops_psig(today_psig=today, end_psig=end), start=1)
     ] if goes_down else []  # fmt: skip
     held = () if apart is not None else bindings(
-        units, need, bounds, air_psia=air_psia, target_psig=wishes.to_psig
+        units, need, bounds, air_psia=air_psia, target_psig=min(wishes.to_psig, today)
     )  # fmt: skip
     return StationPlan(
         station=str(units.station[0]),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, fields
 
 import numpy as np
@@ -20,6 +21,15 @@ RETURN_MAIN_COLUMN = "return_main"
 PLAN_COLUMNS = (LOAD_COLUMN, RETURN_MAIN_COLUMN)
 """Two columns a round may carry beyond those it is judged by: condensate that a unit makes at
 its present pressure, and the name of the return main it drains to."""
+SPELLINGS = {
+    LOAD_COLUMN: tuple(
+        f"{word}_{unit}"
+        for word in ("load", "condensate_load")
+        for unit in ("lb_per_h", "lb_h", "lb_hr", "lb_per_hr")
+    ),
+    RETURN_MAIN_COLUMN: (RETURN_MAIN_COLUMN,),
+}
+"""Their headers, with whatever stands between the words taken as one thing: 'Load (lb/h)'."""
 
 
 @dataclass(frozen=True)
@@ -122,8 +132,8 @@ def numbers_of(table: pd.DataFrame, name: str) -> np.ndarray:
 def extra_column(table: pd.DataFrame, name: str) -> str:
     """Return the header under which a round carries one of the two extra columns, else ''."""
     for header in table.columns:
-        plain = str(header).strip().lower().replace(" ", "_")
-        if plain == name and header not in INPUT_BY_NAME:
+        plain = "_".join(re.findall("[a-z]+", str(header).lower()))
+        if plain in SPELLINGS[name] and header not in INPUT_BY_NAME:
             return str(header)
     return ""
 

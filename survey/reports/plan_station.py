@@ -10,6 +10,7 @@ from survey.plant.limits import Binding
 from survey.plant.saving import Saving
 from survey.plant.stepdown import StationPlan
 from survey.plant.steps import Band, Step, Watched
+from survey.plant.wording import listed
 from survey.reports import measures, numerals, plan_words
 from survey.reports.blocks import Block, Drawing, Heading, Paragraph, Points, Table
 from survey.reports.lost_chart import chart_words, lost_chart
@@ -29,6 +30,8 @@ from survey.reports.words import (
 LONGEST_ASIDE = 90
 LEAST_SHIFT_PSI = 0.25
 """A gauge that is wrong by less than this is not spoken of."""
+MOST_IN_CELL = 8
+"""Of the units to watch in the list of all steps; each step's own list has them all."""
 
 
 def station_name(station: str) -> str:
@@ -118,7 +121,8 @@ def steps_table(plan: StationPlan) -> Table:
         (
             numerals.grouped(step.number), _step_pressure(step),
             plan_words.STEP_WAIT.format(hours=_hours(step.wait_hours)),
-            ", ".join(one.tag for one in step.watch) or plan_words.NONE_TO_WATCH,
+            listed([one.tag for one in step.watch], most=MOST_IN_CELL)
+            if step.watch else plan_words.NONE_TO_WATCH,
             _standing_back(step),
         )
         for step in plan.steps
@@ -145,7 +149,7 @@ def _standing_back(step: Step) -> str:
 def _binding(plan: StationPlan) -> list[Block]:
     rows = tuple(_binding_row(one) for one in plan.binding)
     heads = ("unit", "where", "needs", "what binds", "what would free it", "floor once freed")
-    target = measures.figured(GAUGE, plan.target_psig)
+    target = measures.figured(GAUGE, min(plan.target_psig, plan.today_psig))
     caption = f"Units that hold it over {target}, the highest first"
     left = numerals.grouped(plan.more_binding)
     more = [Paragraph(f"And {left} more.")] if plan.more_binding else []
@@ -155,7 +159,9 @@ def _binding(plan: StationPlan) -> list[Block]:
 def _binding_row(one: Binding) -> tuple[str, ...]:
     return (
         one.tag, one.where, measures.figured(GAUGE, one.limit_psig), spoken(one.why),
-        spoken(one.freed_by), measures.figured(GAUGE, one.freed_floor_psig),
+        spoken(one.freed_by),
+        measures.figured(GAUGE, one.freed_floor_psig)
+        if math.isfinite(one.freed_floor_psig) else NOT_KNOWN,
     )  # fmt: skip
 
 

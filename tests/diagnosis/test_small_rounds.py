@@ -106,3 +106,16 @@ def test_a_trap_that_shows_itself_is_judged_though_noted_as_not_fitted(
     assert row["state"] == state
     said = "not fitted, and more was read" if state != "undecided" else "nothing to judge"
     assert said in row["action"]
+
+
+def test_a_trap_that_passes_nothing_behind_a_shut_vent_is_not_scrapped_before_the_vent_is_seen_to():
+    trap = {**TRAP, "inlet_temp_f": 166.0, "outlet_temp_f": 80.0, "sound_db": 27.0,
+            "sound_pattern": "quiet", "equipment": "UH-1"}  # fmt: skip
+    vent = {"device": "air_vent", "supply_psig": 15.0, "inlet_temp_f": 150.0,
+            "outlet_temp_f": 75.0, "valve_position": "closed", "equipment": "UH-1"}  # fmt: skip
+    row = judged([trap, vent, *[SOUND] * 9]).table.iloc[0]
+    assert row["state"] == "failed_closed"
+    assert row["action"].startswith("Its air vent seems shut or missing: see to that first")
+    vent["valve_position"] = "open"
+    row = judged([trap, {**vent, "inlet_temp_f": 235.0, "outlet_temp_f": 130.0}, *[SOUND] * 9])
+    assert not row.table["action"].iloc[0].startswith("Its air vent")

@@ -306,3 +306,22 @@ def test_flash_of_which_nothing_is_known_is_not_called_nothing() -> None:
     assert given.expected > 0
     drips = plan(*plain(service="drip")).stations[0].savings[1]
     assert math.isnan(drips.expected)
+
+
+def test_a_station_under_the_pressure_asked_for_still_names_who_cannot_drain_at_it() -> None:
+    rows = [trap(f"T-{i}", lift_ft=2.0, supply_psig=10.0) for i in range(4)]
+    rows.append(trap("T-HIGH", lift_ft=30.0, supply_psig=10.0, state="backed_up", cause="lift"))
+    station = plan(*rows, to=20.0).stations[0]
+    assert station.standing == "already_there"
+    assert station.why.startswith("It is under the pressure asked for. At least one unit needs")
+    assert [one.tag for one in station.binding] == ["T-HIGH"]
+    assert plan(*rows[:-1], to=20.0).stations[0].why == "It is under the pressure asked for."
+
+
+@pytest.mark.parametrize("header", ["load_lb_per_h", "Load (lb/h)", "Load lb/hr",
+                                    "Condensate load, lb/h"])  # fmt: skip
+def test_a_load_is_taken_under_the_headers_people_write(header: str) -> None:
+    table = findings(trap("T-1")).assign(**{header: 77.0})
+    assert units_of(table, SITE).load_lb_per_h.tolist() == [77.0]
+    in_kg = findings(trap("T-1")).assign(**{"Load kg/h": 77.0})
+    assert np.isnan(units_of(in_kg, SITE).load_lb_per_h).all()
