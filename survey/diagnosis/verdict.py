@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from survey.columns import TRAP_STATES
+from survey.columns import DEVICES, TRAP_STATES
 from survey.diagnosis import priors
 from survey.diagnosis.calibration import Calibration, calibrate
 from survey.diagnosis.equipment import PlaceNames, equipment_codes
@@ -152,10 +152,11 @@ def _told(calibration: Calibration, intake: Intake, state: Conditions) -> Told:
 def _context(told: Told, intake: Intake, calibration: Calibration) -> dict[str, Any]:
     """Return what the verdicts were weighed against, and the doubts about it."""
     rows, state = told.rows, told.state
+    lent = rows.by_shared_pipe & (rows.device == DEVICES.index("check_valve"))
     return {
         "saturation_f": state.saturation_f,
         "return_saturation_f": state.return_saturation_f,
-        "subcooling_f": state.saturation_f - told.corrected.inlet_f,
+        "subcooling_f": np.where(lent, np.nan, state.saturation_f - told.corrected.inlet_f),
         "sound_over_background_db": rows.sound_db - rows.background_db,
         "flags": flags_of(told, intake, calibration),
     }

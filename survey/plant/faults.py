@@ -104,6 +104,11 @@ def _valved_off(seen: Seen) -> np.ndarray:
     return seen.both(_trap(seen), seen.cause == "valved_off")
 
 
+def _lifeless(seen: Seen) -> np.ndarray:
+    unexplained = seen.both(seen.state == "cold", seen.cause == "unknown")
+    return seen.both(_trap(seen), unexplained | (seen.state == "failed_closed"))
+
+
 def _passing(seen: Seen) -> np.ndarray:
     return seen.both(_trap(seen), np.isin(seen.state, ("leaking", "failed_open")))
 
@@ -141,6 +146,12 @@ FAULTS: tuple[Fault, ...] = (
         "valved_off", 0.05, _trap, _valved_off, _valved_off, "Units are valved off together",
         ("trap is valved off", "traps are valved off"),
         "Ask whether that part of the plant is meant to be off.",
+    ),
+    Fault(
+        "no_steam", 0.12, _trap, _lifeless, _lifeless, "Units get no steam together, or pass none",
+        ("trap is cold or passes nothing", "traps are cold or pass nothing"),
+        "See that steam comes to them at all before any trap is changed: behind one stop valve, "
+        "or a reducing station, that is shut every trap looks stuck shut.",
     ),
     Fault(
         "passing", 0.30, _trap, _passing, _passing, "Traps wear out together",

@@ -125,7 +125,7 @@ def bound_by(units: Units, need: Needs, kind: str, i: int) -> str:
     return (
         f"{KIND_WORDS[kind]}: {units.lift_ft[i]:.0f} ft up takes {need.head_psi[i]:.1f} psi, its "
         f"check valve {need.check_psi:.2f}, its trap {need.trap_psi[i]:.1f}, over its return; "
-        f"known to {need.spread_psi[i]:.1f} psi"
+        f"known to {need.spread_psi[i]:.1f} psi, which is allowed for"
     )
 
 

@@ -106,3 +106,14 @@ def test_what_is_undecided_counts_neither_way() -> None:
 
 def test_an_empty_round_has_nothing_in_common() -> None:
     assert common_causes(halls().iloc[:0]) == []
+
+
+def test_a_hall_that_no_steam_comes_to_is_seen_to_before_its_traps_are_changed() -> None:
+    table = halls()
+    mine = (table["area"] == "Hall 2") & (table["device"] == "trap")
+    mark(table, mine, state="failed_closed", cause="trap")
+    mark(table, mine & table["tag"].str.endswith("1"), state="cold", cause="unknown")
+    found = common_causes(table)
+    assert places(found) == [("no_steam", "area", "Hall 2")]
+    assert len(found[0].explains) == 12
+    assert found[0].check_first.startswith("See that steam comes to them at all")
