@@ -46,9 +46,13 @@ VALVED_OFF_UNSEEN = 0.60
 CONDEMNED_FROM = 0.60
 """Probability from which a trap is called failed closed where it may be held up from upstream: a
 good one scrapped leaves what holds it up in place, and costs twice."""
+LOSING_FROM = 0.60
+"""Probability of passing steam, a little or wide open, from which the trap is at fault though it is
+undecided how much it passes."""
 THERE_FROM = 0.90
 """Probability from which a trap that is noted as not fitted is judged by what was read of it."""
 _WITH_STEAM = [i for i, h in enumerate(HYPOTHESES) if h.looks in LOOKS[:HOT_LOOKS]]
+_LOSING = [TRAP_STATES.index(name) for name in ("leaking", "failed_open")]
 _READINGS = list(READING_WORDS)
 _WORDS = [HYPOTHESIS_WORDS[h.name] for h in HYPOTHESES]
 
@@ -73,6 +77,8 @@ def trap_verdicts(
     sure[noted] &= there & np.isin(first[noted], _WITH_STEAM)
     closed = first == INDEX["failed_closed"]
     sure &= ~(closed & UPSTREAM[second] & (confidence < CONDEMNED_FROM))
+    losing = ~unfitted & (states[:, _LOSING].sum(axis=1) >= LOSING_FROM)
+    unsure = np.where(losing, CAUSES.index("trap"), CAUSES.index("unknown"))
     telling, again = _telling(calibration, whole, weighed, (confidence < CONFIRM_UNDER) | ~sure)
     undecided = len(TRAP_STATES)
     hot = shut_and_hot(told)[weighed.traps]
@@ -83,7 +89,7 @@ def trap_verdicts(
         index=weighed.traps,
         confidence=confidence,
         state=pieces.of([*TRAP_STATES, UNDECIDED], np.where(sure, STATE_OF[first], undecided)),
-        cause=pieces.of(CAUSES, np.where(sure, CAUSE_OF[first], CAUSES.index("unknown"))),
+        cause=pieces.of(CAUSES, np.where(sure, CAUSE_OF[first], unsure)),
         action=_actions(
             pieces, sure, first, second, telling, again, confidence >= CONFIRM_UNDER, before
         ),

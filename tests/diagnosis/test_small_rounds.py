@@ -119,3 +119,16 @@ def test_a_trap_that_passes_nothing_behind_a_shut_vent_is_not_scrapped_before_th
     vent["valve_position"] = "open"
     row = judged([trap, {**vent, "inlet_temp_f": 235.0, "outlet_temp_f": 130.0}, *[SOUND] * 9])
     assert not row.table["action"].iloc[0].startswith("Its air vent")
+
+
+def test_a_trap_that_passes_steam_for_sure_is_at_fault_though_undecided_how_much() -> None:
+    table = judged([{**SOUND, "sound_db": level, "sound_pattern": "continuous",
+                     "outlet_temp_f": outlet, "background_db": 28.0}
+                    for level in np.arange(34.0, 64.0, 1.0)
+                    for outlet in np.arange(206.0, 236.0, 3.0)]
+                   + [SOUND] * 40).table  # fmt: skip
+    unsure = table[table["state"].astype(str) == "undecided"]
+    passing = unsure["p_leaking"] + unsure["p_failed_open"]
+    assert (passing >= 0.6).any()
+    assert set(unsure["cause"][passing >= 0.6].astype(str)) == {"trap"}
+    assert set(unsure["cause"][passing < 0.6].astype(str)) <= {"unknown"}
