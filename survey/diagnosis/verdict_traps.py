@@ -46,6 +46,8 @@ VALVED_OFF_UNSEEN = 0.60
 CONDEMNED_FROM = 0.60
 """Probability from which a trap is called failed closed where it may be held up from upstream: a
 good one scrapped leaves what holds it up in place, and costs twice."""
+CONDEMNED_UNVENTED_FROM = 0.80
+"""The same where its air vent is likely shut: that is mended first whatever the trap is."""
 LOSING_FROM = 0.60
 """Probability of passing steam, a little or wide open, from which the trap is at fault though it is
 undecided how much it passes."""
@@ -76,14 +78,15 @@ def trap_verdicts(
     there = heard_itself(told.rows.take(weighed.traps[noted])) & (confidence[noted] >= THERE_FROM)
     sure[noted] &= there & np.isin(first[noted], _WITH_STEAM)
     closed = first == INDEX["failed_closed"]
-    sure &= ~(closed & UPSTREAM[second] & (confidence < CONDEMNED_FROM))
+    unvented = closed & (weighed.joint.shut[told.rows.equipment[weighed.traps]] >= LIKELY)
+    least = np.where(unvented, CONDEMNED_UNVENTED_FROM, CONDEMNED_FROM)
+    sure &= ~(closed & UPSTREAM[second] & (confidence < least))
     losing = ~unfitted & (states[:, _LOSING].sum(axis=1) >= LOSING_FROM)
     unsure = np.where(losing, CAUSES.index("trap"), CAUSES.index("unknown"))
     telling, again = _telling(calibration, whole, weighed, (confidence < CONFIRM_UNDER) | ~sure)
     undecided = len(TRAP_STATES)
     hot = shut_and_hot(told)[weighed.traps]
     unread = (first == INDEX["backed_by_lift"]) & ~np.isnan(weighed.lifts.raised_ft)
-    unvented = closed & (weighed.joint.shut[told.rows.equipment[weighed.traps]] >= LIKELY)
     before = np.select([unfitted & ~sure, unfitted, hot, unread, unvented], [0, 1, 2, 3, 4], 5)
     return Spoken(
         index=weighed.traps,
