@@ -152,7 +152,7 @@ class _Maker:
             cause.group if cause.group_kind == "area" else "",
             f"{cause.group_kind} {group}".replace("whole round the", "the"),
             f"{title}. {cause.check_first}", cause.words, "",
-            f"Read again, once done: {listed(cause.explains)}." if cause.explains else "",
+            f"{listed(cause.explains)}, once done." if cause.explains else "",
             mine, 1.0 - (0.0 if np.isnan(cause.chance) else cause.chance),
         )  # fmt: skip
 

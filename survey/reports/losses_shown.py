@@ -205,7 +205,7 @@ def _records(rows: pd.DataFrame, most: int) -> Sequence[dict[str, Any]]:
 def _name(column: str, name: str) -> str:
     said = words.tidy(name, 40)
     if column == "cause":
-        said = words.CAUSES.get(said, said.replace("_", " "))
+        said = words.BEHIND_IT.get(said, said.replace("_", " "))
     return words.capital(said or _NO_NAME[column])
 
 

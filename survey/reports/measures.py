@@ -209,8 +209,15 @@ def as_fine(name: str, places: int) -> int:
     return max(0, places + round(-math.log10(step)))
 
 
+LEAST_FLOW_LB_PER_H = 0.05
+"""Less steam than this is not told to its digits: nothing measures so little."""
+UNDER = "under {}"
+
+
 def flow(figures: tuple[float, ...]) -> str:
     """Return steam lost with its unit, and its range where three figures are given."""
+    if 0.0 < max(figures) < LEAST_FLOW_LB_PER_H:
+        return UNDER.format(figured(FLOW, LEAST_FLOW_LB_PER_H, 1))
     shown = [value(FLOW, figure) for figure in figures]
     low, high = shown[1:] if len(shown) == 3 else (math.nan, math.nan)
     return words.ranged(shown[0], low, high, unit(FLOW))

@@ -98,6 +98,8 @@ def _chosen(known: Sequence[str], asked: Sequence[str]) -> set[str]:
             found="none",
             do="give a round with traps",
         )
+    by_case = {name.casefold(): name for name in known}
+    asked = [name if name in known else by_case.get(name.casefold(), name) for name in asked]
     for name in asked:
         if name not in known:
             raise UsageError(

@@ -221,10 +221,8 @@ def _hours(hours: float) -> str:
 def _saving_row(one: Saving, currency: str) -> tuple[str, ...]:
     steam = one.unit == measures.MEASURES[measures.FLOW].us
     ends = (one.expected, one.low, one.high)
-    expected, low, high = (measures.value(measures.FLOW, end) if steam else end for end in ends)
-    unit = measures.unit(measures.FLOW) if steam else one.unit
-    counts = math.isfinite(one.expected)
-    amount = ranged(expected, low, high, unit) if counts else NOT_KNOWN
+    amount = measures.flow(ends) if steam else ranged(*ends, one.unit)
+    amount = amount if math.isfinite(one.expected) else NOT_KNOWN
     known = math.isfinite(one.cost)
     cost = money(one.cost, currency, one.cost_low, one.cost_high) if known else NOT_KNOWN
     return (one.what, amount, cost, spoken(one.note))

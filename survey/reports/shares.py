@@ -57,7 +57,8 @@ def cause_tree(findings: Findings) -> Picture | None:
     table = findings.table[findings.table["rank"].notna()]
     if table.empty:
         return None
-    frame = pd.DataFrame({n: tables.texts(table, n) for n in ("station", "cause", "tag")})
+    frame = pd.DataFrame({n: tables.texts(table, n) for n in ("station", "tag")})
+    frame["cause"] = tables.causes_of(table)
     frame["rank"] = table["rank"]
     counts = frame.groupby("station").size().sort_values(ascending=False, kind="stable")
     branches, rows = [], []
@@ -68,7 +69,7 @@ def cause_tree(findings: Findings) -> Picture | None:
         causes = mine.groupby("cause").size().sort_values(ascending=False, kind="stable")
         for cause in causes.index[:CAUSES_PER_STATION]:
             tags = mine[mine["cause"] == cause].sort_values("rank", kind="stable")["tag"]
-            said = words.CAUSES.get(str(cause), words.word(cause)) or words.CAUSES["unknown"]
+            said = words.BEHIND_IT.get(str(cause), words.word(cause)) or words.CAUSES["unknown"]
             said = words.capital(said)
             branches += [lanes.Branch(1, said, len(tags), words.whole(len(tags))),
                          lanes.Branch(2, _tags(tags, TAGS_DRAWN), 0, "")]

@@ -15,11 +15,13 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from survey.columns import UNDECIDED
 from survey.diagnosis.equipment import equipment_of
 from survey.findings import Findings
 from survey.readings.gather import without_totals
 from survey.reports.words import GROUPS, group_of, tidy
 
+BREAKER = "vacuum_breaker"
 SUMMED = (
     "annual_cost",
     "annual_cost_low",
@@ -149,6 +151,16 @@ def worst(findings: Findings, count: int) -> pd.DataFrame:
     return worst_first(table[table["rank"].notna()]).head(count)
 
 
+def causes_of(table: pd.DataFrame) -> pd.Series[str]:
+    """Return what is behind each device's state; a breaker's own fault by the breaker's name.
+
+    A trap may be held up by a vent or a check valve, and those are causes; a breaker is none.
+    """
+    cause, device, state = (texts(table, name) for name in ("cause", "device", "state"))
+    own = (device == BREAKER) & (cause == "unknown") & (state != UNDECIDED)
+    return cause.mask(own, BREAKER)
+
+
 def cost_by(findings: Findings, column: str) -> pd.DataFrame:
     """Return devices, devices to see to and sums for each value of a column, dearest first.
 
@@ -166,7 +178,7 @@ def cost_by(findings: Findings, column: str) -> pd.DataFrame:
         have none. The sums over all rows equal the sums over the findings.
     """
     table = findings.table
-    names = texts(table, column)
+    names = causes_of(table) if column == "cause" else texts(table, column)
     figures = pd.DataFrame({name: table.get(name, 0.0) for name in SUMMED}, index=table.index)
     figures.insert(0, "to_do", table["rank"].notna().astype("int64"))
     figures.insert(0, "devices", 1)

@@ -79,6 +79,8 @@ CAUSES = {
     "valved_off": "a closed valve",
     "unknown": "not known yet",
 }
+BEHIND_IT = CAUSES | {"vacuum_breaker": "a vacuum breaker"}
+"""What is behind a device's state: causes of what traps do, and a breaker's own fault."""
 DEVICES = {
     "trap": "steam trap",
     "air_vent": "air vent",
