@@ -22,13 +22,15 @@ from survey.site import Site
 NEEDING_WORDS = {"trap": "its trap", "return": "its return"}
 UNSETTLED = {"go back": "go_back", "wait": "wait"}
 """What a check may say that keeps a station from going on, as its plan's standing."""
-WENT_DOWN = ("go on", "go back", "wait")
 TOGETHER = (
     "{names} went down between the same two rounds: where they share a return, what either did to "
     "it cannot be told apart."
 )
 SURE_ENOUGH = 0.5
 READ_AGAIN = "open its test valve and read it again; if it stays so, go back"
+GAUGE_AS_IT_WAS = (
+    "Its gauge shows what it did; what moved is what the second round makes of that gauge."
+)
 RETURN_ROSE = (
     "its units have held, but its return stands {psi:.1f} psi higher than before the step, where "
     "less flash should have let it fall: find what feeds it, a blown trap or another station, "
@@ -56,6 +58,8 @@ class StationChecked:
     ----------
     go_on
         'go on', 'wait', 'go back' or 'no step': its pressure is as it was, or higher.
+    stepped
+        Whether its pressure went down.
     expected
         How many were foreseen to flood, by the round before.
     """
@@ -64,6 +68,7 @@ class StationChecked:
     before_psig: float
     after_psig: float
     go_on: str
+    stepped: bool
     words: str
     counts: dict[str, int]
     expected: float
@@ -90,7 +95,7 @@ def check_step(
         for name in sorted(set(old.station))
         if len(mine := np.flatnonzero(old.station == name))
     )
-    stepped = [one.station for one in stations if one.go_on in WENT_DOWN]
+    stepped = [one.station for one in stations if one.stepped]
     if len(stepped) < 2:
         return stations
     said = TOGETHER.format(names=listed(stepped))
@@ -143,13 +148,15 @@ def _station(old: Units, new: Units, found: np.ndarray, air: float) -> StationCh
         moved = now - was
     same = min(SAME_PRESSURE_PSI, SAME_SHARE_OF_STEP * step_psi(today_psig=was - air))
     said, words = go_on(units, moved, same, expected)
+    if abs(moved) < same <= abs(now - was):
+        words = f"{words} {GAUGE_AS_IT_WAS}"
     if said == "go on" and (rose := _return_rose_psi(old, new, found)) > RETURN_ROSE_PSI:
         said, words = "wait", RETURN_ROSE.format(psi=rose)
     apart = pressures_apart_psig(here, air_psia=air) or pressures_apart_psig(old, air_psia=air)
     if apart is not None and said != "go back":
         said, words, was, now = "wait", apart_words(apart), float("nan"), float("nan")
     return StationChecked(
-        str(old.station[0]), was - air, now - air, said,
+        str(old.station[0]), was - air, now - air, said, moved <= -same,
         words, counts, expected, tuple(units),
     )  # fmt: skip
 

@@ -128,6 +128,7 @@ def test_a_gauge_that_shows_the_same_took_no_step_whatever_is_made_of_it() -> No
     station = check_step(findings(*before()), findings(*later), site=SITE)[0]
     assert station.before_psig - station.after_psig > 4.0
     assert station.go_on == "no step"
+    assert "its pressure is as it was. Its gauge shows what it did" in station.words
 
 
 def test_a_small_step_of_a_low_pressure_is_a_step() -> None:
@@ -171,6 +172,13 @@ def test_two_stations_that_went_down_at_once_are_told_so() -> None:
     assert (one.go_on, other.go_on) == ("go on", "go on")
     assert "A and B went down between the same two rounds" in one.words
     assert "went down between" not in checked().words
+    # B took no step: one of its units stands back all the same.
+    stood = [row for row in both[0] if row["station"] == "B" and row["tag"] != "B-0"]
+    stood.append(trap("B-0", station="B", state="backed_up", cause="lift"))
+    fell = [row for row in both[1] if row["station"] == "A"]
+    one, other = check_step(findings(*both[0]), findings(*fell, *stood), site=SITE)
+    assert (one.go_on, one.stepped, other.go_on, other.stepped) == ("go on", True, "wait", False)
+    assert "went down between" not in one.words + other.words
 
 
 def test_a_unit_not_read_again_still_needs_what_it_needed() -> None:
