@@ -99,11 +99,10 @@ def _learn_lifeless(
     kind.cooled = np.clip(often, *companions.COOLED_RANGE)
     if kind.device == "check_valve":
         return  # its inlet is not compared
-    told, own = left * gone, kind.inlet
+    told, own, before = left * gone, kind.inlet, 1.0 / companions.WARMTH_DOUBT**2
     for way, ((_, spread), _) in enumerate(LIFELESS_BY_DEVICE[kind.device].ways):
         miss = inlet[:, None] - kind.warmth[way] * own
         sure = told[:, way, None] * chance * robust(miss, spread * own) / (spread * own) ** 2
-        before = 1.0 / companions.WARMTH_DOUBT**2
         moved = np.nansum(sure * own * inlet[:, None]) + before * fresh.warmth[way]
         kind.warmth[way] = moved / ((sure * own**2).sum() + before)
     # Air gathers where it should leave: no flooded heater's is the colder place.

@@ -13,6 +13,7 @@ from survey.plant.going_on import OUTCOMES, TO_BE_SEEN_CHANCE, UnitChecked, go_o
 from survey.plant.heating import SPARE_SHARE
 from survey.plant.lift import Needs, flood_chance, needs
 from survey.plant.limits import LEAST_LIFT_FT, drain_kinds, limits
+from survey.plant.shared_return import SMALL_RISE_PSI
 from survey.plant.standing import apart_words, pressures_apart_psig
 from survey.plant.steps import step_psi
 from survey.plant.units import Units, site_atmosphere_psia, units_of
@@ -40,8 +41,6 @@ SAME_PRESSURE_PSI = 1.5
 SAME_SHARE_OF_STEP = 0.4
 """A pressure that moved by less than both, some of a step as it is planned there, is as it was; so
 is one whose gauge shows what it did."""
-RETURN_ROSE_PSI = 2.0
-"""A return that rose by this at a step is not only what moves from one hour to the next."""
 UNITS_TO_COMPARE = 4
 """So many hot units of a station tell what a step, or another instrument, does to all of them."""
 FALLEN_F = 15.0
@@ -108,15 +107,13 @@ def check_step(
 def with_unread(new: Units, old: Units) -> tuple[Units, tuple[str, ...]]:
     """Return a round's units and those of the round before that it left out, and the tags of these.
 
-    What was left out has its station's new pressure, as far from its middle as before; a station
-    that was not read again at all is left out whole.
+    A station that was not read again at all is left out whole.
     """
     left = ~np.isin(old.tag, new.tag) & np.isin(old.station, new.station)
     supply = old.supply_psia.copy()
     for name in sorted(set(old.station[left])):
         there = old.station == name
-        moved = _middle(new.supply_psia[new.station == name]) - _middle(supply[there])
-        supply[there] += moved
+        supply[there] = _moved_to(supply[there], _middle(new.supply_psia[new.station == name]))
     unread = replace(old, supply_psia=supply).take(np.flatnonzero(left))
     return new.and_more(unread), tuple(map(str, unread.tag))
 
@@ -124,9 +121,7 @@ def with_unread(new: Units, old: Units) -> tuple[Units, tuple[str, ...]]:
 def _station(old: Units, new: Units, found: np.ndarray, air: float) -> StationChecked:
     here = new.take(found[found >= 0])
     was, now = _middle(old.supply_psia), _middle(here.supply_psia)
-    # Where a unit was not read again, it has the station's new pressure, as far from its middle
-    # as before.
-    supply = old.supply_psia + now - was
+    supply = _moved_to(old.supply_psia, now)
     supply[found >= 0] = here.supply_psia
     need = needs(old)
     chance = flood_chance(old, need, supply_psia=supply)
@@ -150,7 +145,7 @@ def _station(old: Units, new: Units, found: np.ndarray, air: float) -> StationCh
     said, words = go_on(units, moved, same, expected)
     if abs(moved) < same <= abs(now - was):
         words = f"{words} {GAUGE_AS_IT_WAS}"
-    if said == "go on" and (rose := _return_rose_psi(old, new, found)) > RETURN_ROSE_PSI:
+    if said == "go on" and (rose := _return_rose_psi(old, new, found)) > SMALL_RISE_PSI:
         said, words = "wait", RETURN_ROSE.format(psi=rose)
     apart = pressures_apart_psig(here, air_psia=air) or pressures_apart_psig(old, air_psia=air)
     if apart is not None and said != "go back":
@@ -172,6 +167,11 @@ def _return_rose_psi(old: Units, new: Units, found: np.ndarray) -> float:
     both = found >= 0
     both[both] &= old.return_given[both] & new.return_given[found[both]]
     return float(np.nan_to_num(_middle(new.return_psia[found[both]] - old.return_psia[both])))
+
+
+def _moved_to(supply: np.ndarray, now: float) -> np.ndarray:
+    """Return the pressures of units of a station that has another, as far from its middle."""
+    return supply + now - _middle(supply)
 
 
 def _middle(values: np.ndarray) -> float:

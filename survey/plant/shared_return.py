@@ -14,7 +14,8 @@ if TYPE_CHECKING:
     from survey.plant.stepdown import StationPlan
 
 SMALL_RISE_PSI = 2.0
-"""A return's pressure moves by about this from one hour to the next; common practice, no source."""
+"""A return's pressure moves by about this from one hour to the next, and a step down should lower
+it; common practice, no source."""
 
 
 def words(

@@ -136,8 +136,9 @@ def plan_pressure(
         still need what they needed: they stand in the plan as they were.
     """
     units = units_of(findings, site)
-    last = units if before is None else units_of(before, site)
-    units, unread = with_unread(units, last)
+    unread: tuple[str, ...] = ()
+    if before is not None:
+        units, unread = with_unread(units, units_of(before, site))
     need = needs(units)
     air = site_atmosphere_psia(site)
     names = sorted(set(units.station))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, fields
 
 import numpy as np
@@ -12,6 +11,7 @@ from survey.columns import INPUT_BY_NAME, TRAP_STATES
 from survey.diagnosis.priors import SUBCOOLING_F
 from survey.physics.saturation import saturation_psia
 from survey.physics.units import atmosphere_psia
+from survey.readings.names import phrase
 from survey.site import Site
 
 USUAL_SUBCOOLING_F = 6.0
@@ -21,15 +21,11 @@ RETURN_MAIN_COLUMN = "return_main"
 PLAN_COLUMNS = (LOAD_COLUMN, RETURN_MAIN_COLUMN)
 """Two columns a round may carry beyond those it is judged by: condensate that a unit makes at
 its present pressure, and the name of the return main it drains to."""
-SPELLINGS = {
-    LOAD_COLUMN: tuple(
-        f"{word}_{unit}"
-        for word in ("load", "condensate_load")
-        for unit in ("lb_per_h", "lb_h", "lb_hr", "lb_per_hr")
-    ),
-    RETURN_MAIN_COLUMN: (RETURN_MAIN_COLUMN,),
+_HEADERS = {
+    LOAD_COLUMN: (phrase(LOAD_COLUMN), phrase(f"condensate {LOAD_COLUMN}")),
+    RETURN_MAIN_COLUMN: (phrase(RETURN_MAIN_COLUMN),),
 }
-"""Their headers, with whatever stands between the words taken as one thing: 'Load (lb/h)'."""
+"""Their headers, keyed as the reader keys those of its own: 'Load (lb/h)' is one of them."""
 
 
 @dataclass(frozen=True)
@@ -40,10 +36,8 @@ class Units:
     ----------
     supply_psia, return_psia
         Absolute pressures they were judged at, the gauge's fault taken out.
-    supply_given
-        Whether a pressure was read ahead of it.
     gauge_psig
-        That pressure as it was noted.
+        The pressure read ahead of it, as it was noted.
     return_given
         Whether a return pressure was read there, set for the station, or read at another of
         its units; where not, the return was taken as vented.
@@ -68,7 +62,6 @@ class Units:
     thermometer: np.ndarray
     supply_psia: np.ndarray
     return_psia: np.ndarray
-    supply_given: np.ndarray
     gauge_psig: np.ndarray
     return_given: np.ndarray
     ambient_f: np.ndarray
@@ -102,6 +95,11 @@ class Units:
         })  # fmt: skip
 
     @property
+    def supply_given(self) -> np.ndarray:
+        """Return whether a pressure was read ahead of each, (n,)."""
+        return np.asarray(~np.isnan(self.gauge_psig))
+
+    @property
     def subcooling_f(self) -> np.ndarray:
         """How far under saturation a working trap of each type holds its inlet, °F, (n,)."""
         usual = {name: centre for name, (centre, _) in SUBCOOLING_F.items()}
@@ -132,8 +130,7 @@ def numbers_of(table: pd.DataFrame, name: str) -> np.ndarray:
 def extra_column(table: pd.DataFrame, name: str) -> str:
     """Return the header under which a round carries one of the two extra columns, else ''."""
     for header in table.columns:
-        plain = "_".join(re.findall("[a-z]+", str(header).lower()))
-        if plain in SPELLINGS[name] and header not in INPUT_BY_NAME:
+        if phrase(str(header)) in _HEADERS[name] and header not in INPUT_BY_NAME:
             return str(header)
     return ""
 
@@ -156,7 +153,7 @@ def units_of(findings: pd.DataFrame, site: Site) -> Units:
             "thermometer",
         )
     }  # fmt: skip
-    saturation, gauge = numbers_of(table, "saturation_f"), numbers_of(table, "supply_psig")
+    saturation = numbers_of(table, "saturation_f")
     low, high = (numbers_of(table, f"steam_loss_{end}_lb_per_h") for end in ("low", "high"))
     hours = numbers_of(table, "hours_per_year")
     air = numbers_of(table, "ambient_f")
@@ -165,8 +162,7 @@ def units_of(findings: pd.DataFrame, site: Site) -> Units:
         return_main=text_of(table, extra_column(table, RETURN_MAIN_COLUMN)),
         supply_psia=saturation_psia(temperature_f=saturation),
         return_psia=saturation_psia(temperature_f=numbers_of(table, "return_saturation_f")),
-        supply_given=~np.isnan(gauge),
-        gauge_psig=gauge,
+        gauge_psig=numbers_of(table, "supply_psig"),
         return_given=_return_given(table, text["station"], site),
         ambient_f=np.where(np.isnan(air), site.ambient_f, air),
         inlet_f=saturation - numbers_of(table, "subcooling_f"),

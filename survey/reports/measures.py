@@ -193,6 +193,8 @@ def inches(figure: float) -> str:
 
 def figured(name: str, figure: float, digits: int = 3) -> str:
     """Return a figure with its unit, to so many significant digits: '23.5 psig', '1.62 bar'."""
+    if not math.isfinite(figure):
+        return words.NOT_KNOWN
     return f"{words.figure(value(name, figure), digits)} {unit_in_text(name)}"
 
 

@@ -159,9 +159,7 @@ def _binding(plan: StationPlan) -> list[Block]:
 def _binding_row(one: Binding) -> tuple[str, ...]:
     return (
         one.tag, one.where, measures.figured(GAUGE, one.limit_psig), spoken(one.why),
-        spoken(one.freed_by),
-        measures.figured(GAUGE, one.freed_floor_psig)
-        if math.isfinite(one.freed_floor_psig) else NOT_KNOWN,
+        spoken(one.freed_by), measures.figured(GAUGE, one.freed_floor_psig),
     )  # fmt: skip
 
 

@@ -26,7 +26,7 @@ from survey.readings.spellings import with_names
 from survey.site import Site
 from survey.streaming.gathering import Gathered
 from survey.streaming.source import Source
-from survey.streaming.tidied_rows import joined
+from survey.streaming.tidied_rows import joined, one_piece
 
 COUNTED = ("state", "cause", "steam_loss_lb_per_h", "annual_loss_klb", "annual_cost",
            "annual_co2_t", "loss_variance")  # fmt: skip
@@ -96,8 +96,8 @@ def judge_batch(
 
 def due_tags(table: pd.DataFrame) -> pa.LargeStringArray:
     """Return the tags of the rows of a batch that something is due at, in one piece."""
-    tags = table["tag"].to_numpy(dtype=object)
-    return pa.array(tags[(table["state"] != NOTHING_DUE).to_numpy()], type=pa.large_string())
+    due = (table["state"] != NOTHING_DUE).to_numpy()
+    return one_piece(pa.array(table["tag"][due], type=pa.large_string()))
 
 
 def _in_arrow(columns: dict[str, pd.Series]) -> pa.Table:

@@ -56,8 +56,9 @@ def joined(tables: Sequence[pd.DataFrame]) -> pd.DataFrame:
         return tables[0].reset_index(drop=True)
     whole = pd.concat(tables, ignore_index=True)
     texts = whole.columns[whole.dtypes == "str"]
-    return whole.assign(**{name: text_series(_one_piece(pa.array(whole[name]))) for name in texts})
+    return whole.assign(**{name: text_series(one_piece(pa.array(whole[name]))) for name in texts})
 
 
-def _one_piece(array: pa.Array | pa.ChunkedArray) -> pa.Array:
+def one_piece(array: pa.Array | pa.ChunkedArray) -> pa.Array:
+    """Return an array of a column, which is of several pieces, or of none, at times."""
     return array.combine_chunks() if isinstance(array, pa.ChunkedArray) else array
